@@ -1,0 +1,19 @@
+// From a judged Setup to the laws: a quarter rider ready to be ridden.
+//
+// The gas masses follow from the pump's pressure (air_spring.hpp). The Setup must have passed
+// judge(); nothing is checked again here.
+#pragma once
+
+#include "models/quarter_rider.hpp"
+#include "models/setup.hpp"
+
+namespace plunge {
+
+using Rider = QuarterRider<double>;
+
+Rider assemble(const Setup& setup);
+
+// Fills the air spring to a gauge pressure at the conditions of setup.pumped [Pa].
+void inflate(Rider& rider, const Setup& setup, double gauge);
+
+}  // namespace plunge

@@ -1,0 +1,35 @@
+// The few operations that the laws need beyond arithmetic, on any scalar.
+//
+// A law is a template over its scalar S: double here, a SIMD batch in a sweep. Conditions are
+// masks (bool for double), chosen with select(mask, if_true, if_false) so that the same line runs
+// on both. Batch libraries bring their own select, sqrt, max, ... found by argument lookup.
+#pragma once
+
+#include <algorithm>
+#include <cmath>
+
+namespace plunge {
+
+inline double select(bool mask, double if_true, double if_false) {
+  return mask ? if_true : if_false;
+}
+
+// Whether a part has to be worked out at all: for a batch, in any of its lanes.
+inline bool any(bool mask) { return mask; }
+
+template <class S>
+S square(S x) {
+  return x * x;
+}
+
+template <class S>
+S positive_part(S x) {
+  using std::max;
+  return max(x, S(0.0));
+}
+
+// The condition type that comparing two scalars of type S gives.
+template <class S>
+using Mask = decltype(S{} > S{});
+
+}  // namespace plunge

@@ -1,0 +1,83 @@
+#include "sim/atomic_file.hpp"
+
+#include <fcntl.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <atomic>
+#include <cerrno>
+#include <filesystem>
+#include <system_error>
+
+#include "models/fault.hpp"
+
+namespace plunge {
+namespace {
+
+[[noreturn]] void fail(const std::string& path, int error) {
+  throw RunError("cannot write " + path + ": " + std::generic_category().message(error));
+}
+
+// A new file that is removed again unless it got its final name.
+class NewFile {
+ public:
+  NewFile(const std::filesystem::path& directory, std::string target) : target_(std::move(target)) {
+    static std::atomic<unsigned> count{0};
+    name_ = directory /
+            (".plunge-" + std::to_string(::getpid()) + "-" + std::to_string(count++) + ".part");
+    descriptor_ = ::open(name_.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
+    if (descriptor_ < 0) fail(target_, errno);
+  }
+  ~NewFile() {
+    if (descriptor_ >= 0) ::close(descriptor_);
+    if (!named_) ::unlink(name_.c_str());
+  }
+  NewFile(const NewFile&) = delete;
+  NewFile& operator=(const NewFile&) = delete;
+
+  void write(std::string_view bytes) {
+    while (!bytes.empty()) {
+      const ssize_t written = ::write(descriptor_, bytes.data(), bytes.size());
+      if (written > 0) {
+        bytes.remove_prefix(static_cast<std::size_t>(written));
+      } else if (written == 0 || errno != EINTR) {
+        fail(target_, written == 0 ? EIO : errno);
+      }
+    }
+  }
+
+  void take_name(const std::filesystem::path& final_name) {
+    if (::fsync(descriptor_) != 0) fail(target_, errno);
+    const int descriptor = descriptor_;
+    descriptor_ = -1;
+    if (::close(descriptor) != 0) fail(target_, errno);
+    if (::rename(name_.c_str(), final_name.c_str()) != 0) fail(target_, errno);
+    named_ = true;
+  }
+
+ private:
+  std::string target_;  // the path as the caller knows it
+  std::filesystem::path name_;
+  int descriptor_ = -1;
+  bool named_ = false;
+};
+
+}  // namespace
+
+void write_file_atomically(const std::string& path, std::string_view bytes) {
+  std::filesystem::path target(path);
+  std::error_code error;
+  if (std::filesystem::exists(target, error)) {
+    target = std::filesystem::canonical(target, error);
+    if (error) fail(path, error.value());
+    if (!std::filesystem::is_regular_file(target, error)) {
+      throw RunError("cannot write " + path + ": it is not a regular file");
+    }
+  }
+  const std::filesystem::path directory = target.parent_path();
+  NewFile file(directory.empty() ? std::filesystem::path(".") : directory, path);
+  file.write(bytes);
+  file.take_name(target);
+}
+
+}  // namespace plunge

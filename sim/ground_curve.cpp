@@ -1,0 +1,176 @@
+#include "sim/ground_curve.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <utility>
+
+#include "models/constants.hpp"
+
+namespace plunge {
+
+namespace {
+
+constexpr std::size_t kCurveSamples = 64;  // cells of a sine, cosine or arc
+constexpr std::size_t kPieceSamples = 8;   // cells of a single polynomial
+constexpr double kNodesPerPiece = 8.0;     // evenly spaced nodes that one polynomial may span
+
+// Antiderivative of a piece from its start [m2].
+double piece_area(const PathPiece& piece, double s) {
+  const double u = s - piece.start;
+  const auto& c = piece.c;
+  return u * (c[0] + u * (c[1] / 2.0 + u * (c[2] / 3.0 + u * (c[3] / 4.0 +
+                                                             u * (c[4] / 5.0 + u * c[5] / 6.0)))));
+}
+
+std::vector<double> even_places(double begin, double end, std::size_t cells) {
+  std::vector<double> places(cells + 1);
+  for (std::size_t i = 0; i < cells; ++i) {
+    places[i] = begin + (end - begin) * static_cast<double>(i) / static_cast<double>(cells);
+  }
+  places.back() = end;
+  return places;
+}
+
+}  // namespace
+
+std::vector<double> GroundCurve::samples() const {
+  return even_places(begin_, end_, kCurveSamples);
+}
+
+SineCurve::SineCurve(double begin, double length, double y0, double height)
+    : GroundCurve(begin, begin + length), y0_(y0), height_(height), k_(kPi / length) {}
+
+PathPoint SineCurve::at(double s) const {
+  const double angle = k_ * (s - begin());
+  const double sine = height_ * std::sin(angle);
+  return {y0_ + sine, height_ * k_ * std::cos(angle), -k_ * k_ * sine};
+}
+
+double SineCurve::area(double s) const {
+  const double u = s - begin();
+  return y0_ * u - height_ / k_ * std::cos(k_ * u);
+}
+
+CosineCurve::CosineCurve(double begin, double length, double y0, double height)
+    : GroundCurve(begin, begin + length), y0_(y0), height_(height), k_(2.0 * kPi / length) {}
+
+PathPoint CosineCurve::at(double s) const {
+  const double angle = k_ * (s - begin());
+  const double half = std::sin(0.5 * angle);
+  return {y0_ + height_ * half * half, 0.5 * height_ * k_ * std::sin(angle),
+          0.5 * height_ * k_ * k_ * std::cos(angle)};
+}
+
+double CosineCurve::area(double s) const {
+  const double u = s - begin();
+  return (y0_ + 0.5 * height_) * u - 0.5 * height_ / k_ * std::sin(k_ * u);
+}
+
+ArcCurve::ArcCurve(double begin, double end, double s0, double y0, double radius)
+    : GroundCurve(begin, end), s0_(s0), y0_(y0), radius_(radius) {}
+
+PathPoint ArcCurve::at(double s) const {
+  const double x = s - s0_;
+  const double r2 = radius_ * radius_;
+  // Signed like the radius; for the derivatives kept off 0, where the arc stands upright.
+  const double q = std::copysign(std::sqrt(std::max(r2 - x * x, 0.0)), radius_);
+  const double q_off = std::copysign(std::max(std::abs(q), 1e-6 * std::abs(radius_)), radius_);
+  return {y0_ - x * x / (q + radius_), -x / q_off, -r2 / (q_off * q_off * q_off)};
+}
+
+double ArcCurve::area(double s) const {
+  const double x = s - s0_;
+  const double r = std::abs(radius_);
+  const double q = std::sqrt(std::max(r * r - x * x, 0.0));
+  const double cap = r * x - 0.5 * (x * q + r * r * std::asin(std::clamp(x / r, -1.0, 1.0)));
+  return y0_ * x - std::copysign(1.0, radius_) * cap;
+}
+
+NodeCurve::NodeCurve(double begin, double y0, double step, std::vector<PathPoint> nodes)
+    : GroundCurve(begin, begin + step * static_cast<double>(nodes.size() - 1)),
+      y0_(y0),
+      step_(step),
+      nodes_(std::move(nodes)) {
+  sum_areas();
+}
+
+void NodeCurve::sum_areas() {
+  area_.assign(nodes_.size(), 0.0);
+  for (std::size_t i = 0; i + 1 < nodes_.size(); ++i) {
+    const PathPoint& a = nodes_[i];
+    const PathPoint& b = nodes_[i + 1];
+    const double d = place(i + 1) - place(i);
+    area_[i + 1] = area_[i] + d * ((a.height + b.height) / 2.0 +
+                                   d * ((a.slope - b.slope) / 10.0 +
+                                        d * (a.curvature + b.curvature) / 120.0));
+  }
+}
+
+double NodeCurve::place(std::size_t node) const {
+  return begin() + step_ * static_cast<double>(node);
+}
+
+std::size_t NodeCurve::cell(double s) const {
+  const std::size_t last = nodes_.size() - 2;
+  if (!(s > begin())) return 0;
+  const double cells = (s - begin()) / step_;
+  return cells < static_cast<double>(last) ? static_cast<std::size_t>(cells) : last;
+}
+
+PathPiece NodeCurve::piece(std::size_t cell) const {
+  return quintic_between(place(cell), nodes_[cell], place(cell + 1), nodes_[cell + 1]);
+}
+
+PathPoint NodeCurve::at(double s) const {
+  PathPoint y = WheelPath::evaluate(piece(cell(s)), s);
+  y.height += y0_;
+  return y;
+}
+
+double NodeCurve::area(double s) const {
+  const std::size_t i = cell(s);
+  return area_[i] + piece_area(piece(i), s) + y0_ * (s - begin());
+}
+
+std::vector<double> NodeCurve::samples() const {
+  std::vector<double> places(nodes_.size());
+  for (std::size_t i = 0; i + 1 < nodes_.size(); ++i) places[i] = place(i);
+  places.back() = end();
+  return places;
+}
+
+double NodeCurve::grain() const { return kNodesPerPiece * step_; }
+
+double PieceCurve::area(double s) const { return piece_area(piece_, s); }
+
+std::vector<double> PieceCurve::samples() const { return even_places(begin(), end(), kPieceSamples); }
+
+std::vector<PathPoint> natural_spline(const std::vector<double>& distance,
+                                      const std::vector<double>& height) {
+  const std::size_t n = distance.size();
+  std::vector<PathPoint> nodes(n);
+  for (std::size_t i = 0; i < n; ++i) nodes[i].height = height[i];
+  const auto width = [&](std::size_t i) { return distance[i + 1] - distance[i]; };
+  const auto chord = [&](std::size_t i) { return (height[i + 1] - height[i]) / width(i); };
+
+  // Curvatures k: w[i-1] k[i-1] + 2 (w[i-1] + w[i]) k[i] + w[i] k[i+1] = 6 (chord[i] - chord[i-1]),
+  // k = 0 at both ends; elimination forwards, then substitution backwards.
+  std::vector<double> upper(n, 0.0);
+  for (std::size_t i = 1; i + 1 < n; ++i) {
+    const double pivot = 2.0 * (width(i - 1) + width(i)) - width(i - 1) * upper[i - 1];
+    upper[i] = width(i) / pivot;
+    nodes[i].curvature =
+        (6.0 * (chord(i) - chord(i - 1)) - width(i - 1) * nodes[i - 1].curvature) / pivot;
+  }
+  nodes[n - 1].curvature = 0.0;
+  for (std::size_t i = n - 1; i-- > 1;) nodes[i].curvature -= upper[i] * nodes[i + 1].curvature;
+
+  for (std::size_t i = 0; i + 1 < n; ++i) {
+    nodes[i].slope =
+        chord(i) - width(i) * (2.0 * nodes[i].curvature + nodes[i + 1].curvature) / 6.0;
+  }
+  nodes[n - 1].slope = chord(n - 2) + width(n - 2) * (nodes[n - 2].curvature) / 6.0;
+  return nodes;
+}
+
+}  // namespace plunge

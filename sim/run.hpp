@@ -1,0 +1,33 @@
+// One ride from a judged Setup to a Result.
+//
+// run_ride() builds ground, line and rider, starts from the exact static equilibrium on the first
+// slope, integrates, and works out channels, metrics (metrics.hpp), the energy audit and the
+// solver's account. A run that fails is returned with what it had and `failure` set.
+// Throws InputError where ground or line cannot be built from the Setup.
+#pragma once
+
+#include "models/assemble.hpp"
+#include "models/ride_line.hpp"
+#include "sim/integrator.hpp"
+#include "sim/result.hpp"
+#include "sim/terrain.hpp"
+
+namespace plunge {
+
+// What is integrated.
+struct Prepared {
+  Rider rider;
+  Ground ground;
+  RideLine line;
+  State<double> start{};
+};
+
+Prepared prepare(const Setup& setup);
+
+Result run_ride(const Setup& setup);
+
+// Closing error of the energy audit: (in - out - change of what is stored) over all energy turned
+// over, at least 1 mJ.
+double closing_error(const Rider& rider, const Instant& first, const Instant& last);
+
+}  // namespace plunge

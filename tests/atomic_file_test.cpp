@@ -1,0 +1,42 @@
+#include "sim/atomic_file.hpp"
+
+#include <gtest/gtest.h>
+
+#include "tests/scratch.hpp"
+
+namespace plunge {
+namespace {
+
+TEST(AtomicFile, ReplacesTheOldFileAndLeavesNothingElse) {
+  const ScratchDirectory directory;
+  const std::string path = directory / "a.txt";
+  write_file_atomically(path, "first, and rather long");
+  write_file_atomically(path, "second");
+  EXPECT_EQ(bytes_of(path), "second");
+  EXPECT_EQ(directory.entries(), 1u);
+}
+
+TEST(AtomicFile, FollowsALinkToTheFileItNames) {
+  const ScratchDirectory directory;
+  write_file_atomically(directory / "real.txt", "old");
+  std::filesystem::create_symlink("real.txt", directory / "link.txt");
+  write_file_atomically(directory / "link.txt", "new");
+  EXPECT_TRUE(std::filesystem::is_symlink(directory / "link.txt"));
+  EXPECT_EQ(bytes_of(directory / "real.txt"), "new");
+}
+
+TEST(AtomicFile, SaysWhyItCannotWrite) {
+  const ScratchDirectory directory;
+  const std::string nowhere = directory / "nowhere/a.h5";
+  EXPECT_EQ(complaint([&] { write_file_atomically(nowhere, "x"); }),
+            "cannot write " + nowhere + ": No such file or directory");
+  const std::string folder = directory.path().string();
+  EXPECT_EQ(complaint([&] { write_file_atomically(folder, "x"); }),
+            "cannot write " + folder + ": it is not a regular file");
+  EXPECT_EQ(complaint([&] { write_file_atomically("/dev/null", "x"); }),
+            "cannot write /dev/null: it is not a regular file");
+  EXPECT_EQ(directory.entries(), 0u);
+}
+
+}  // namespace
+}  // namespace plunge

@@ -1,0 +1,147 @@
+// The command line of plunge: reads what is asked, calls the verb, turns errors into exit codes.
+#include <CLI/CLI.hpp>
+#include <exception>
+#include <iostream>
+#include <string>
+
+#include "models/fault.hpp"
+#include "sim/version.hpp"
+#include "tools/verbs.hpp"
+
+namespace {
+
+constexpr int kDone = 0;
+constexpr int kFailed = 1;
+constexpr int kWrongInput = 2;
+
+constexpr const char* kCautions =
+    "Suspension work can hurt. Let all air out before you open a fork, never exceed the maker's\n"
+    "pressure or spacer limit, follow the maker's manual, and ask a qualified mechanic when in\n"
+    "doubt. A prediction is no safety certificate.";
+
+void add_set(CLI::App* verb, std::vector<std::string>& set) {
+  verb->add_option("--set", set, "set a number by its name, such as fork.spacers=2 (repeatable)")
+      ->type_name("NAME=VALUE")
+      ->allow_extra_args(false);
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  using namespace plunge;
+  CLI::App app("Predicts how an air-sprung bicycle fork behaves before anyone opens it.", "plunge");
+  app.footer(kCautions);
+  app.require_subcommand(1);
+  app.set_version_flag("--version", std::string("plunge ") + kProgramVersion);
+
+  RideOptions ride;
+  auto* ride_app = app.add_subcommand("ride", "simulate a scene: summary, HDF5, plot");
+  ride_app->add_option("scene", ride.scene, "scene file (TOML)")->required()->type_name("SCENE");
+  add_set(ride_app, ride.set);
+  ride_app
+      ->add_option("--vary", ride.vary,
+                   "ride once for each value, such as fork.spacers=0..4 or "
+                   "fork.pressure=60psi..90psi:5psi (repeatable: every combination)")
+      ->type_name("NAME=VALUES")
+      ->allow_extra_args(false);
+  ride_app
+      ->add_option("--hold", ride.hold,
+                   "sag=22%: solve the pressure again for each ride; pressure: keep it as given")
+      ->type_name("WHAT");
+  ride_app->add_option("-o,--output", ride.output, "HDF5 file to write (default: SCENE.h5 here)")
+      ->type_name("FILE");
+  ride_app->add_option("--plot", ride.plot, "plot to write: .png, .svg or .pdf")
+      ->type_name("FILE");
+  ride_app->add_flag("--json", ride.json, "print results as JSON in SI units");
+  ride_app->add_flag("--bar", ride.bar, "say pressures in bar instead of psi");
+
+  CurveOptions curve;
+  auto* curve_app = app.add_subcommand("curve", "static force over travel, slow and fast");
+  curve_app->add_option("file", curve.file, "fork or scene file (TOML)")
+      ->required()
+      ->type_name("FORK");
+  curve_app->add_option("--rider", curve.rider, "rider file, to see sag with a fork file")
+      ->type_name("FILE");
+  add_set(curve_app, curve.set);
+  curve_app->add_option("--spacers", curve.spacers, "spacer counts to lay side by side: 0..4")
+      ->type_name("VALUES");
+  curve_app
+      ->add_option("--hold", curve.hold,
+                   "sag=22%: solve the pressure again for each spacer count; pressure: keep it")
+      ->type_name("WHAT");
+  curve_app->add_option("--plot", curve.plot, "plot to write: .png, .svg or .pdf")
+      ->type_name("FILE");
+  curve_app->add_flag("--json", curve.json, "print results as JSON in SI units");
+  curve_app->add_flag("--bar", curve.bar, "say pressures in bar instead of psi");
+
+  CompareOptions compare;
+  auto* compare_app =
+      app.add_subcommand("compare", "travel use and peak forces of results side by side");
+  compare_app->add_option("files", compare.files, "result files (HDF5)")
+      ->required()
+      ->type_name("FILE...");
+  compare_app->add_option("--plot", compare.plot, "plot to write: .png, .svg or .pdf")
+      ->type_name("FILE");
+  compare_app->add_flag("--json", compare.json, "print results as JSON in SI units");
+
+  ModesOptions modes;
+  auto* modes_app = app.add_subcommand(
+      "modes", "natural frequencies, damping ratios and transmissibility at sag");
+  modes_app->add_option("scene", modes.scene, "scene file (TOML)")
+      ->required()
+      ->type_name("SCENE");
+  add_set(modes_app, modes.set);
+  modes_app->add_option("--hold", modes.hold, "sag=22%: solve the pressure; pressure: keep it")
+      ->type_name("WHAT");
+  modes_app->add_flag("--json", modes.json, "print results as JSON in SI units");
+
+  CheckOptions check;
+  auto* check_app = app.add_subcommand("check", "find every fault of scene, fork, ... files");
+  check_app->add_option("files", check.files, "files to check (TOML)")
+      ->required()
+      ->type_name("FILE...");
+  check_app->add_flag("--json", check.json, "print the faults as JSON");
+
+  std::string topic;
+  auto* help_app = app.add_subcommand("help", "explain a verb");
+  help_app->add_option("verb", topic, "the verb to explain")->type_name("VERB");
+
+  try {
+    app.parse(argc, argv);
+  } catch (const CLI::Success& asked) {  // --help, --version
+    return app.exit(asked);
+  } catch (const CLI::ParseError& error) {
+    std::cerr << "plunge: " << error.what() << "\n"
+              << "try: plunge help\n";
+    return kWrongInput;
+  }
+
+  try {
+    if (*ride_app) return ride_verb(ride);
+    if (*curve_app) return curve_verb(curve);
+    if (*compare_app) return compare_verb(compare);
+    if (*modes_app) return modes_verb(modes);
+    if (*check_app) return check_verb(check);
+    if (topic.empty()) {
+      std::cout << app.help();
+      return kDone;
+    }
+    const auto verbs =
+        app.get_subcommands([&](const CLI::App* verb) { return verb->get_name() == topic; });
+    if (verbs.empty()) {
+      std::cerr << "plunge: help: there is no verb \"" << topic << "\"; try: plunge help\n";
+      return kWrongInput;
+    }
+    std::cout << verbs.front()->help();
+    return kDone;
+  } catch (const InputError& error) {
+    for (const Fault& fault : error.faults()) std::cerr << "plunge: " << to_string(fault) << "\n";
+    return kWrongInput;
+  } catch (const RunError& error) {
+    std::cerr << "plunge: " << error.what() << "\n";
+    return kFailed;
+  } catch (const std::exception& error) {
+    std::cerr << "plunge: " << error.what() << "\n";
+    return kFailed;
+  }
+}

@@ -1,0 +1,174 @@
+#include "tools/rides.hpp"
+
+#include <fmt/core.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <atomic>
+#include <cmath>
+#include <csignal>
+#include <cstdio>
+#include <exception>
+#include <mutex>
+#include <optional>
+#include <thread>
+
+#include "models/fault.hpp"
+#include "models/judge.hpp"
+#include "models/statics.hpp"
+#include "sim/run.hpp"
+#include "tools/table.hpp"
+
+namespace plunge {
+namespace {
+
+std::atomic<bool> stop_asked{false};
+
+// "2 spacers", "speed 25.2 km/h": how people tell one variant from another.
+std::string value_label(const Variation& variation, double value, bool bar) {
+  if (variation.name == "fork.spacers") {
+    return fmt::format("{} spacer{}", value, value == 1.0 ? "" : "s");
+  }
+  const std::string_view said = variation.said == "psi" && bar ? "bar" : variation.said;
+  const std::size_t dot = variation.name.rfind('.');
+  std::string word =
+      dot == std::string::npos ? variation.name : variation.name.substr(dot + 1);
+  std::replace(word.begin(), word.end(), '_', ' ');
+  return word + " " + say(value, said);
+}
+
+NamedValue held_value(const Setup& setup) {
+  if (setup.fork.spring == Spring::air) return {"fork.pressure", "Pa", setup.fork.pressure};
+  return {"fork.coil.preload", "N", setup.fork.coil.preload};
+}
+
+// Ctrl-C finishes the rides that run, then stops; a second one ends the program at once.
+class InterruptGuard {
+ public:
+  InterruptGuard() {
+    stop_asked = false;
+    struct sigaction action = {};
+    action.sa_handler = [](int) { stop_asked = true; };
+    action.sa_flags = static_cast<int>(SA_RESETHAND);
+    sigaction(SIGINT, &action, &before_);
+  }
+  ~InterruptGuard() { sigaction(SIGINT, &before_, nullptr); }
+  InterruptGuard(const InterruptGuard&) = delete;
+  InterruptGuard& operator=(const InterruptGuard&) = delete;
+
+ private:
+  struct sigaction before_ = {};
+};
+
+}  // namespace
+
+double sag_to_hold(const std::string& hold, double scene_sag) {
+  if (hold.empty()) return scene_sag;
+  if (hold == "pressure") return kUnset;
+  return parse_hold(hold);
+}
+
+std::vector<Variant> make_variants(const Scene& scene, const std::vector<std::string>& vary,
+                                   double sag, bool bar) {
+  std::vector<Variation> variations;
+  std::size_t total = 1;
+  for (const std::string& text : vary) {
+    variations.push_back(parse_variation(text, scene.setup));
+    total *= variations.back().values.size();
+    if (total > static_cast<std::size_t>(kMostVariants)) {
+      throw InputError(Fault{"--vary", fmt::format("{} rides", total),
+                             fmt::format("must not ask for more than {} rides", kMostVariants),
+                             {}});
+    }
+  }
+  Faults faults;
+  std::vector<Variant> variants;
+  for (std::size_t number = 0; number < total; ++number) {
+    Variant variant;
+    variant.setup = scene.setup;
+    std::size_t rest = number;
+    for (std::size_t v = variations.size(); v-- > 0;) {
+      const Variation& variation = variations[v];
+      const std::size_t k = rest % variation.values.size();
+      rest /= variation.values.size();
+      apply_variation(variant.setup, variation, k);
+      const double value = variation.values[k];
+      variant.set.insert(variant.set.begin(),
+                         {variation.name, std::string(variation.unit), value});
+      const std::string label = value_label(variation, value, bar);
+      variant.label = variant.label.empty() ? label : label + ", " + variant.label;
+    }
+    if (variant.label.empty()) variant.label = scene.setup.name;
+    const std::string which = variations.empty() ? "" : " (with " + variant.label + ")";
+    Faults found = judge(variant.setup, std::isnan(sag) ? Held::nothing : Held::sag);
+    if (found.empty() && !std::isnan(sag)) {
+      try {
+        hold_sag(variant.setup, sag);
+        variant.held.push_back(held_value(variant.setup));
+        found = judge(variant.setup);
+      } catch (const InputError& error) {
+        found = error.faults();
+      }
+    }
+    for (Fault& fault : found) {
+      fault.rule += which;
+      fault.place.file = scene.path;
+      faults.push_back(fault);
+    }
+    variants.push_back(std::move(variant));
+  }
+  if (!faults.empty()) throw InputError(faults);
+  return variants;
+}
+
+std::vector<Result> ride_variants(const std::vector<Variant>& variants) {
+  const InterruptGuard guard;
+  std::vector<std::optional<Result>> slots(variants.size());
+  std::atomic<std::size_t> next{0};
+  std::atomic<std::size_t> done{0};
+  std::exception_ptr trouble;
+  std::mutex mutex;
+  const bool show = isatty(STDERR_FILENO) != 0 && variants.size() > 1;
+
+  const auto work = [&] {
+    while (!stop_asked) {
+      const std::size_t number = next++;
+      if (number >= variants.size()) return;
+      try {
+        const Variant& variant = variants[number];
+        Result result = run_ride(variant.setup);
+        result.label = variant.label;
+        result.set = variant.set;
+        result.held = variant.held;
+        result.scene_text = to_scene_text(variant.setup);
+        slots[number] = std::move(result);
+      } catch (...) {
+        const std::lock_guard lock(mutex);
+        if (!trouble) trouble = std::current_exception();
+        stop_asked = true;
+      }
+      const std::size_t ridden = ++done;
+      if (show) {
+        const std::lock_guard lock(mutex);
+        std::fputs(fmt::format("\r{} of {} rides", ridden, variants.size()).c_str(), stderr);
+        if (ridden == variants.size()) std::fputs("\r\x1b[K", stderr);
+      }
+    }
+  };
+  const std::size_t cores = std::max(1u, std::thread::hardware_concurrency());
+  std::vector<std::thread> team;
+  for (std::size_t i = 1; i < std::min(cores, variants.size()); ++i) team.emplace_back(work);
+  work();
+  for (std::thread& member : team) member.join();
+  if (trouble) std::rethrow_exception(trouble);
+
+  std::vector<Result> results;
+  for (auto& slot : slots) {
+    if (slot) results.push_back(std::move(*slot));
+  }
+  return results;
+}
+
+bool interrupted() { return stop_asked; }
+
+}  // namespace plunge

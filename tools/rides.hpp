@@ -1,0 +1,37 @@
+// Loading scenes and riding variants: what ride, curve and modes share.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "models/setup.hpp"
+#include "sim/result.hpp"
+#include "sim/scene_file.hpp"
+
+namespace plunge {
+
+// The sag that a command line and a scene ask to hold; NaN: the pressure as given.
+// hold: "", "pressure" or "sag=22%".
+double sag_to_hold(const std::string& hold, double scene_sag);
+
+// One set-up of a variation, pressure solved.
+struct Variant {
+  std::string label;
+  Setup setup;
+  std::vector<NamedValue> set;
+  std::vector<NamedValue> held;
+};
+
+// Every combination of the variations, the last varying fastest, each judged and held.
+// Throws InputError with every fault of every variant.
+std::vector<Variant> make_variants(const Scene& scene, const std::vector<std::string>& vary,
+                                   double sag, bool bar);
+
+// Rides all variants on all cores; the order is that of the variants. Stops taking new ones after
+// an interrupt: those not ridden are left out at the end.
+std::vector<Result> ride_variants(const std::vector<Variant>& variants);
+
+// True once Ctrl-C was pressed while ride_variants() ran.
+bool interrupted();
+
+}  // namespace plunge

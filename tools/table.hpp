@@ -1,0 +1,34 @@
+// Text tables and workshop units for people.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "sim/result.hpp"
+
+namespace plunge {
+
+// Rows of cells under a two-line heading (name, unit), columns aligned to the right but the first.
+class Table {
+ public:
+  void column(std::string name, std::string unit);
+  void row(std::vector<std::string> cells);
+  std::string text() const;
+
+ private:
+  std::vector<std::string> names_;
+  std::vector<std::string> units_;
+  std::vector<std::vector<std::string>> rows_;
+};
+
+// A number in workshop units with a fixed number of decimals; "-" where it is not a number.
+std::string in_unit(double value, const std::string& said, int decimals);
+
+// The value of a metric by name, NaN where the ride does not have it.
+double metric(const Result& result, const std::string& name);
+double energy(const Result& result, const std::string& name);
+
+// The number of characters that a UTF-8 text shows.
+std::size_t shown_width(const std::string& text);
+
+}  // namespace plunge

@@ -1,0 +1,209 @@
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <cmath>
+#include <filesystem>
+
+#include "sim/result_file.hpp"
+#include "sim/used_parameters.hpp"
+#include "sim/version.hpp"
+#include "tools/figures.hpp"
+#include "tools/json_output.hpp"
+#include "tools/rides.hpp"
+#include "tools/table.hpp"
+#include "tools/verbs.hpp"
+
+namespace plunge {
+namespace {
+
+struct Line {
+  const char* name;
+  const char* said;
+  int decimals;
+};
+
+struct Group {
+  const char* heading;
+  std::vector<Line> lines;
+};
+
+// What a single ride is told by, in the order of a workshop's questions.
+const std::vector<Group>& groups() {
+  static const std::vector<Group> kGroups = {
+      {"at rest",
+       {{"pressure", "psi", 1},
+        {"pressure_reattached", "psi", 1},
+        {"sag", "mm", 1},
+        {"breakaway_force", "N", 0},
+        {"stiffness_slow", "N/mm", 2},
+        {"stiffness_fast", "N/mm", 2},
+        {"progression", "1", 2}}},
+      {"travel",
+       {{"travel_max", "mm", 1},
+        {"travel_use", "%", 1},
+        {"travel_mean", "mm", 1},
+        {"time_past_90", "%", 2},
+        {"bumper_contacts", "1", 0},
+        {"metal_contacts", "1", 0},
+        {"metal_speed_max", "m/s", 2},
+        {"metal_energy_max", "J", 1},
+        {"packing", "mm", 1}}},
+      {"forces",
+       {{"axle_force_max", "N", 0},
+        {"fork_force_max", "N", 0},
+        {"damper_force_max", "N", 0},
+        {"hand_force_max", "N", 0},
+        {"hand_force_rms", "N", 0},
+        {"sprung_acceleration_max", "m/s2", 1},
+        {"hand_acceleration", "m/s2", 2},
+        {"vibration_dose", "1", 1}}},
+      {"grip",
+       {{"tyre_load_variation", "%", 1},
+        {"time_off_ground", "%", 1},
+        {"lift_offs", "1", 0},
+        {"rim_strikes", "1", 0}}},
+      {"braking and cornering",
+       {{"brake_dive_max", "mm", 1},
+        {"brake_dive_steady", "mm", 1},
+        {"brake_dive_settle", "s", 2},
+        {"corner_dive_max", "mm", 1},
+        {"corner_dive_steady", "mm", 1},
+        {"corner_dive_settle", "s", 2}}},
+      {"fork speed",
+       {{"compression_speed_p50", "m/s", 2},
+        {"compression_speed_p95", "m/s", 2},
+        {"compression_speed_p99", "m/s", 2},
+        {"rebound_speed_p50", "m/s", 2},
+        {"rebound_speed_p95", "m/s", 2},
+        {"rebound_speed_p99", "m/s", 2}}},
+  };
+  return kGroups;
+}
+
+std::string pressure_unit(bool bar) { return bar ? "bar" : "psi"; }
+int pressure_decimals(bool bar) { return bar ? 2 : 1; }
+
+std::string what_is_ridden(const Setup& setup) {
+  return fmt::format("{}\n{}, {}, {} km/h", setup.name,
+                     setup.fork.name.empty() ? "fork" : setup.fork.name,
+                     setup.rider.name.empty() ? "rider" : setup.rider.name,
+                     in_unit(setup.ride.speed, "km/h", 1));
+}
+
+void print_one(const Result& ride, bool bar) {
+  for (const Group& group : groups()) {
+    Table table;
+    table.column(group.heading, "");
+    table.column("", "");
+    table.column("", "");
+    bool any = false;
+    for (const Line& line : group.lines) {
+      const auto found =
+          std::find_if(ride.metrics.begin(), ride.metrics.end(),
+                       [&](const Metric& m) { return m.name == line.name; });
+      if (found == ride.metrics.end()) continue;
+      any = true;
+      const bool pressure = line.said == std::string("psi");
+      const std::string said = pressure ? pressure_unit(bar) : line.said;
+      const int decimals = pressure ? pressure_decimals(bar) : line.decimals;
+      table.row({found->long_name, in_unit(found->value, said, decimals),
+                 said == "1" ? "" : said});
+    }
+    if (any) fmt::print("{}\n", table.text());
+  }
+}
+
+void print_side_by_side(const std::vector<Result>& rides, bool bar) {
+  const bool dive = std::isfinite(metric(rides.front(), "brake_dive_max"));
+  const bool air = std::isfinite(metric(rides.front(), "pressure"));
+  Table table;
+  table.column("", "");
+  if (air) table.column("pressure", pressure_unit(bar));
+  table.column("sag", "mm");
+  table.column("breakaway", "N");
+  table.column("travel", "mm");
+  table.column("used", "%");
+  table.column("bumper", "contacts");
+  table.column("metal", "contacts");
+  table.column("axle peak", "N");
+  table.column("fork peak", "N");
+  table.column("hands peak", "N");
+  if (dive) table.column("brake dive", "mm");
+  for (const Result& ride : rides) {
+    std::vector<std::string> cells{ride.label};
+    const auto add = [&](const char* name, const std::string& said, int decimals) {
+      cells.push_back(in_unit(metric(ride, name), said, decimals));
+    };
+    if (air) add("pressure", pressure_unit(bar), pressure_decimals(bar));
+    add("sag", "mm", 1);
+    add("breakaway_force", "N", 1);
+    add("travel_max", "mm", 1);
+    add("travel_use", "%", 1);
+    add("bumper_contacts", "1", 0);
+    add("metal_contacts", "1", 0);
+    add("axle_force_max", "N", 0);
+    add("fork_force_max", "N", 0);
+    add("hand_force_max", "N", 0);
+    if (dive) add("brake_dive_max", "mm", 1);
+    table.row(cells);
+  }
+  fmt::print("{}\n", table.text());
+}
+
+ResultFile to_file(const std::vector<Result>& rides, const std::string& title) {
+  ResultFile file;
+  file.title = title;
+  file.program_version = kProgramVersion;
+  file.rides = rides;
+  for (const Result& ride : rides) file.parameters.push_back(used_parameters(ride.setup));
+  return file;
+}
+
+}  // namespace
+
+int ride_verb(const RideOptions& options) {
+  const Scene scene = load_scene(options.scene, options.set);
+  const double sag = sag_to_hold(options.hold, scene.hold_sag);
+  const std::vector<Variant> variants = make_variants(scene, options.vary, sag, options.bar);
+  const std::vector<Result> rides = ride_variants(variants);
+
+  std::string output = options.output;
+  if (output.empty()) output = std::filesystem::path(options.scene).stem().string() + ".h5";
+  if (!rides.empty()) write_result_file(output, to_file(rides, scene.setup.name));
+  if (!options.plot.empty() && !rides.empty()) draw_rides(rides, scene.setup.name, options.plot);
+
+  bool failed = false;
+  for (const Result& ride : rides) {
+    if (ride.failure.empty()) continue;
+    failed = true;
+    fmt::print(stderr, "plunge: {}: the run failed {}; what it had is kept\n", ride.label,
+               ride.failure);
+  }
+  if (options.json) {
+    fmt::print("{}\n", rides_json(rides));
+  } else if (!rides.empty()) {
+    fmt::print("{}\n", what_is_ridden(scene.setup));
+    if (!std::isnan(sag)) fmt::print("sag held at {} %\n", in_unit(sag, "%", 1));
+    fmt::print("\n");
+    if (variants.size() == 1) {
+      print_one(rides.front(), options.bar);
+    } else {
+      print_side_by_side(rides, options.bar);
+    }
+    double worst = 0.0;
+    for (const Result& ride : rides) {
+      worst = std::max(worst, std::abs(energy(ride, "closing_error")));
+    }
+    fmt::print("energy closes to {:.1g} of what was turned over\n", worst);
+  }
+  if (!rides.empty()) fmt::print(stderr, "results: {}\n", output);
+  if (!options.plot.empty() && !rides.empty()) fmt::print(stderr, "plot:    {}\n", options.plot);
+  if (rides.size() < variants.size()) {
+    fmt::print(stderr, "plunge: interrupted after {} of {} rides; those are kept\n", rides.size(),
+               variants.size());
+    return 1;
+  }
+  return failed ? 1 : 0;
+}
+
+}  // namespace plunge

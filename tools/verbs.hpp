@@ -1,0 +1,59 @@
+// The verbs of the command line: what each is asked, and what it does.
+//
+// plunge.cpp reads the command line into these structs. Each verb prints to standard output, says
+// what it wrote and what went wrong on standard error, and returns the exit code: 0 done, 1 the
+// run failed. It throws InputError (exit 2) and RunError (exit 1).
+#pragma once
+
+#include <string>
+#include <vector>
+
+namespace plunge {
+
+struct RideOptions {
+  std::string scene;
+  std::vector<std::string> set;
+  std::vector<std::string> vary;
+  std::string hold;    // "sag=22%", "pressure", or empty: as the scene says
+  std::string output;  // HDF5; empty: the scene's name with .h5 in the current folder
+  std::string plot;
+  bool json = false;
+  bool bar = false;
+};
+
+struct CurveOptions {
+  std::string file;   // a fork or a scene
+  std::string rider;  // file; for a fork alone
+  std::vector<std::string> set;
+  std::string spacers;  // "0..4"; empty: as the fork has
+  std::string hold;
+  std::string plot;
+  bool json = false;
+  bool bar = false;
+};
+
+struct CompareOptions {
+  std::vector<std::string> files;
+  std::string plot;
+  bool json = false;
+};
+
+struct ModesOptions {
+  std::string scene;
+  std::vector<std::string> set;
+  std::string hold;
+  bool json = false;
+};
+
+struct CheckOptions {
+  std::vector<std::string> files;
+  bool json = false;
+};
+
+int ride_verb(const RideOptions& options);
+int curve_verb(const CurveOptions& options);
+int compare_verb(const CompareOptions& options);
+int modes_verb(const ModesOptions& options);
+int check_verb(const CheckOptions& options);
+
+}  // namespace plunge
