@@ -2,7 +2,9 @@
 
 #include <fmt/core.h>
 
+#include <algorithm>
 #include <cmath>
+#include <limits>
 
 #include "models/fault.hpp"
 #include "models/root.hpp"
@@ -10,6 +12,7 @@
 namespace plunge {
 namespace {
 
+constexpr double kInfinity = std::numeric_limits<double>::infinity();
 constexpr double kTravelWidth = 1e-14;  // bracket of a solved travel or deflection [m]
 
 AirMasses<double> settled(const Rider& rider, double x) {
@@ -22,17 +25,27 @@ double coil_force(const Rider& rider, double x) {
          rider.negative_coil.force(x, rider.negative_coil.reach(x) > 0.0);
 }
 
-// Where a force that rises with x passes a target; the bracket is widened until it holds it.
+// Where a force that rises with x passes a target. The bracket is widened until it holds it, but
+// never reaches `bottom` or `top`, where a chamber would be empty and the force without bound.
 template <class F>
-double rising_root(F&& force, double low, double high) {
-  double span = high - low;
+double rising_root(F&& force, double low, double high, double bottom, double top) {
+  constexpr int kMost = 200;
+  const double first = 0.01 * (high - low);
   double at_low = force(low);
   double at_high = force(high);
-  for (int i = 0; i < 60 && at_low > 0.0; ++i) at_low = force(low -= span *= 0.5);
-  span = high - low;
-  for (int i = 0; i < 60 && at_high < 0.0; ++i) at_high = force(high += span *= 0.01);
+  double span = first;
+  for (int i = 0; i < kMost && at_low > 0.0; ++i, span *= 2.0) {
+    at_low = force(low = std::max(low - span, 0.5 * (low + bottom)));
+  }
+  span = first;
+  for (int i = 0; i < kMost && at_high < 0.0; ++i, span *= 2.0) {
+    at_high = force(high = std::min(high + span, 0.5 * (high + top)));
+  }
   return find_root(force, low, high, at_low, at_high, kTravelWidth);
 }
+
+// Travel at which a swept chamber would be empty [m].
+double empty_at(const GasChamber<double>& chamber) { return -chamber.volume / chamber.area; }
 
 }  // namespace
 
@@ -75,7 +88,16 @@ double fast_stiffness(const Rider& rider, double x) {
 }
 
 double travel_under(const Rider& rider, double load) {
-  return rising_root([&](double x) { return slow_force(rider, x) - load; }, 0.0, rider.travel);
+  double bottom = -kInfinity;
+  double top = kInfinity;
+  if (rider.has_air) {
+    if (rider.air.negative.area > 0.0) bottom = empty_at(rider.air.negative);
+    for (const GasChamber<double>* chamber : {&rider.air.main, &rider.air.leg}) {
+      if (chamber->area < 0.0) top = std::min(top, empty_at(*chamber));
+    }
+  }
+  return rising_root([&](double x) { return slow_force(rider, x) - load; }, 0.0, rider.travel,
+                     bottom, top);
 }
 
 double static_load(const Rider& rider, double slope, double gravity) {
@@ -101,7 +123,7 @@ double progression(const Rider& rider) {
 double tyre_deflection_under(const Rider& rider, double load) {
   return rising_root(
       [&](double d) { return rider.tyre.elastic(d, d > rider.tyre.rim_depth) - load; }, 0.0,
-      2.0 * load / rider.tyre.stiffness);
+      2.0 * load / rider.tyre.stiffness, -kInfinity, kInfinity);
 }
 
 State<double> state_at_rest(const Rider& rider, const Footing<double>& footing,

@@ -78,9 +78,9 @@ WheelPath::WheelPath(std::vector<PathPiece> pieces, const std::vector<std::size_
   std::size_t i = 0;
   for (std::size_t k = 0; k < buckets; ++k) {
     // A hair early, so that rounding of the bucket number never skips a piece.
-    const double edge =
-        span > 0.0 ? bucket_start_ + (static_cast<double>(k) - 1e-6) / buckets_per_metre_
-                   : bucket_start_;
+    const double edge = span > 0.0
+                            ? bucket_start_ + (static_cast<double>(k) - 1e-6) / buckets_per_metre_
+                            : bucket_start_;
     while (i + 1 < starts_.size() && starts_[i + 1] <= edge) ++i;
     bucket_[k] = static_cast<std::uint32_t>(i);
   }
@@ -103,11 +103,11 @@ PathPiece quintic_between(double start, const PathPoint& a, double end, const Pa
   const double curvature = d * d * (b.curvature - a.curvature);
   const double per = 1.0 / d;
   const double per3 = per * per * per;
-  return {start,
-          {a.height, a.slope, 0.5 * a.curvature,
-           per3 * (10.0 * height - 4.0 * slope + 0.5 * curvature),
-           per3 * per * (-15.0 * height + 7.0 * slope - curvature),
-           per3 * per * per * (6.0 * height - 3.0 * slope + 0.5 * curvature)}};
+  return {
+      start,
+      {a.height, a.slope, 0.5 * a.curvature, per3 * (10.0 * height - 4.0 * slope + 0.5 * curvature),
+       per3 * per * (-15.0 * height + 7.0 * slope - curvature),
+       per3 * per * per * (6.0 * height - 3.0 * slope + 0.5 * curvature)}};
 }
 
 }  // namespace plunge

@@ -16,7 +16,8 @@ constexpr double kInfinity = std::numeric_limits<double>::infinity();
 
 constexpr double kSliver = 1e-9;         // shortest run worth a piece [m]
 constexpr double kOvershoot = 0.01;      // how far past a kink a path must stay sensible [m]
-constexpr double kParabolaBelow = 1e-5;  // a piece shorter than this is a parabola [m]
+constexpr double kShortestPiece = 1e-7;  // no piece is split below this [m]
+constexpr double kParabolaBelow = 1e-5;  // a piece shorter than this is a parabola if it fits [m]
 constexpr double kCubicBelow = 2e-3;     // a piece shorter than this may be a cubic [m]
 
 // A smooth part of the path.
@@ -86,7 +87,7 @@ class PathBuilder {
   // How far from s towards `to` a parabola serves.
   static double parabola_length(const Run& run, double s, double to) {
     double length = std::min(1e-3, 0.25 * std::abs(to - s));
-    for (; length > 1e-7; length *= 0.5) {
+    for (; length > kShortestPiece; length *= 0.5) {
       const double e = s + std::copysign(length, to - s);
       const PathPoint p = run.at(s);
       const PathPoint q = run.at(e);
@@ -101,23 +102,27 @@ class PathBuilder {
   // path goes on smoothly where another run takes over.
   void fit(const Run& run) {
     const std::size_t first = pieces_.size();
-    march(run, run.begin, run.end, run.reach);
-    const bool wild_head = wild(pieces_[first], run.begin, -kOvershoot);
-    const bool wild_tail = wild(pieces_.back(), run.end, kOvershoot);
-    if (!wild_head && !wild_tail) return;
-
-    pieces_.resize(first);
-    double begin = run.begin;
-    double end = run.end;
-    double reach = run.reach;
-    if (wild_head) {
-      begin += parabola_length(run, run.begin, run.end);
-      pieces_.push_back(parabola_between(run.begin, run.at(run.begin), begin, run.at(begin)));
-    }
-    if (wild_tail) reach = end -= parabola_length(run, run.end, begin);
-    march(run, begin, end, reach);
-    if (wild_tail) {
-      pieces_.push_back(parabola_between(end, run.at(end), run.end, run.at(run.end)));
+    bool head = false;  // begin with a parabola
+    bool tail = false;  // end with one
+    while (true) {
+      double begin = run.begin;
+      double end = run.end;
+      double reach = run.reach;
+      if (head) {
+        begin += parabola_length(run, run.begin, run.end);
+        pieces_.push_back(parabola_between(run.begin, run.at(run.begin), begin, run.at(begin)));
+      }
+      if (tail) reach = end -= parabola_length(run, run.end, begin);
+      march(run, begin, end, reach);
+      if (tail) {
+        pieces_.push_back(parabola_between(end, run.at(end), run.end, run.at(run.end)));
+      }
+      const bool head_needed = head || wild(pieces_[first], run.begin, -kOvershoot);
+      const bool tail_needed = tail || wild(pieces_.back(), run.end, kOvershoot);
+      if (head_needed == head && tail_needed == tail) return;
+      head = head_needed;
+      tail = tail_needed;
+      pieces_.resize(first);
     }
   }
 
@@ -153,7 +158,8 @@ class PathBuilder {
     const double d = e - s;
     if (d < kParabolaBelow) {
       piece = parabola_between(s, p, e, q);
-      return 0.0;
+      const double gap = std::abs(WheelPath::evaluate(piece, e).height - q.height);
+      if (gap <= 0.1 * kFitHeight || d < kShortestPiece) return 0.0;
     }
     // The middle, and where a quintic's slope errs most.
     const double quarter = 0.5 * d * (1.0 - std::sqrt(0.2));
@@ -413,8 +419,11 @@ std::vector<Contact> find_contacts(const GroundCurves& ground, const Circle& cir
 class Follower {
  public:
   Follower(const Contact& contact, const Circle& circle)
-      : contact_(&contact), circle_(&circle), guess_(contact.a) {
-    if (!std::isfinite(guess_)) guess_ = std::isfinite(contact.b) ? contact.b : 0.0;
+      : contact_(&contact), circle_(&circle), c_(contact.a), s_(contact.s_a) {
+    if (!std::isfinite(contact.a)) {
+      c_ = std::isfinite(contact.b) ? contact.b : 0.0;
+      s_ = c_;
+    }
   }
 
   PathPoint at(double s) {
@@ -428,7 +437,7 @@ class Follower {
   PathPoint touching(double s) {
     double low = contact_->a;
     double high = contact_->b;
-    double c = guess_;
+    double c = std::clamp(c_ + (s - s_) / advance_, low, high);
     for (int i = 0;; ++i) {
       const PathPoint y = contact_->curve->at(c);
       const double advance = circle_->advance(y);
@@ -437,9 +446,11 @@ class Follower {
       double next = c - ahead / advance;
       if (!(next >= low && next <= high)) next = 0.5 * (low + high);
       const double step = next - c;
-      if (std::abs(step) <= 1e-11 || i == kMostSteps) {
-        guess_ = c;
-        // The height does not change to first order where the contact moves.
+      if (std::abs(step) <= 1e-8 || i == kMostSteps) {
+        c_ = c;
+        s_ = s + ahead;
+        advance_ = advance;
+        // To first order in the step: the height does not change where the contact moves.
         return {y.height + circle_->outline(c - s).height, y.slope + y.curvature * step,
                 y.curvature / advance};
       }
@@ -451,7 +462,10 @@ class Follower {
   static constexpr int kMostSteps = 100;
   const Contact* contact_;
   const Circle* circle_;
-  double guess_;  // the contact of the last call
+  // The contact of the last call, the centre there and ds/dc, to begin the next from.
+  double c_;
+  double s_;
+  double advance_ = 1.0;
 };
 
 // A contact and the place from which on its path is the uppermost.

@@ -55,9 +55,7 @@ class LineCurve : public GroundCurve {
   LineCurve(double begin, double end, double s0, double y0, double slope)
       : GroundCurve(begin, end), s0_(s0), y0_(y0), slope_(slope) {}
   PathPoint at(double s) const override { return {y0_ + slope_ * (s - s0_), slope_, 0.0}; }
-  double area(double s) const override {
-    return (y0_ + 0.5 * slope_ * (s - s0_)) * (s - s0_);
-  }
+  double area(double s) const override { return (y0_ + 0.5 * slope_ * (s - s0_)) * (s - s0_); }
   std::vector<double> samples() const override { return {begin(), end()}; }
   bool straight() const override { return true; }
 
@@ -134,6 +132,7 @@ class NodeCurve : public GroundCurve {
 
   double y0_;
   double step_;
+  double per_step_;
   std::vector<PathPoint> nodes_;
   std::vector<double> area_;  // from the first node to each, without y0
 };

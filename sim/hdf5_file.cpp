@@ -324,7 +324,10 @@ bool check_seal(const Hdf5Reader& reader) {
 
 Hdf5Reader::Hdf5Reader(const std::string& path) : path_(path) {
   silence_library();
-  if (std::filesystem::is_directory(path)) refuse("", "", "cannot be read: Is a directory");
+  std::error_code error;
+  if (std::filesystem::exists(path, error) && !std::filesystem::is_regular_file(path, error)) {
+    refuse("", "", "cannot be read: it is not a regular file");
+  }
   const bool sealed = check_seal(*this);
   if (H5Fis_hdf5(path.c_str()) <= 0) refuse("", "", "is not an HDF5 file");
   const Hdf5Handle access = made(H5Pcreate(H5P_FILE_ACCESS), H5Pclose, path);

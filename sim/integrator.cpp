@@ -26,7 +26,8 @@ constexpr double kLongestStep = 0.01;    // [s]
 constexpr double kShortestStep = 1e-13;  // [s]
 constexpr double kFirstStep = 1e-4;      // [s]
 constexpr double kSwitchWidth = 1e-12;   // bracket of a located switch [s]
-constexpr double kStill = 1e-7;          // a fork slower than this has no direction [m/s]
+constexpr double kStill = 10.0;          // a fork slower than this has no direction [tolerances]
+constexpr int kMostFlips = 20;           // of one switch at one time: its sides differ by rounding
 
 // What one unit of tolerance means for each state that moves: its usual size.
 constexpr double kEnergyScale = 30.0;  // of each energy integral [J]
@@ -90,6 +91,7 @@ class Journey {
         line_(line),
         watch_(watch),
         count_(count),
+        still_(kStill * tolerance * kScale[kTravelSpeed]),
         stepper_(Controlled(ErrorChecker(tolerance), Adjuster(kLongestStep))) {}
 
   Instant go(const StateVector& start);
@@ -139,7 +141,7 @@ class Journey {
   bool left(std::size_t which, const Instant& instant, const Indicators<double>& value) const {
     if (which >= kSwitches) return mode_[kTyreTouches] && indicator(which, instant) < 0.0;
     if (which == kCompresses) {
-      return mode_[which] ? value[which] < -kStill : value[which] > kStill;
+      return mode_[which] ? value[which] < -still_ : value[which] > still_;
     }
     return mode_[which] ? value[which] < 0.0 : value[which] > 0.0;
   }
@@ -177,6 +179,7 @@ class Journey {
   const RideLine& line_;
   const Watch& watch_;
   SolverCount& count_;
+  double still_;  // [m/s]
   Dense stepper_;
   Modes<double> mode_{};
   std::size_t stretch_ = 0;
@@ -327,14 +330,14 @@ Instant Journey::go(const StateVector& start) {
     if (!std::isfinite(end.forces.fork + end.forces.tyre)) fail("a force is not a number");
     if (end.time > stop) end = inside(stop);
 
-    const std::optional<Found> found = first_switch(begin, end);
+    std::optional<Found> found = first_switch(begin, end);
     if (found) {
-      if (found->time <= last_flip_time_ + kSwitchWidth) {
-        if (++flips_at_once_ > 50) fail("a contact chatters");
-      } else {
-        flips_at_once_ = 0;
-      }
+      const bool again = found->time <= last_flip_time_ + kSwitchWidth;
+      flips_at_once_ = again ? flips_at_once_ + 1 : 0;
       last_flip_time_ = found->time;
+      if (flips_at_once_ > kMostFlips) found.reset();
+    }
+    if (found) {
       at = found->time > begin.time ? inside(found->time) : begin;
       observe(begin, at);
       flip(found->which, at);

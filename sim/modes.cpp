@@ -111,9 +111,10 @@ std::string what_moves(const Eigen::VectorXcd& shape, double sine) {
   const double wheel = std::abs(shape(1) + shape(3) * sine);
   const double body = std::abs(shape(5));
   const double heat = std::abs(shape(6)) + std::abs(shape(7)) + std::abs(shape(8));
-  // A stroke at this speed that went with isentropic heating would warm the gas by about 0.4 T
-  // per length of the air column; far more heat than that is heat alone.
-  if (heat > 1e5 * std::max({frame, wheel, body})) return "gas heat";
+  // A motion that drags heat along has some tens of kelvin per m/s; heat that drags a motion along,
+  // slowed to the thermal time constant, has thousands.
+  constexpr double kHeatLeads = 500.0;  // [K.s/m]
+  if (heat > kHeatLeads * std::max({frame, wheel, body})) return "gas heat";
   if (wheel >= frame && wheel >= body) return "wheel";
   return frame >= body ? "frame" : "upper body";
 }

@@ -13,7 +13,7 @@ namespace plunge {
 
 namespace {
 
-constexpr double kWavesPerPeriod = 8.0;   // longest waves in a period of the comb, at least
+constexpr double kWavesPerPeriod = 8.0;    // longest waves in a period of the comb, at least
 constexpr double kLengthsPerPeriod = 1.1;  // lengths of the ground in a period, at least
 
 // The least of 4, 5 and 6 times a power of two that is not below `least`: lengths that the
@@ -35,8 +35,7 @@ double uniform(std::mt19937_64& generator) {
 PathPoint fade_weight(double u, double fade) {
   if (!(u < fade)) return {1.0, 0.0, 0.0};
   const double t = u / fade;
-  return {t * t * t * (10.0 + t * (-15.0 + 6.0 * t)),
-          30.0 * t * t * (1.0 - t) * (1.0 - t) / fade,
+  return {t * t * t * (10.0 + t * (-15.0 + 6.0 * t)), 30.0 * t * t * (1.0 - t) * (1.0 - t) / fade,
           60.0 * t * (1.0 - t) * (1.0 - 2.0 * t) / (fade * fade)};
 }
 
@@ -45,8 +44,10 @@ PathPoint fade_weight(double u, double fade) {
 RoughGround rough_ground(const Roughness& roughness, double length) {
   const double low = 1.0 / roughness.longest;
   const double high = 1.0 / roughness.shortest;
-  const auto cells = static_cast<std::size_t>(
-      std::max(1.0, std::ceil(length * kNodesPerWave / roughness.shortest)));
+  const double finest =
+      roughness.fade > 0.0 ? std::min(roughness.shortest, roughness.fade) : roughness.shortest;
+  const auto cells =
+      static_cast<std::size_t>(std::max(1.0, std::ceil(length * kNodesPerWave / finest)));
   const double step = length / static_cast<double>(cells);
   const std::size_t total = transform_length(
       std::max(kLengthsPerPeriod * length, kWavesPerPeriod * roughness.longest) / step + 1.0);
@@ -58,12 +59,12 @@ RoughGround rough_ground(const Roughness& roughness, double length) {
     const double from = std::max(low, (static_cast<double>(k) - 0.5) * tooth);
     const double to = std::min(high, (static_cast<double>(k) + 0.5) * tooth);
     if (!(from < to)) continue;
-    const double mean_square = roughness.density * kReferenceFrequency * kReferenceFrequency *
-                               (1.0 / from - 1.0 / to);
+    const double mean_square =
+        roughness.density * kReferenceFrequency * kReferenceFrequency * (1.0 / from - 1.0 / to);
     const double phase = 2.0 * kPi * uniform(generator);
     // Half of the amplitude: the other half belongs to the frequency's mirror image.
-    spectrum[k] = 0.5 * std::sqrt(2.0 * mean_square) *
-                  std::complex<double>(std::cos(phase), std::sin(phase));
+    spectrum[k] =
+        0.5 * std::sqrt(2.0 * mean_square) * std::complex<double>(std::cos(phase), std::sin(phase));
   }
 
   Eigen::FFT<double> transform;

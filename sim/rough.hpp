@@ -10,7 +10,8 @@
 // each carries the mean square of its tooth of the comb exactly. The comb repeats after a period
 // that is longer than the ground and than eight of the longest waves. Slope and curvature are the
 // exact derivatives of the same sum, so a quintic through two nodes is off by less than 1e-5 of the
-// amplitude of the shortest wave (kNodesPerWave of them).
+// amplitude of the shortest wave (kNodesPerWave of them to that wave, or to the fade if it is
+// shorter).
 //
 // Over `fade` at both ends the height is multiplied by 10 t^3 - 15 t^4 + 6 t^5, so that the ground
 // leaves its level and returns to it with slope and curvature 0. Without fade it begins and ends
@@ -31,14 +32,18 @@ namespace plunge {
 // Reference spatial frequency of ISO 8608 [1/m].
 inline constexpr double kReferenceFrequency = 0.1;
 
-// Nodes per shortest wave, at least.
+// Nodes per shortest wave and per fade, at least.
 inline constexpr double kNodesPerWave = 8.0;
 
+// Shortest fade that nodes resolve without being too many [m]: as the finest ground that matters to
+// a wheel.
+inline constexpr double kShortestFade = 0.01;
+
 struct Roughness {
-  double density = 0.0;    // G_d(n0) [m3]
-  double longest = 0.0;    // longest wavelength [m]
-  double shortest = 0.0;   // shortest wavelength [m]
-  double fade = 0.0;       // [m], at most half of the length
+  double density = 0.0;   // G_d(n0) [m3]
+  double longest = 0.0;   // longest wavelength [m]
+  double shortest = 0.0;  // shortest wavelength [m]
+  double fade = 0.0;      // [m], 0 or at least kShortestFade, at most half of the length
   std::uint64_t seed = 0;
 };
 

@@ -22,8 +22,8 @@ namespace plunge {
 namespace {
 
 constexpr double kInfinity = std::numeric_limits<double>::infinity();
-constexpr double kStep = 1e-9;                 // a jump of height that counts as a step [m]
-constexpr std::size_t kMostDrawn = 20'000;     // points of one curve in the drawing
+constexpr double kStep = 1e-9;              // a jump of height that counts as a step [m]
+constexpr std::size_t kMostDrawn = 20'000;  // points of one curve in the drawing
 
 [[noreturn]] void refuse(std::size_t feature, const std::string& field, const std::string& value,
                          const std::string& rule) {
@@ -155,6 +155,10 @@ class GroundLayer {
       refuse(feature_, "fade", fmt::format("{} m", roughness.fade),
              fmt::format("must be at most half of the length ({} m)", length));
     }
+    if (!(roughness.fade == 0.0 || roughness.fade >= kShortestFade)) {
+      refuse(feature_, "fade", fmt::format("{} m", roughness.fade),
+             fmt::format("must be 0 or at least {} m", kShortestFade));
+    }
     RoughGround rough = rough_ground(roughness, length);
     add<NodeCurve>(s_, y_, rough.step, std::move(rough.nodes));
   }
@@ -170,8 +174,7 @@ class GroundLayer {
     std::vector<double> height(count);
     for (std::size_t i = 0; i < count; ++i) {
       distance[i] = s_ + given("distance", feature.distance[i] - feature.distance[0]);
-      height[i] =
-          y_ + scale * given("elevation", feature.elevation[i] - feature.elevation[0]);
+      height[i] = y_ + scale * given("elevation", feature.elevation[i] - feature.elevation[0]);
     }
     const bool smooth = feature.join == ProfileJoin::smooth;
     const std::vector<PathPoint> nodes =
@@ -212,7 +215,8 @@ std::string field_of_step(const Feature& feature) {
   return "grade";
 }
 
-// Calls seen(curve, rise, run) for every face (run 0) and every part of a curve, from left to right.
+// Calls seen(curve, rise, run) for every face (run 0) and every part of a curve, from left to
+// right.
 template <class Seen>
 void walk(const GroundLayer& layer, Seen seen) {
   const GroundCurves& curves = layer.curves();
@@ -235,8 +239,8 @@ void walk(const GroundLayer& layer, Seen seen) {
 
 // The feature to blame for a step. A face before a flat, or before the end, is the work of the
 // feature before that.
-std::size_t owner(const GroundLayer& layer, const std::vector<Feature>& features,
-                  std::size_t curve, bool face) {
+std::size_t owner(const GroundLayer& layer, const std::vector<Feature>& features, std::size_t curve,
+                  bool face) {
   std::size_t feature = layer.feature_of(curve);
   while (face && feature > 0 &&
          (feature == features.size() || features[feature].kind == FeatureKind::flat)) {

@@ -18,8 +18,8 @@
 //             level and returns to it over `fade` (rough.hpp)
 //   profile   measured distance and height, each counted from its first, heights times `scale`;
 //             joined by straight lines or by a smooth curve (natural cubic spline, C2)
-// Before s = 0 the ground is level, or as steep as a flat that comes first; after the end it goes on
-// level, or as steep as a flat that comes last.
+// Before s = 0 the ground is level, or as steep as a flat that comes first; after the end it goes
+// on level, or as steep as a flat that comes last.
 //
 // A wheel is a circle of radius R. Its centre path is the upper envelope (dilation)
 //   h(s) = max over u of  y(s + u) + f(u),   f(u) = sqrt(R^2 - u^2) - R

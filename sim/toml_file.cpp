@@ -1,12 +1,24 @@
 #include "sim/toml_file.hpp"
 
 #include <fmt/core.h>
-#include <toml++/toml.h>
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "sim/text_file.hpp"
+
+// The parser asserts what it takes for granted; some bad files, "a = ]", break that. Without NDEBUG
+// it checks in every build, and a check that fails ends the parse.
+namespace plunge {
+struct ParserStopped {};
+[[noreturn]] static void stop_parser() { throw ParserStopped(); }
+}  // namespace plunge
+#pragma push_macro("NDEBUG")
+#undef NDEBUG
+#define TOML_ASSERT(condition) ((condition) ? static_cast<void>(0) : plunge::stop_parser())
+#include <toml++/toml.h>
+#pragma pop_macro("NDEBUG")
 
 namespace plunge {
 namespace {
@@ -133,6 +145,27 @@ std::string plain_rule(std::string_view description) {
   return fmt::format("is not TOML: {}", description);
 }
 
+// The line that stops the parser: the first lines of a text stop it once they include that one.
+int stopping_line(std::string_view text) {
+  std::vector<std::size_t> ends;
+  for (std::size_t i = text.find('\n'); i != std::string_view::npos; i = text.find('\n', i + 1)) {
+    ends.push_back(i + 1);
+  }
+  ends.push_back(text.size());
+  const auto stops = [&](std::size_t end) {
+    try {
+      static_cast<void>(toml::parse(text.substr(0, end)));
+    } catch (const ParserStopped&) {
+      return true;
+    } catch (const toml::parse_error&) {
+    }
+    return false;
+  };
+  const auto first =
+      std::ranges::partition_point(ends, [&](std::size_t end) { return !stops(end); });
+  return static_cast<int>(first - ends.begin()) + 1;
+}
+
 }  // namespace
 
 const TomlNode* TomlNode::find(std::string_view key) const {
@@ -149,6 +182,8 @@ TomlFile parse_toml(std::string_view text, const std::string& file) {
     const toml::table table = toml::parse(text, std::string_view(file));
     TomlFile result{file, TreeBuilder(text, file).node(table, 0, false)};
     return result;
+  } catch (const ParserStopped&) {
+    throw InputError(Fault{"", "", "is not TOML", {file, stopping_line(text), 1}});
   } catch (const toml::parse_error& error) {
     const auto& begin = error.source().begin;
     throw InputError(Fault{"",
