@@ -56,9 +56,9 @@ void draw_rides(const std::vector<Result>& rides, const std::string& title,
   if (!drawn.empty()) {
     Panel ground;
     ground.x_label = "distance [m]";
-    ground.y_label = "height [m]";
-    ground.series.push_back({"wheel path", channel(drawn.front(), "distance"),
-                             channel(drawn.front(), "path_height"), Mark::dashed, -1});
+    ground.y_label = "wheel path [m]";
+    ground.series.push_back({"", channel(drawn.front(), "distance"),
+                             channel(drawn.front(), "path_height"), Mark::line, -1});
     figure.panels.push_back(ground);
   }
   draw(figure, path);

@@ -38,11 +38,12 @@ int modes_verb(const ModesOptions& options) {
   modes.column("what moves", "");
   modes.column("frequency", "Hz");
   modes.column("damping ratio", "");
+  modes.column("time constant", "s");
   for (const Mode& mode : report.modes) {
     const bool swings = mode.imaginary > 0.0;
-    modes.row({swings ? mode.moves : mode.moves + " (does not swing)",
-               fmt::format("{:.3g}", mode.frequency),
-               swings ? fmt::format("{:.2f}", mode.damping) : "-"});
+    modes.row({mode.moves, swings ? fmt::format("{:.3g}", mode.frequency) : "-",
+               swings ? fmt::format("{:.2f}", mode.damping) : "-",
+               fmt::format("{:.3g}", -1.0 / mode.real)});
   }
   fmt::print("{}\nper metre of ground, at {} km/h:\n\n", modes.text(),
              in_unit(setup.ride.speed, "km/h", 1));
