@@ -16,9 +16,7 @@ struct Arms {
   S stiffness{};  // k [N/m]
   S damping{};    // c [N.s/m]
 
-  S force(S stretch, S stretch_rate) const {
-    return stiffness * stretch + damping * stretch_rate;
-  }
+  S force(S stretch, S stretch_rate) const { return stiffness * stretch + damping * stretch_rate; }
   S stored_energy(S stretch) const { return 0.5 * stiffness * square(stretch); }
   S dissipation(S stretch_rate) const { return damping * square(stretch_rate); }
 };

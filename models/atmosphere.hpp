@@ -14,8 +14,7 @@ namespace plunge {
 
 inline double ambient_pressure(double altitude) {
   const double exponent = kGravity / (kAirConstant * kLapseRate);
-  return kSeaLevelPressure *
-         std::pow(1.0 - kLapseRate * altitude / kSeaLevelTemperature, exponent);
+  return kSeaLevelPressure * std::pow(1.0 - kLapseRate * altitude / kSeaLevelTemperature, exponent);
 }
 
 }  // namespace plunge

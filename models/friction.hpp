@@ -45,15 +45,15 @@ struct StrokeStart {
 
 template <class S>
 struct Friction {
-  S seal{};             // [N]
-  S bushing{};          // mu [1]
-  S reach{};            // a [m]
-  S spacing{};          // b [m]
-  S static_ratio{};     // F_S/F_C [1]
-  S stribeck_speed{};   // v_s [m/s]
-  S stiffness{};        // sigma0 [N/m]
-  S damping{};          // sigma1 [N.s/m]
-  S viscous{};          // sigma2 [N.s/m]
+  S seal{};            // [N]
+  S bushing{};         // mu [1]
+  S reach{};           // a [m]
+  S spacing{};         // b [m]
+  S static_ratio{};    // F_S/F_C [1]
+  S stribeck_speed{};  // v_s [m/s]
+  S stiffness{};       // sigma0 [N/m]
+  S damping{};         // sigma1 [N.s/m]
+  S viscous{};         // sigma2 [N.s/m]
 
   S coulomb(const SideLoad<S>& side) const {
     using std::abs;
@@ -84,8 +84,8 @@ struct Friction {
     const Mask<S> is_small = square(q) < 1e-8;
     const S mean = select(is_small, small, (1.0 - decay) / select(is_small, S(1.0), q));
     const S r0 = stiffness * way * start.bristle;
-    const S r = slip_level - (slip_level - start.slip_level) * mean +
-                (r0 - start.slip_level) * decay;
+    const S r =
+        slip_level - (slip_level - start.slip_level) * mean + (r0 - start.slip_level) * decay;
     return way * r / stiffness;
   }
 

@@ -22,10 +22,10 @@ namespace plunge {
 
 template <class S>
 struct GasChamber {
-  S volume{};     // V0, at full extension [m3]
-  S area{};       // dV/dx, signed [m2]
-  S time{};       // tau [s]
-  S wall{};       // T_wall [K]
+  S volume{};  // V0, at full extension [m3]
+  S area{};    // dV/dx, signed [m2]
+  S time{};    // tau [s]
+  S wall{};    // T_wall [K]
 
   S volume_at(S x) const { return volume + area * x; }
 
@@ -40,8 +40,7 @@ struct GasChamber {
 
   // dT/dt of a closed chamber [K/s]; v: speed of the travel [m/s].
   S heating(S temperature, S x, S v) const {
-    return (1.0 - kGamma) * temperature * area * v / volume_at(x) -
-           (temperature - wall) / time;
+    return (1.0 - kGamma) * temperature * area * v / volume_at(x) - (temperature - wall) / time;
   }
 
   // The share of dT/dt that a mass flow into the chamber causes [K/s].

@@ -144,6 +144,9 @@ class Judge {
            setup, "must be shorter than fork.travel");
     demand(fork.stops.bumper_length < travel, "fork.stops.bumper_length", {"fork.travel"}, setup,
            "must be shorter than fork.travel");
+    demand(fork.friction.seal > 0.0 || fork.friction.bushing == 0.0, "fork.friction.seal",
+           {"fork.friction.bushing"}, setup,
+           "must be above 0 where bushings rub: with no side load no friction would be left");
     damper(fork.compression, fork.oil, "fork.compression");
     damper(fork.rebound, fork.oil, "fork.rebound");
     const bool hydraulic = fork.compression.kind == DamperKind::hydraulic ||

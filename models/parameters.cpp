@@ -207,7 +207,7 @@ constexpr Parameter kParameters[] = {
      AT(fork.friction.stribeck_speed), always},
     {"fork.friction.presliding_stiffness", "N m-1", "N/mm", 1e3, 1e8, 2e5, kEstimate, false,
      "stiffness before friction breaks away", AT(fork.friction.presliding_stiffness), always},
-    {"fork.friction.presliding_damping", "N s m-1", "N.s/m", 0.0, 20.0, 10.0, kEstimate, false,
+    {"fork.friction.presliding_damping", "N s m-1", "N.s/m", 0.0, 20.0, 5.0, kEstimate, false,
      "damping before friction breaks away", AT(fork.friction.presliding_damping), always},
     {"fork.friction.viscous", "N s m-1", "N.s/m", 0.0, 1e4, 10.0, kEstimate, false,
      "part of friction that grows with speed", AT(fork.friction.viscous), always},

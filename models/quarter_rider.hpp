@@ -36,18 +36,18 @@ namespace plunge {
 
 // Places in the state vector: what moves, then the integrals of power.
 enum StateIndex : std::size_t {
-  kSprungHeight,         // z_s [m]
-  kSprungSpeed,          // [m/s]
-  kTravel,               // x [m]
-  kTravelSpeed,          // [m/s]
-  kBodyHeight,           // z_r [m]
-  kBodySpeed,            // [m/s]
-  kMainTemperature,      // [K]
-  kNegativeTemperature,  // [K]
-  kLegTemperature,       // [K]
-  kMainMass,             // gas in the main chamber [kg]
-  kBristle,              // z of the friction law [m]
-  kMotionStates,         // how many states move
+  kSprungHeight,               // z_s [m]
+  kSprungSpeed,                // [m/s]
+  kTravel,                     // x [m]
+  kTravelSpeed,                // [m/s]
+  kBodyHeight,                 // z_r [m]
+  kBodySpeed,                  // [m/s]
+  kMainTemperature,            // [K]
+  kNegativeTemperature,        // [K]
+  kLegTemperature,             // [K]
+  kMainMass,                   // gas in the main chamber [kg]
+  kBristle,                    // z of the friction law [m]
+  kMotionStates,               // how many states move
   kGravityIn = kMotionStates,  // all [J]
   kGroundIn,
   kBrakeIn,
@@ -108,28 +108,28 @@ struct Course {
 template <class S>
 struct Forces {
   S air{};
-  S coil{};      // main and negative coil
-  S damper{};    // with the hydraulic stop
+  S coil{};    // main and negative coil
+  S damper{};  // with the hydraulic stop
   S friction{};
   S bumper{};
   S metal{};
   S top_out{};
-  S fork{};      // their sum, F_fork
-  S tyre{};      // N, vertical
-  S tyre_free{}; // what the tyre's law gives before "it can't pull"
-  S brake{};     // B
-  S arms{};      // F_arm
+  S fork{};       // their sum, F_fork
+  S tyre{};       // N, vertical
+  S tyre_free{};  // what the tyre's law gives before "it can't pull"
+  S brake{};      // B
+  S arms{};       // F_arm
   S transfer{};
-  S side{};      // N_n, across the legs at the axle
-  S slip_level{};    // g(v) of the friction law
-  S bristle{};       // z [m]
-  S bristle_rate{};  // dz/dt [m/s]
-  S deflection{};       // d [m]
-  S deflection_rate{};  // d' [m/s]
-  S main_pressure{};      // absolute [Pa]
-  S negative_pressure{};  // [Pa]
-  S leg_pressure{};       // [Pa]
-  S port_flow{};          // [kg/s]
+  S side{};                 // N_n, across the legs at the axle
+  S slip_level{};           // g(v) of the friction law
+  S bristle{};              // z [m]
+  S bristle_rate{};         // dz/dt [m/s]
+  S deflection{};           // d [m]
+  S deflection_rate{};      // d' [m/s]
+  S main_pressure{};        // absolute [Pa]
+  S negative_pressure{};    // [Pa]
+  S leg_pressure{};         // [Pa]
+  S port_flow{};            // [kg/s]
   S sprung_acceleration{};  // z_s'' [m/s2]
   S travel_acceleration{};  // x'' [m/s2]
   S body_acceleration{};    // z_r'' [m/s2]
@@ -143,10 +143,10 @@ struct QuarterRider {
   S total_mass{};     // bike and rider, for the load transfer [kg]
   S sine{};           // of the head angle
   S cosine{};
-  S travel{};         // L [m]
-  S wheel_radius{};   // R, lever of the brake [m]
-  S transfer_lever{}; // h_cg / wheelbase [1]
-  S grip{};           // mu of tyre on ground [1]
+  S travel{};          // L [m]
+  S wheel_radius{};    // R, lever of the brake [m]
+  S transfer_lever{};  // h_cg / wheelbase [1]
+  S grip{};            // mu of tyre on ground [1]
   AirSpring<S> air;
   S gas_mass{};           // main and negative chamber together [kg]
   S main_mass_at_port{};  // in the main chamber, both at one pressure at x_port [kg]
@@ -162,7 +162,7 @@ struct QuarterRider {
   Tyre<S> tyre;
   Arms<S> arms;
 
-  bool has_air = true;           // an air spring, or air in the legs
+  bool has_air = true;  // an air spring, or air in the legs
   bool has_leg_air = false;
   bool has_body = true;
   bool has_friction = true;
@@ -204,8 +204,7 @@ Forces<S> QuarterRider<S>::forces(const State<S>& y, const Course<S>& course,
   const S v = y[kTravelSpeed];
 
   f.deflection = footing.height - y[kSprungHeight] - x * sine;
-  f.deflection_rate =
-      footing.slope * (course.speed - v * cosine) - y[kSprungSpeed] - v * sine;
+  f.deflection_rate = footing.slope * (course.speed - v * cosine) - y[kSprungSpeed] - v * sine;
   f.tyre_free = tyre.force(f.deflection, f.deflection_rate, Mask<S>(true), mode[kRimTouches]);
   f.tyre = select(mode[kTyreTouches], f.tyre_free, S(0.0));
   f.brake = select(mode[kBrakeSlips], grip * f.tyre, course.brake_wanted);
@@ -215,8 +214,8 @@ Forces<S> QuarterRider<S>::forces(const State<S>& y, const Course<S>& course,
     f.main_pressure = air.main.pressure(y[kMainMass], y[kMainTemperature], x);
     f.negative_pressure =
         air.negative.pressure(gas_mass - y[kMainMass], y[kNegativeTemperature], x);
-    f.leg_pressure = has_leg_air ? air.leg.pressure(leg_gas_mass, y[kLegTemperature], x)
-                                 : air.ambient;
+    f.leg_pressure =
+        has_leg_air ? air.leg.pressure(leg_gas_mass, y[kLegTemperature], x) : air.ambient;
     f.air = air.force(f.main_pressure, f.negative_pressure, f.leg_pressure);
     const Mask<S> joined = mode[kPastPortTop] && !mode[kPastPort];
     if (any(joined)) {
@@ -282,13 +281,12 @@ State<S> QuarterRider<S>::rates(const State<S>& y, const Course<S>& course,
     rate[kHeatOut] = air.main.heat_out(y[kMainMass], y[kMainTemperature]) +
                      air.negative.heat_out(negative_mass, y[kNegativeTemperature]);
     if (any(mode[kPastPortTop] && !mode[kPastPort])) {
-      const S upstream =
-          select(f.port_flow > 0.0, y[kMainTemperature], y[kNegativeTemperature]);
+      const S upstream = select(f.port_flow > 0.0, y[kMainTemperature], y[kNegativeTemperature]);
       rate[kMainMass] = -f.port_flow;
-      rate[kMainTemperature] += GasChamber<S>::flow_heating(-f.port_flow, y[kMainMass],
-                                                            y[kMainTemperature], upstream);
-      rate[kNegativeTemperature] += GasChamber<S>::flow_heating(
-          f.port_flow, negative_mass, y[kNegativeTemperature], upstream);
+      rate[kMainTemperature] +=
+          GasChamber<S>::flow_heating(-f.port_flow, y[kMainMass], y[kMainTemperature], upstream);
+      rate[kNegativeTemperature] += GasChamber<S>::flow_heating(f.port_flow, negative_mass,
+                                                                y[kNegativeTemperature], upstream);
     }
     if (has_leg_air) {
       rate[kLegTemperature] = air.leg.heating(y[kLegTemperature], x, v);
@@ -309,16 +307,15 @@ State<S> QuarterRider<S>::rates(const State<S>& y, const Course<S>& course,
   rate[kCarryIn] = unsprung_mass * course.acceleration * cosine * v;
   rate[kTransferIn] = -f.transfer * y[kSprungSpeed];
   rate[kDamperOut] = f.damper * v;
-  const S stops_elastic =
-      select(mode[kBumperTouches], bumper.elastic(bumper.depth(x)), S(0.0)) +
-      select(mode[kMetalTouches], metal.elastic(metal.depth(x)), S(0.0)) -
-      select(mode[kTopOutTouches], top_out.elastic(top_out.depth(x)), S(0.0));
+  const S stops_elastic = select(mode[kBumperTouches], bumper.elastic(bumper.depth(x)), S(0.0)) +
+                          select(mode[kMetalTouches], metal.elastic(metal.depth(x)), S(0.0)) -
+                          select(mode[kTopOutTouches], top_out.elastic(top_out.depth(x)), S(0.0));
   rate[kStopsOut] = (f.bumper + f.metal + f.top_out - stops_elastic) * v;
   // While the tyre is off the ground its law relaxes at once: what it still stored is lost.
-  rate[kTyreOut] = select(
-      mode[kTyreTouches], tyre.damping * square(f.deflection_rate),
-      select(f.deflection > 0.0,
-             -tyre.elastic(f.deflection, mode[kRimTouches]) * f.deflection_rate, S(0.0)));
+  rate[kTyreOut] =
+      select(mode[kTyreTouches], tyre.damping * square(f.deflection_rate),
+             select(f.deflection > 0.0,
+                    -tyre.elastic(f.deflection, mode[kRimTouches]) * f.deflection_rate, S(0.0)));
   return rate;
 }
 

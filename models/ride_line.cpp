@@ -75,7 +75,8 @@ RideLine::RideLine(const RideSetup& ride, const std::vector<RideEvent>& events, 
     const double change = event.to_speed - last.speed;
     const double sign = event.kind == EventKind::brake ? -1.0 : 1.0;
     if (!(sign * change > 0.0)) {
-      throw InputError(Fault{"event[" + std::to_string(number) + "].to_speed", "",
+      throw InputError(Fault{"event[" + std::to_string(number) + "].to_speed",
+                             "",
                              event.kind == EventKind::brake
                                  ? "must be below the speed at which the braking begins"
                                  : "must be above the speed at which the accelerating begins",

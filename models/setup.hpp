@@ -12,8 +12,8 @@
 
 namespace plunge {
 
-enum class Spring { air, coil };                     // what carries the rider
-enum class NegativeSpring { air, coil, none };       // what softens the start of an air spring
+enum class Spring { air, coil };                      // what carries the rider
+enum class NegativeSpring { air, coil, none };        // what softens the start of an air spring
 enum class DamperKind { slopes, points, hydraulic };  // how a damper is described
 
 // One row of a click table: the two slopes of a damper at a number of clicks from closed.
@@ -40,23 +40,23 @@ struct DamperSetup {
   std::vector<SpeedForce> points;
 
   // hydraulic
-  double piston_area = kUnset;       // A_p [m2]
-  double bleed_area = kUnset;        // needle orifice, wide open [m2]
-  double bleed_length = kUnset;      // its laminar length [m]
-  double bleed_clicks = kUnset;      // clicks from closed to wide open [1]
-  double shim_preload = kUnset;      // cracking pressure of the shim stack [Pa]
-  double shim_slope = kUnset;        // flow area that opens per pressure past cracking [m2/Pa]
-  double shim_area = kUnset;         // largest flow area of the shim stack [m2]
-  double blow_off_pressure = kUnset; // cracking pressure of the blow-off valve [Pa]
-  double blow_off_slope = kUnset;    // [m2/Pa]
+  double piston_area = kUnset;        // A_p [m2]
+  double bleed_area = kUnset;         // needle orifice, wide open [m2]
+  double bleed_length = kUnset;       // its laminar length [m]
+  double bleed_clicks = kUnset;       // clicks from closed to wide open [1]
+  double shim_preload = kUnset;       // cracking pressure of the shim stack [Pa]
+  double shim_slope = kUnset;         // flow area that opens per pressure past cracking [m2/Pa]
+  double shim_area = kUnset;          // largest flow area of the shim stack [m2]
+  double blow_off_pressure = kUnset;  // cracking pressure of the blow-off valve [Pa]
+  double blow_off_slope = kUnset;     // [m2/Pa]
 };
 
 struct OilSetup {
-  double density = kUnset;         // [kg/m3]
-  double viscosity_40 = kUnset;    // kinematic viscosity at 40 degC [m2/s]
-  double viscosity_100 = kUnset;   // kinematic viscosity at 100 degC [m2/s]
-  double temperature = kUnset;     // of the damper oil [K]
-  double discharge = kUnset;       // orifice coefficient C_d [1]
+  double density = kUnset;        // [kg/m3]
+  double viscosity_40 = kUnset;   // kinematic viscosity at 40 degC [m2/s]
+  double viscosity_100 = kUnset;  // kinematic viscosity at 100 degC [m2/s]
+  double temperature = kUnset;    // of the damper oil [K]
+  double discharge = kUnset;      // orifice coefficient C_d [1]
 };
 
 struct AirSetup {
@@ -93,38 +93,38 @@ struct HydraulicStopSetup {
 };
 
 struct FrictionSetup {
-  double seal = kUnset;                // Coulomb drag of seals and bushings without side load [N]
-  double bushing = kUnset;             // coefficient of friction of the bushings [1]
-  double bushing_spacing = kUnset;     // between the two bushings [m]
-  double bushing_reach = kUnset;       // axle to lower bushing [m]
-  double static_ratio = kUnset;        // static over Coulomb level [1]
-  double stribeck_speed = kUnset;      // [m/s]
+  double seal = kUnset;                  // Coulomb drag of seals and bushings without side load [N]
+  double bushing = kUnset;               // coefficient of friction of the bushings [1]
+  double bushing_spacing = kUnset;       // between the two bushings [m]
+  double bushing_reach = kUnset;         // axle to lower bushing [m]
+  double static_ratio = kUnset;          // static over Coulomb level [1]
+  double stribeck_speed = kUnset;        // [m/s]
   double presliding_stiffness = kUnset;  // sigma0 [N/m]
-  double presliding_damping = kUnset;  // sigma1 [N.s/m]
-  double viscous = kUnset;             // sigma2 [N.s/m]
+  double presliding_damping = kUnset;    // sigma1 [N.s/m]
+  double viscous = kUnset;               // sigma2 [N.s/m]
 };
 
 struct StopSetup {
-  double bumper_length = kUnset;     // last millimetres of travel that the bumper fills [m]
-  double bumper_stiffness = kUnset;  // k [N/m]
-  double bumper_cubic = kUnset;      // k3 [N/m3]
-  double bumper_loss = kUnset;       // loss factor chi [s/m]
-  double metal_stiffness = kUnset;   // contact past the travel limit [N/m^1.5]
-  double metal_loss = kUnset;        // Hunt-Crossley loss [s/m]
-  double top_out_stiffness = kUnset; // [N/m]
-  double top_out_loss = kUnset;      // [s/m]
+  double bumper_length = kUnset;      // last millimetres of travel that the bumper fills [m]
+  double bumper_stiffness = kUnset;   // k [N/m]
+  double bumper_cubic = kUnset;       // k3 [N/m3]
+  double bumper_loss = kUnset;        // loss factor chi [s/m]
+  double metal_stiffness = kUnset;    // contact past the travel limit [N/m^1.5]
+  double metal_loss = kUnset;         // Hunt-Crossley loss [s/m]
+  double top_out_stiffness = kUnset;  // [N/m]
+  double top_out_loss = kUnset;       // [s/m]
 };
 
 struct ForkSetup {
   std::string name;
   Spring spring = Spring::air;
   NegativeSpring negative = NegativeSpring::air;
-  double travel = kUnset;           // L [m]
-  double unsprung_mass = kUnset;    // wheel, lower legs, brake [kg]
-  double spacers = kUnset;          // n, a whole number
-  double spacer_limit = kUnset;     // most spacers that the maker allows
-  double pressure = kUnset;         // gauge, at full extension and wall temperature [Pa]
-  double pressure_limit = kUnset;   // the maker's rating, gauge [Pa]
+  double travel = kUnset;          // L [m]
+  double unsprung_mass = kUnset;   // wheel, lower legs, brake [kg]
+  double spacers = kUnset;         // n, a whole number
+  double spacer_limit = kUnset;    // most spacers that the maker allows
+  double pressure = kUnset;        // gauge, at full extension and wall temperature [Pa]
+  double pressure_limit = kUnset;  // the maker's rating, gauge [Pa]
   AirSetup air;
   CoilSetup coil;
   NegativeCoilSetup negative_coil;
@@ -140,30 +140,30 @@ enum class WheelContact { circle, point, average };
 
 struct BikeSetup {
   std::string name;
-  double mass = kUnset;            // the whole bike [kg]
-  double head_angle = kUnset;      // from the horizontal [rad]
-  double wheelbase = kUnset;       // [m]
-  double cg_height = kUnset;       // of bike and rider [m]
+  double mass = kUnset;                         // the whole bike [kg]
+  double head_angle = kUnset;                   // from the horizontal [rad]
+  double wheelbase = kUnset;                    // [m]
+  double cg_height = kUnset;                    // of bike and rider [m]
   WheelContact contact = WheelContact::circle;  // how the wheel reads the ground
-  double wheel_radius = kUnset;    // R [m]
-  double contact_length = kUnset;  // of the moving average [m]
-  double tyre_stiffness = kUnset;  // [N/m]
-  double tyre_damping = kUnset;    // [N.s/m]
-  double tyre_onset = kUnset;      // deflection below which the force grows as delta^1.5, 0: none [m]
-  double tyre_height = kUnset;     // section height at which the rim is met [m]
-  double rim_stiffness = kUnset;   // [N/m]
-  double tyre_grip = kUnset;       // mu of tyre on ground [1]
+  double wheel_radius = kUnset;                 // R [m]
+  double contact_length = kUnset;               // of the moving average [m]
+  double tyre_stiffness = kUnset;               // [N/m]
+  double tyre_damping = kUnset;                 // [N.s/m]
+  double tyre_onset = kUnset;   // deflection below which the force grows as delta^1.5, 0: none [m]
+  double tyre_height = kUnset;  // section height at which the rim is met [m]
+  double rim_stiffness = kUnset;  // [N/m]
+  double tyre_grip = kUnset;      // mu of tyre on ground [1]
 };
 
 struct RiderSetup {
   std::string name;
-  double mass = kUnset;             // rider with clothing and pack [kg]
-  double front_share = kUnset;      // static share of bike and rider on the front wheel [1]
-  double arm_share = kUnset;        // part of the rider's front share that rides on the arms [1]
-  double sprung_mass = kUnset;      // overrides the mass carried rigidly on the fork [kg]
-  double body_mass = kUnset;        // overrides the mass on the arms [kg]
-  double arm_stiffness = kUnset;    // both arms [N/m]
-  double arm_damping = kUnset;      // both arms [N.s/m]
+  double mass = kUnset;           // rider with clothing and pack [kg]
+  double front_share = kUnset;    // static share of bike and rider on the front wheel [1]
+  double arm_share = kUnset;      // part of the rider's front share that rides on the arms [1]
+  double sprung_mass = kUnset;    // overrides the mass carried rigidly on the fork [kg]
+  double body_mass = kUnset;      // overrides the mass on the arms [kg]
+  double arm_stiffness = kUnset;  // both arms [N/m]
+  double arm_damping = kUnset;    // both arms [N.s/m]
 };
 
 struct AirState {
@@ -193,10 +193,10 @@ struct Feature {
   double seed = kUnset;            // rough: a whole number
   double longest = kUnset;         // rough: longest wavelength [m]
   double shortest = kUnset;        // rough: shortest wavelength [m]
-  double fade = kUnset;            // rough: length over which it rises from and returns to level [m]
-  double scale = kUnset;           // profile: factor on the heights [1]
-  std::vector<double> distance;    // profile: rising [m]
-  std::vector<double> elevation;   // profile [m]
+  double fade = kUnset;           // rough: length over which it rises from and returns to level [m]
+  double scale = kUnset;          // profile: factor on the heights [1]
+  std::vector<double> distance;   // profile: rising [m]
+  std::vector<double> elevation;  // profile [m]
 };
 
 enum class EventKind { brake, accelerate, corner };

@@ -21,8 +21,7 @@ AirMasses<double> settled(const Rider& rider, double x) {
 }
 
 double coil_force(const Rider& rider, double x) {
-  return rider.coil.force(x) +
-         rider.negative_coil.force(x, rider.negative_coil.reach(x) > 0.0);
+  return rider.coil.force(x) + rider.negative_coil.force(x, rider.negative_coil.reach(x) > 0.0);
 }
 
 // Where a force that rises with x passes a target. The bracket is widened until it holds it, but
@@ -134,8 +133,7 @@ State<double> state_at_rest(const Rider& rider, const Footing<double>& footing,
   const double climb = footing.slope * course.speed;
   State<double> state{};
   state[kTravel] = x;
-  state[kSprungHeight] =
-      footing.height - tyre_deflection_under(rider, weight) - x * rider.sine;
+  state[kSprungHeight] = footing.height - tyre_deflection_under(rider, weight) - x * rider.sine;
   state[kSprungSpeed] = climb;
   state[kBodyHeight] = state[kSprungHeight];
   state[kBodySpeed] = climb;
@@ -172,7 +170,8 @@ void hold_sag(Setup& setup, double share) {
   if (!(at_none <= 0.0 && at_most >= 0.0)) {
     const char* what = air ? "pressure" : "preload";
     throw InputError(Fault{
-        "hold.sag", fmt::format("{:.4g} %", 100.0 * share),
+        "hold.sag",
+        fmt::format("{:.4g} %", 100.0 * share),
         at_none > 0.0
             ? fmt::format("the fork is too stiff for this rider: it sags less even with no {}",
                           what)

@@ -42,10 +42,8 @@ struct Tyre {
     using std::sqrt;
     const S down = positive_part(d);
     const S growing =
-        (4.0 / 15.0) * stiffness * square(down) *
-        sqrt(down / select(onset > 0.0, onset, S(1.0)));
-    const S grown =
-        stiffness * (0.5 * square(down) - onset * down / 3.0 + square(onset) / 10.0);
+        (4.0 / 15.0) * stiffness * square(down) * sqrt(down / select(onset > 0.0, onset, S(1.0)));
+    const S grown = stiffness * (0.5 * square(down) - onset * down / 3.0 + square(onset) / 10.0);
     return select(onset > 0.0, select(down < onset, growing, grown), grown) +
            0.5 * rim_stiffness * square(positive_part(d - rim_depth));
   }

@@ -62,9 +62,8 @@ class NewFile {
   bool named_ = false;
 };
 
-}  // namespace
-
-void write_file_atomically(const std::string& path, std::string_view bytes) {
+// The file that a path leads to; refuses what is there and is no regular file.
+std::filesystem::path target_of(const std::string& path) {
   std::filesystem::path target(path);
   std::error_code error;
   if (std::filesystem::exists(target, error)) {
@@ -74,8 +73,23 @@ void write_file_atomically(const std::string& path, std::string_view bytes) {
       throw RunError("cannot write " + path + ": it is not a regular file");
     }
   }
+  return target;
+}
+
+std::filesystem::path directory_of(const std::filesystem::path& target) {
   const std::filesystem::path directory = target.parent_path();
-  NewFile file(directory.empty() ? std::filesystem::path(".") : directory, path);
+  return directory.empty() ? std::filesystem::path(".") : directory;
+}
+
+}  // namespace
+
+void demand_writable(const std::string& path) {
+  const NewFile file(directory_of(target_of(path)), path);
+}
+
+void write_file_atomically(const std::string& path, std::string_view bytes) {
+  const std::filesystem::path target = target_of(path);
+  NewFile file(directory_of(target), path);
   file.write(bytes);
   file.take_name(target);
 }

@@ -14,4 +14,7 @@ namespace plunge {
 // is then untouched and nothing new is left behind. Refuses a path that is no regular file.
 void write_file_atomically(const std::string& path, std::string_view bytes);
 
+// Throws what write_file_atomically() would throw before its first byte; leaves nothing behind.
+void demand_writable(const std::string& path);
+
 }  // namespace plunge

@@ -314,11 +314,40 @@ double least(double low, double high, Function value) {
   return 0.5 * (low + high);
 }
 
-// Places on the curve such that between two that the circle touches it touches everything, and
-// between two that it does not, nothing: the curve's samples, and, where between them the advance
-// may just reach to the other side of 0, that place.
-std::vector<double> contact_places(const GroundCurve& curve, const Circle& circle) {
+// The curve's samples, and more of them where the advance may pass 0 and changes fast, there or in
+// the next cell.
+std::vector<double> fine_samples(const GroundCurve& curve, const Circle& circle) {
+  constexpr double kChange = 0.5;  // of the advance between two places
+  constexpr double kMostParts = 16.0;
   const std::vector<double> samples = curve.samples();
+  std::vector<double> advance;
+  advance.reserve(samples.size());
+  for (const double s : samples) advance.push_back(circle.advance(curve.at(s)));
+
+  std::vector<double> fine;
+  fine.reserve(samples.size());
+  const std::size_t cells = samples.size() - 1;
+  for (std::size_t i = 0; i < cells; ++i) {
+    double change = 0.0;
+    for (std::size_t k = i > 0 ? i - 1 : i; k < std::min(i + 2, cells); ++k) {
+      change = std::max(change, std::abs(advance[k + 1] - advance[k]));
+    }
+    fine.push_back(samples[i]);
+    if (change > kChange && std::min(std::abs(advance[i]), std::abs(advance[i + 1])) < change) {
+      const double parts = std::min(kMostParts, std::ceil(change / kChange));
+      const double part = (samples[i + 1] - samples[i]) / parts;
+      for (double k = 1.0; k < parts; ++k) fine.push_back(samples[i] + k * part);
+    }
+  }
+  fine.push_back(samples.back());
+  return fine;
+}
+
+// Places on the curve such that between two that the circle touches it touches everything, and
+// between two that it does not, nothing: samples, and, where between them the advance may just
+// reach to the other side of 0, that place.
+std::vector<double> contact_places(const GroundCurve& curve, const Circle& circle) {
+  const std::vector<double> samples = fine_samples(curve, circle);
   std::vector<double> advance;
   advance.reserve(samples.size());
   for (const double s : samples) advance.push_back(circle.advance(curve.at(s)));
@@ -587,9 +616,9 @@ struct Window {
   PathPoint at(double s) const {
     const double from = s - 0.5 * length;
     const double to = s + 0.5 * length;
-    const double area = back == front ? front->area(to) - back->area(from)
-                                      : back->area(back->end()) - back->area(from) + between +
-                                            front->area(to) - front->area(front->begin());
+    const double area =
+        back == front ? front->area(from, to)
+                      : back->area(from, back->end()) + between + front->area(front->begin(), to);
     const PathPoint p = back->at(from);
     const PathPoint q = front->at(to);
     return {area / length, (q.height - p.height) / length, (q.slope - p.slope) / length};
@@ -623,7 +652,7 @@ WheelPath average_path(const GroundCurves& ground, double length) {
   std::vector<double> area_before(ground.size(), 0.0);  // from the end of the first curve on
   for (std::size_t i = 2; i < ground.size(); ++i) {
     const GroundCurve& curve = *ground[i - 1];
-    area_before[i] = area_before[i - 1] + curve.area(curve.end()) - curve.area(curve.begin());
+    area_before[i] = area_before[i - 1] + curve.area(curve.begin(), curve.end());
   }
 
   // A run ends where either end of the window reaches the end of its curve.

@@ -22,6 +22,19 @@ double piece_area(const PathPiece& piece, double s) {
                           u * (c[2] / 3.0 + u * (c[3] / 4.0 + u * (c[4] / 5.0 + u * c[5] / 6.0)))));
 }
 
+// Area between a circle of radius r > 0 and the tangent at its crest, from the crest to x [m2].
+double cap_area(double x, double r) {
+  const double t = x / r;
+  if (std::abs(t) < 0.1) {  // the series, as the closed form cancels
+    const double t2 = t * t;
+    return r * r * t * t2 *
+           (1.0 / 6.0 +
+            t2 * (1.0 / 40.0 + t2 * (1.0 / 112.0 + t2 * (5.0 / 1152.0 + t2 * 7.0 / 2816.0))));
+  }
+  const double c = std::clamp(t, -1.0, 1.0);
+  return r * x - 0.5 * r * r * (c * std::sqrt(1.0 - c * c) + std::asin(c));
+}
+
 std::vector<double> even_places(double begin, double end, std::size_t cells) {
   std::vector<double> places(cells + 1);
   for (std::size_t i = 0; i < cells; ++i) {
@@ -46,9 +59,9 @@ PathPoint SineCurve::at(double s) const {
   return {y0_ + sine, height_ * k_ * std::cos(angle), -k_ * k_ * sine};
 }
 
-double SineCurve::area(double s) const {
-  const double u = s - begin();
-  return y0_ * u - height_ / k_ * std::cos(k_ * u);
+double SineCurve::area(double from, double to) const {
+  const double cosines = std::cos(k_ * (from - begin())) - std::cos(k_ * (to - begin()));
+  return y0_ * (to - from) + height_ / k_ * cosines;
 }
 
 CosineCurve::CosineCurve(double begin, double length, double y0, double height)
@@ -61,9 +74,9 @@ PathPoint CosineCurve::at(double s) const {
           0.5 * height_ * k_ * k_ * std::cos(angle)};
 }
 
-double CosineCurve::area(double s) const {
-  const double u = s - begin();
-  return (y0_ + 0.5 * height_) * u - 0.5 * height_ / k_ * std::sin(k_ * u);
+double CosineCurve::area(double from, double to) const {
+  const double sines = std::sin(k_ * (to - begin())) - std::sin(k_ * (from - begin()));
+  return (y0_ + 0.5 * height_) * (to - from) - 0.5 * height_ / k_ * sines;
 }
 
 ArcCurve::ArcCurve(double begin, double end, double s0, double y0, double radius)
@@ -78,12 +91,10 @@ PathPoint ArcCurve::at(double s) const {
   return {y0_ - x * x / (q + radius_), -x / q_off, -r2 / (q_off * q_off * q_off)};
 }
 
-double ArcCurve::area(double s) const {
-  const double x = s - s0_;
+double ArcCurve::area(double from, double to) const {
   const double r = std::abs(radius_);
-  const double q = std::sqrt(std::max(r * r - x * x, 0.0));
-  const double cap = r * x - 0.5 * (x * q + r * r * std::asin(std::clamp(x / r, -1.0, 1.0)));
-  return y0_ * x - std::copysign(1.0, radius_) * cap;
+  const double below = cap_area(to - s0_, r) - cap_area(from - s0_, r);
+  return y0_ * (to - from) - (radius_ > 0.0 ? below : -below);
 }
 
 NodeCurve::NodeCurve(double begin, double y0, double step, std::vector<PathPoint> nodes)
@@ -143,9 +154,11 @@ PathPoint NodeCurve::at(double s) const {
           per_step_ * per_step_ * (2.0 * c2 + t * (6.0 * c3 + t * (12.0 * c4 + t * 20.0 * c5)))};
 }
 
-double NodeCurve::area(double s) const {
-  const std::size_t i = cell(s);
-  return area_[i] + piece_area(piece(i), s) + y0_ * (s - begin());
+double NodeCurve::area(double from, double to) const {
+  const std::size_t i = cell(from);
+  const std::size_t j = cell(to);
+  return y0_ * (to - from) + (area_[j] - area_[i]) + piece_area(piece(j), to) -
+         piece_area(piece(i), from);
 }
 
 std::vector<double> NodeCurve::samples() const {
@@ -157,7 +170,9 @@ std::vector<double> NodeCurve::samples() const {
 
 double NodeCurve::grain() const { return kNodesPerPiece * step_; }
 
-double PieceCurve::area(double s) const { return piece_area(piece_, s); }
+double PieceCurve::area(double from, double to) const {
+  return piece_area(piece_, to) - piece_area(piece_, from);
+}
 
 std::vector<double> PieceCurve::samples() const {
   return even_places(begin(), end(), kPieceSamples);

@@ -32,8 +32,8 @@ class GroundCurve {
 
   virtual PathPoint at(double s) const = 0;
 
-  // An antiderivative of y [m2], of the order of the area under this curve alone.
-  virtual double area(double s) const = 0;
+  // The integral of y over [from, to] [m2].
+  virtual double area(double from, double to) const = 0;
 
   // Distances from begin to end, close enough that slope and curvature rise or fall but once
   // between two of them. Only for curves of finite length.
@@ -55,7 +55,9 @@ class LineCurve : public GroundCurve {
   LineCurve(double begin, double end, double s0, double y0, double slope)
       : GroundCurve(begin, end), s0_(s0), y0_(y0), slope_(slope) {}
   PathPoint at(double s) const override { return {y0_ + slope_ * (s - s0_), slope_, 0.0}; }
-  double area(double s) const override { return (y0_ + 0.5 * slope_ * (s - s0_)) * (s - s0_); }
+  double area(double from, double to) const override {
+    return (to - from) * (y0_ + slope_ * (0.5 * (from + to) - s0_));
+  }
   std::vector<double> samples() const override { return {begin(), end()}; }
   bool straight() const override { return true; }
 
@@ -69,7 +71,7 @@ class SineCurve : public GroundCurve {
  public:
   SineCurve(double begin, double length, double y0, double height);
   PathPoint at(double s) const override;
-  double area(double s) const override;
+  double area(double from, double to) const override;
 
  private:
   double y0_;
@@ -81,7 +83,7 @@ class CosineCurve : public GroundCurve {
  public:
   CosineCurve(double begin, double length, double y0, double height);
   PathPoint at(double s) const override;
-  double area(double s) const override;
+  double area(double from, double to) const override;
 
  private:
   double y0_;
@@ -95,7 +97,7 @@ class ArcCurve : public GroundCurve {
   // radius > 0: a crest at (s0, y0); radius < 0: a hollow, its lowest point there.
   ArcCurve(double begin, double end, double s0, double y0, double radius);
   PathPoint at(double s) const override;
-  double area(double s) const override;
+  double area(double from, double to) const override;
 
  private:
   double s0_;
@@ -107,7 +109,7 @@ class PieceCurve : public GroundCurve {
  public:
   PieceCurve(const PathPiece& piece, double end) : GroundCurve(piece.start, end), piece_(piece) {}
   PathPoint at(double s) const override { return WheelPath::evaluate(piece_, s); }
-  double area(double s) const override;
+  double area(double from, double to) const override;
   std::vector<double> samples() const override;
   double grain() const override { return end() - begin(); }
 
@@ -120,7 +122,7 @@ class NodeCurve : public GroundCurve {
   // Nodes `step` apart from begin on; y0 is added to every height.
   NodeCurve(double begin, double y0, double step, std::vector<PathPoint> nodes);
   PathPoint at(double s) const override;
-  double area(double s) const override;
+  double area(double from, double to) const override;
   std::vector<double> samples() const override;
   double grain() const override;
 

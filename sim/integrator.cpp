@@ -39,7 +39,7 @@ constexpr std::array<double, kMotionStates> kScale = {
     0.1,    // body height [m]
     1.0,    // body speed [m/s]
     300.0,  // temperatures [K]
-    300.0,  300.0,
+    300.0, 300.0,
     1e-3,  // gas mass [kg]
     1e-3,  // bristle [m]
 };
@@ -358,12 +358,11 @@ Instant Journey::go(const StateVector& start) {
 }  // namespace
 
 Course<double> course_of(const Motion& motion) {
-  return {motion.distance, motion.speed, motion.acceleration, motion.brake_wanted,
-          motion.gravity};
+  return {motion.distance, motion.speed, motion.acceleration, motion.brake_wanted, motion.gravity};
 }
 
-Modes<double> modes_of(const Rider& rider, const State<double>& state,
-                       const Course<double>& course, const Footing<double>& footing) {
+Modes<double> modes_of(const Rider& rider, const State<double>& state, const Course<double>& course,
+                       const Footing<double>& footing) {
   Modes<double> mode{};
   // Twice: the brake's grip depends on whether the tyre touches.
   for (int pass = 0; pass < 2; ++pass) {
@@ -392,8 +391,7 @@ StateName state_name(std::size_t index) {
 }
 
 Instant ride(const Rider& rider, const WheelPath& path, const RideLine& line,
-             const State<double>& start, double tolerance, const Watch& watch,
-             SolverCount& count) {
+             const State<double>& start, double tolerance, const Watch& watch, SolverCount& count) {
   return Journey(rider, path, line, tolerance, watch, count).go(start);
 }
 

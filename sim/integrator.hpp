@@ -63,12 +63,11 @@ struct Watch {
 
 // Rides from `start` at time 0 to line.duration(). Returns the last instant.
 Instant ride(const Rider& rider, const WheelPath& path, const RideLine& line,
-             const State<double>& start, double tolerance, const Watch& watch,
-             SolverCount& count);
+             const State<double>& start, double tolerance, const Watch& watch, SolverCount& count);
 
 // The modes that fit a state, for a start or a single look.
-Modes<double> modes_of(const Rider& rider, const State<double>& state,
-                       const Course<double>& course, const Footing<double>& footing);
+Modes<double> modes_of(const Rider& rider, const State<double>& state, const Course<double>& course,
+                       const Footing<double>& footing);
 
 Course<double> course_of(const Motion& motion);
 

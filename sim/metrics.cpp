@@ -137,10 +137,9 @@ std::vector<Metric> static_metrics(const Rider& rider, const Setup& setup) {
   if (setup.fork.spring == Spring::air) {
     list.add("pressure", "Pa", "gauge pressure at full extension, at the pump",
              setup.fork.pressure);
-    list.add("pressure_reattached", "Pa",
-             "gauge reading after the pump's hose is screwed on again",
-             reading_with_hose(setup.fork.pressure, rider.air.main.volume,
-                               setup.fork.air.hose_volume));
+    list.add(
+        "pressure_reattached", "Pa", "gauge reading after the pump's hose is screwed on again",
+        reading_with_hose(setup.fork.pressure, rider.air.main.volume, setup.fork.air.hose_volume));
   }
   return list.take();
 }
@@ -215,9 +214,8 @@ std::vector<Metric> ride_metrics(const Prepared& prepared, const Result& result,
   list.add("rim_strikes", "1", "times that the rim was struck through the tyre",
            record.rim_strikes);
 
-  for (const auto& [kind, prefix, what] :
-       {std::tuple{EventKind::brake, "brake", "braking"},
-        std::tuple{EventKind::corner, "corner", "cornering"}}) {
+  for (const auto& [kind, prefix, what] : {std::tuple{EventKind::brake, "brake", "braking"},
+                                           std::tuple{EventKind::corner, "corner", "cornering"}}) {
     Dive dive;
     if (find_dive(prepared, result, kind, dive)) add_dive(list, prefix, what, dive);
   }
@@ -228,8 +226,8 @@ std::vector<Metric> ride_metrics(const Prepared& prepared, const Result& result,
   }
 
   const std::vector<double>& speed = channel(result, "travel_speed");
-  for (const auto& [sign, prefix, what] : {std::tuple{1.0, "compression", "compression"},
-                                           std::tuple{-1.0, "rebound", "rebound"}}) {
+  for (const auto& [sign, prefix, what] :
+       {std::tuple{1.0, "compression", "compression"}, std::tuple{-1.0, "rebound", "rebound"}}) {
     const std::vector<double> way = speeds(speed, sign);
     for (const int percent : {50, 95, 99}) {
       list.add(std::string(prefix) + "_speed_p" + std::to_string(percent), "m s-1",

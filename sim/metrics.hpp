@@ -28,9 +28,9 @@ struct Peaks {
   double travel = 0.0;
   double fork_force = 0.0;
   double axle_force = 0.0;
-  double hand_force = 0.0;  // size
+  double hand_force = 0.0;           // size
   double sprung_acceleration = 0.0;  // size
-  double damper_force = 0.0;  // size
+  double damper_force = 0.0;         // size
 };
 
 struct Closing {
@@ -41,7 +41,7 @@ struct Closing {
 // What a ride recorded besides its samples.
 struct Record {
   Peaks peaks;
-  std::vector<Closing> metal;     // closing of metal on metal
+  std::vector<Closing> metal;  // closing of metal on metal
   int bumper_contacts = 0;
   int lift_offs = 0;
   int rim_strikes = 0;

@@ -15,8 +15,8 @@ namespace {
 
 // The states that take part: the gas keeps its masses, the bristle stays out.
 constexpr std::array<std::size_t, 9> kTakePart = {
-    kSprungHeight, kSprungSpeed,     kTravel,              kTravelSpeed,    kBodyHeight,
-    kBodySpeed,    kMainTemperature, kNegativeTemperature, kLegTemperature};
+    kSprungHeight,    kSprungSpeed,         kTravel,        kTravelSpeed, kBodyHeight, kBodySpeed,
+    kMainTemperature, kNegativeTemperature, kLegTemperature};
 constexpr int kSize = static_cast<int>(kTakePart.size());
 
 // Steps of the central differences [m, m/s, K].
@@ -66,9 +66,8 @@ class Linear {
     const Eigen::MatrixXcd left = jw * Eigen::MatrixXcd::Identity(kSize, kSize) - a_;
     const Eigen::VectorXcd right = by_height_.cast<std::complex<double>>() + slope * by_slope_;
     const Eigen::VectorXcd y = left.partialPivLu().solve(right);
-    const std::complex<double> tyre =
-        (tyre_.transpose().cast<std::complex<double>>() * y)(0) + tyre_by_height_ +
-        slope * tyre_by_slope_;
+    const std::complex<double> tyre = (tyre_.transpose().cast<std::complex<double>>() * y)(0) +
+                                      tyre_by_height_ + slope * tyre_by_slope_;
     return {frequency, std::abs(y(0)), std::abs(y(4)), std::abs(y(2)), std::abs(tyre)};
   }
 

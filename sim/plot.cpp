@@ -586,6 +586,8 @@ Format format_of(const std::string& path) {
 
 }  // namespace
 
+void demand_plot_name(const std::string& path) { format_of(path); }
+
 void draw(const Figure& figure, const std::string& path) {
   const Format format = format_of(path);
   if (figure.panels.empty()) throw std::invalid_argument("a figure needs a panel");

@@ -50,6 +50,9 @@ struct Figure {
   Arrangement arrangement = Arrangement::stacked;
 };
 
+// Throws InputError for a name that draw() refuses.
+void demand_plot_name(const std::string& path);
+
 // Writes the figure, all or nothing (sim/atomic_file.hpp). Throws InputError for another suffix,
 // RunError where gnuplot is missing or fails or the disk refuses, std::invalid_argument for a
 // figure without panels or a series whose x and y differ in length.

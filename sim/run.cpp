@@ -212,8 +212,8 @@ Result run_ride(const Setup& setup) {
   SolverCount count;
   const Watch watch = recorder.watch();
   try {
-    ride(prepared.rider, prepared.ground.path, prepared.line, prepared.start,
-         setup.ride.tolerance, watch, count);
+    ride(prepared.rider, prepared.ground.path, prepared.line, prepared.start, setup.ride.tolerance,
+         watch, count);
   } catch (const RunError& error) {
     result.failure = error.what();
   }

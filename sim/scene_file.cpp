@@ -799,8 +799,9 @@ class Loader {
     }
     const std::string path = beside(folder, value.text);
     const std::string owner = key.substr(0, key.rfind('.'));
-    origins_[owner + ".distance"] = {{path, 0, 0}, ""};
-    origins_[owner + ".elevation"] = {{path, 0, 0}, ""};
+    const Origin whole_file{{path, 0, 0}, {}};
+    origins_[owner + ".distance"] = whole_file;
+    origins_[owner + ".elevation"] = whole_file;
     try {
       MeasuredProfile profile = read_profile(path);
       feature.distance = std::move(profile.distance);

@@ -84,9 +84,11 @@ TEST(AirSpring, OilDoesWhatSpacersDo) {
 TEST(AirSpring, AirAloneIsProgressive) {
   // Common practice; closed form of one chamber: k = p A^2/V rises as V falls. Past the port the
   // negative chamber fades, which bends the curve the other way at first.
-  const auto [spring, masses] = at_six_bar();
+  const Filled fork = at_six_bar();
   const auto stiffness = [&](double x) {
-    return (spring.slow_force(masses, x + 1e-4) - spring.slow_force(masses, x - 1e-4)) / 2e-4;
+    return (fork.spring.slow_force(fork.masses, x + 1e-4) -
+            fork.spring.slow_force(fork.masses, x - 1e-4)) /
+           2e-4;
   };
   for (double x = 0.08; x < 0.145; x += 0.005) EXPECT_GT(stiffness(x + 0.005), stiffness(x)) << x;
 }
@@ -162,8 +164,8 @@ TEST(AirSpring, GaugeFollowsTheWeather) {
 
 TEST(AirSpring, GaugeRisesWithAltitude) {
   // By hand: the reading gains what the atmosphere loses, 101325 - 79495.2 Pa to 2 km: 3.166 psi.
-  const double read = gauge_elsewhere(80.0 * kPsi, kSeaLevelPressure, kRoom,
-                                      ambient_pressure(2000.0), kRoom);
+  const double read =
+      gauge_elsewhere(80.0 * kPsi, kSeaLevelPressure, kRoom, ambient_pressure(2000.0), kRoom);
   EXPECT_NEAR(read / kPsi, 83.166, 5e-4);
 }
 

@@ -43,9 +43,7 @@ struct Block {
 };
 
 // The fork's defaults.
-Friction<double> seals() {
-  return {12.0, 0.015, 0.28, 0.13, 1.25, 5e-3, 2e5, 10.0, 10.0};
-}
+Friction<double> seals() { return {12.0, 0.015, 0.28, 0.13, 1.25, 5e-3, 2e5, 10.0, 10.0}; }
 
 // The bristle after a stroke at unit speed whose slip level follows `level` along the way, by
 // integrating dz/dt = v - sigma0 |v|/g z directly.
@@ -159,8 +157,7 @@ TEST(Friction, ABristleSlidesAsItsEquationSays) {
       for (const double z : {-5e-5, 0.0, 3e-5, 6e-5}) {
         const StrokeStart<double> start{0.04, z, 12.0};
         const double slid = friction.slid(start, 0.04 + way * length, way, 12.0);
-        const double direct =
-            bristle_after(friction, z, way, length, [](double) { return 12.0; });
+        const double direct = bristle_after(friction, z, way, length, [](double) { return 12.0; });
         EXPECT_NEAR(slid * friction.stiffness, direct * friction.stiffness, 12.0 * 1e-10)
             << way << " " << length << " " << z;
       }
@@ -176,9 +173,8 @@ TEST(Friction, AChangingLevelIsFollowedToSecondOrder) {
   const auto error = [&](double change) {
     const StrokeStart<double> start{0.0, -2e-5, 12.0};
     const double slid = friction.slid(start, length, 1.0, 12.0 + change);
-    const double direct = bristle_after(friction, start.bristle, 1.0, length, [&](double u) {
-      return 12.0 + change * u / length;
-    });
+    const double direct = bristle_after(friction, start.bristle, 1.0, length,
+                                        [&](double u) { return 12.0 + change * u / length; });
     return friction.stiffness * std::abs(slid - direct);
   };
   const double coarse = error(0.4);
@@ -217,7 +213,8 @@ TEST(Friction, ItOnlyTakesEnergyOut) {
     lossy += dissipation(z, v) > 1.0 ? 1 : 0;
   }
   EXPECT_GT(lossy, 50'000);
-  // By hand, past the limit, at 14.4 m/s and with sigma0 z = sigma1 v/2 = 72 N: sigma1 v^2 (1 - r/g)
+  // By hand, past the limit, at 14.4 m/s and with sigma0 z = sigma1 v/2 = 72 N: sigma1 v^2 (1 -
+  // r/g)
   // + r^2 v/g = 2073.6 (1 - 6) + 6220.8 = -4147.2 W.
   EXPECT_NEAR(dissipation(72.0 / 2e5, 14.4), -4147.2, 1e-6);
 }

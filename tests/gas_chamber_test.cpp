@@ -80,8 +80,7 @@ TEST(GasChamber, SmallStrokesMeetTheComplexStiffness) {
       const double x = middle + size * std::sin(angle);
       const double v = size * frequency * std::cos(angle);
       const double pressure = chamber.pressure(1.0, s[0], x);
-      return {chamber.heating(s[0], x, v), pressure * std::sin(angle),
-              pressure * std::cos(angle)};
+      return {chamber.heating(s[0], x, v), pressure * std::sin(angle), pressure * std::cos(angle)};
     };
     const int settling = static_cast<int>(std::ceil(25.0 * chamber.time / period));
     Lane state = integrate(Lane{kWall, 0.0, 0.0}, settling * period, settling * 400, rates);
@@ -130,9 +129,8 @@ TEST(GasChamber, EnergyBalanceClosesWithFlow) {
     const double inflow = dice.between(-5e-3, 5e-3);
     const double upstream = inflow > 0.0 ? dice.between(250.0, 700.0) : temperature;
 
-    const double rate =
-        chamber.heating(temperature, x, v) +
-        GasChamber<double>::flow_heating(inflow, mass, temperature, upstream);
+    const double rate = chamber.heating(temperature, x, v) +
+                        GasChamber<double>::flow_heating(inflow, mass, temperature, upstream);
     const double stored = kAirHeatCapacity * (inflow * temperature + mass * rate);
     const double work = -chamber.pressure(mass, temperature, x) * chamber.area * v;
     const double heat = chamber.heat_out(mass, temperature);

@@ -116,7 +116,7 @@ TEST(Hdf5File, ReaderSaysWhatIsWrongWithAFile) {
   EXPECT_EQ(complaint([&] { Hdf5Reader reader(missing); }),
             missing + ": cannot be read: No such file or directory");
   EXPECT_EQ(complaint([&] { Hdf5Reader reader(directory.path().string()); }),
-            directory.path().string() + ": cannot be read: Is a directory");
+            directory.path().string() + ": cannot be read: it is not a regular file");
   for (const char* contents : {"", "x,y\n1,2\n"}) {
     const std::string text = directory / "text.h5";
     std::ofstream(text) << contents;

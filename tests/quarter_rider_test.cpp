@@ -114,13 +114,13 @@ struct Lagrangian {
     const Real forward = static_cast<Real>(scene.course.speed) +
                          static_cast<Real>(scene.course.acceleration) * t - rate[1] * r.cosine;
     const Real body = r.has_body ? r.body_mass : 0.0;
-    const Real kinetic = (r.sprung_mass * rate[0] * rate[0] +
-                          r.unsprung_mass * (up * up + forward * forward) +
-                          body * rate[2] * rate[2]) /
-                         2;
-    const Real weight = static_cast<Real>(scene.course.gravity) *
-                        (r.sprung_mass * q[0] + r.unsprung_mass * (q[0] + q[1] * r.sine) +
-                         body * q[2]);
+    const Real kinetic =
+        (r.sprung_mass * rate[0] * rate[0] + r.unsprung_mass * (up * up + forward * forward) +
+         body * rate[2] * rate[2]) /
+        2;
+    const Real weight =
+        static_cast<Real>(scene.course.gravity) *
+        (r.sprung_mass * q[0] + r.unsprung_mass * (q[0] + q[1] * r.sine) + body * q[2]);
     const Real stretch = r.has_body ? q[2] - q[0] : 0;
     return kinetic - weight - r.arms.stiffness * stretch * stretch / 2 -
            tyre_energy(deflection(q, t));
@@ -185,13 +185,11 @@ TEST(QuarterRider, MotionFollowsFromTheEnergies) {
     const double v = y[kTravelSpeed];
     const double wheel_speed = scene.course.speed - v * r.cosine;
     // Loss of the tyre: -c d' dd, with d = h - z_s - x sin - h' cos dx.
-    const double rate =
-        scene.footing.slope * wheel_speed - y[kSprungSpeed] - v * r.sine;
+    const double rate = scene.footing.slope * wheel_speed - y[kSprungSpeed] - v * r.sine;
     const double tyre_loss = mode[kTyreTouches] ? r.tyre.damping * rate : 0.0;
-    const double arm_loss =
-        r.has_body ? r.arms.damping * (y[kBodySpeed] - y[kSprungSpeed]) : 0.0;
-    double along = -r.damper.force(v, v > 0.0) - f.friction - f.air - f.coil - f.bumper - f.metal -
-                   f.top_out;
+    const double arm_loss = r.has_body ? r.arms.damping * (y[kBodySpeed] - y[kSprungSpeed]) : 0.0;
+    double along =
+        -r.damper.force(v, v > 0.0) - f.friction - f.air - f.coil - f.bumper - f.metal - f.top_out;
     if (y[kTravel] > r.hydraulic_stop.start && v > 0.0) {
       along -= r.hydraulic_stop.gradient * (y[kTravel] - r.hydraulic_stop.start) * v;
     }

@@ -4,6 +4,7 @@
 
 #include <cmath>
 #include <cstring>
+#include <set>
 
 #include "models/fault.hpp"
 #include "sim/hdf5_file.hpp"
@@ -156,6 +157,35 @@ TEST(ResultFile, DumpShowsUnitsNamesAndKind) {
         "GROUP \"energy\"", "GROUP \"solver\"", "GROUP \"located\"", "\"fork.air.main_volume\"",
         "DATASET \"fork_air_main_volume\"", "\"label fork_spacers fork_pressure\""}) {
     EXPECT_NE(dump.find(word), std::string::npos) << word;
+  }
+}
+
+// The format's page says what the program does.
+TEST(ResultFile, PageNamesTypeVersionAndEveryLabel) {
+  const ScratchDirectory directory;
+  const std::string page = bytes_of(
+      (std::filesystem::path(__FILE__).parent_path() / "../scenarios/results.md").string());
+  EXPECT_NE(
+      page.find("Type `" + std::string(kResultFileType) + "`, format version [" +
+                std::to_string(kResultFileMajor) + ", " + std::to_string(kResultFileMinor) + "]"),
+      std::string::npos);
+  write_result_file(directory / "a.h5", two_rides());
+  const std::string dump = output_of("h5dump -A " + (directory / "a.h5"));
+  // Attributes and groups; those of the dimension scales themselves are HDF5's own.
+  std::set<std::string> names;
+  for (const std::string kind : {"ATTRIBUTE \"", "GROUP \""}) {
+    for (std::size_t at = 0; (at = dump.find(kind, at)) != std::string::npos;) {
+      at += kind.size();
+      names.insert(dump.substr(at, dump.find('"', at) - at));
+    }
+  }
+  for (const char* own : {"/", "CLASS", "NAME", "DIMENSION_LIST", "REFERENCE_LIST"})
+    names.erase(own);
+  EXPECT_EQ(names.size(), 17u);  // by hand: 6 at the root, 7 of variables, 4 groups
+  for (const std::string& name : names) {
+    const bool found = page.find("`" + name + "`") != std::string::npos ||
+                       page.find("`/" + name + "`") != std::string::npos;
+    EXPECT_TRUE(found) << name;
   }
 }
 

@@ -34,10 +34,16 @@ TEST(Root, AFlatRootAndAKinkAreHeldToTheBracket) {
   EXPECT_NEAR(root_of(kink, 0.0, 1.0), 0.7, 1e-11);
 }
 
-TEST(Root, AJumpAcrossZeroEndsBesideIt) {
-  const double at = root_of([](double x) { return x < 0.25 ? -1.0 : 3.0; }, 0.0, 1.0, 1e-12);
-  EXPECT_NEAR(at, 0.25, 0.25);
-  EXPECT_LT(at, 0.25);  // the side that is nearer to zero
+TEST(Root, TheFarSideOfTheRootIsReturned) {
+  // So that what happens at the root has happened: a jump, and a root whose neighbours are apart.
+  const auto jump = [](double x) { return x < 0.25 ? -1.0 : 3.0; };
+  const double at = root_of(jump, 0.0, 1.0, 1e-12);
+  EXPECT_GT(jump(at), 0.0);
+  EXPECT_LE(at - 0.25, 1e-12);
+  const auto falling = [](double x) { return 2.0 - std::exp(x); };
+  const double late = root_of(falling, 0.0, 2.0, 1e-6);
+  EXPECT_LE(falling(late), 0.0);
+  EXPECT_NEAR(late, std::log(2.0), 1e-6);
 }
 
 TEST(Root, SmoothFunctionsNeedFewEvaluations) {

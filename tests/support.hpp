@@ -76,8 +76,7 @@ inline QuarterRider<Dual> with_slopes(const Rider& r) {
   d.bumper = {r.bumper.start, r.bumper.stiffness, r.bumper.cubic, r.bumper.loss};
   d.metal = {r.metal.limit, r.metal.stiffness, r.metal.loss};
   d.top_out = {r.top_out.stiffness, r.top_out.loss};
-  d.tyre = {r.tyre.stiffness, r.tyre.damping, r.tyre.onset, r.tyre.rim_depth,
-            r.tyre.rim_stiffness};
+  d.tyre = {r.tyre.stiffness, r.tyre.damping, r.tyre.onset, r.tyre.rim_depth, r.tyre.rim_stiffness};
   d.arms = {r.arms.stiffness, r.arms.damping};
   d.has_air = r.has_air;
   d.has_leg_air = r.has_leg_air;
@@ -122,8 +121,7 @@ inline Setup standard_setup() {
 
 // The modes that a state calls for, from the header's words rather than from indicators().
 inline Modes<double> modes_of_state(const Rider& r, const State<double>& y,
-                                    const Course<double>& course,
-                                    const Footing<double>& footing) {
+                                    const Course<double>& course, const Footing<double>& footing) {
   const double x = y[kTravel];
   const double v = y[kTravelSpeed];
   const double d = footing.height - y[kSprungHeight] - x * r.sine;

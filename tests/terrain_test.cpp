@@ -175,8 +175,7 @@ class PlainGround {
         break;
       case FeatureKind::drop: {
         const double slope = std::tan(feature.landing_angle);
-        put(feature.landing_length,
-            [=](double s) { return level - h - slope * (s - begin); });
+        put(feature.landing_length, [=](double s) { return level - h - slope * (s - begin); });
         const double foot = level - h - slope * feature.landing_length;
         const double r = feature.run_out / std::sin(feature.landing_angle);
         const double bottom = foot - r * (1.0 - std::cos(feature.landing_angle));
@@ -367,9 +366,8 @@ TEST(RoundWheel, LandsOnASlopeAndRunsOut) {
 TEST(RoundWheel, CrestOfAHalfSineIsBluntedByTheWheel) {
   const double height = 0.12;
   const double length = 0.8;
-  const Ground ground =
-      build_ground({flat(2.0), bump(BumpShape::half_sine, length, height), flat(2.0)},
-                   round_wheel());
+  const Ground ground = build_ground(
+      {flat(2.0), bump(BumpShape::half_sine, length, height), flat(2.0)}, round_wheel());
   const PathPoint crest = ground.path.at(2.4);
   const double k = height * kPi * kPi / (length * length);
   EXPECT_NEAR(crest.height, height, 1e-8);
@@ -539,9 +537,8 @@ TEST(AveragingWheel, TurnsACornerIntoAParabola) {
 // Closed form: the mean of a sine over b is the sine times sin(k b/2)/(k b/2), away from its ends.
 TEST(AveragingWheel, WeakensASine) {
   const double length = 2.0;
-  const Ground ground =
-      build_ground({flat(1.0), bump(BumpShape::half_sine, length, 0.1), flat(1.0)},
-                   average_wheel(0.25));
+  const Ground ground = build_ground(
+      {flat(1.0), bump(BumpShape::half_sine, length, 0.1), flat(1.0)}, average_wheel(0.25));
   const double half = kPi / length * 0.125;
   for (double u = 0.2; u < 1.8; u += 0.05) {
     EXPECT_NEAR(ground.path.at(1.0 + u).height,
@@ -557,8 +554,8 @@ TEST(AveragingWheel, FollowsAMeasuredProfile) {
     x.push_back(0.25 * i);
     z.push_back(0.01 * std::sin(1.7 * i));
   }
-  const Ground ground = build_ground({flat(1.0), profile(ProfileJoin::linear, x, z)},
-                                     average_wheel(0.25));
+  const Ground ground =
+      build_ground({flat(1.0), profile(ProfileJoin::linear, x, z)}, average_wheel(0.25));
   // By hand: over a sample the window covers half of each neighbour's line.
   for (std::size_t i = 1; i < 400; ++i) {
     const double wanted = (z[i - 1] + 6.0 * z[i] + z[i + 1]) / 8.0;
@@ -581,8 +578,7 @@ std::string refusal(const std::vector<Feature>& features, const BikeSetup& bike)
 TEST(Ground, RefusesAStepTallerThanTheWheelClimbs) {
   EXPECT_NEAR(tallest_step(0.35), 0.26511, 5e-6);
   EXPECT_EQ(refusal({flat(1.0), bump(BumpShape::square, 1.0, 0.265)}, round_wheel()), "");
-  const std::string text =
-      refusal({flat(1.0), bump(BumpShape::square, 1.0, 0.266)}, round_wheel());
+  const std::string text = refusal({flat(1.0), bump(BumpShape::square, 1.0, 0.266)}, round_wheel());
   EXPECT_NE(text.find("terrain[1].height"), std::string::npos) << text;
   EXPECT_NE(text.find("0.266"), std::string::npos) << text;
   EXPECT_NE(text.find("0.2651"), std::string::npos) << text;
@@ -590,10 +586,10 @@ TEST(Ground, RefusesAStepTallerThanTheWheelClimbs) {
   EXPECT_NE(refusal({bump(BumpShape::ramp, 3.0, -0.3), flat(1.0)}, round_wheel())
                 .find("terrain[0].height"),
             std::string::npos);
-  EXPECT_NE(refusal({profile(ProfileJoin::linear, {0.0, 1.0, 1.05}, {0.0, 0.0, 0.4})},
-                    round_wheel())
-                .find("terrain[0].elevation"),
-            std::string::npos);
+  EXPECT_NE(
+      refusal({profile(ProfileJoin::linear, {0.0, 1.0, 1.05}, {0.0, 0.0, 0.4})}, round_wheel())
+          .find("terrain[0].elevation"),
+      std::string::npos);
   // Down is never too far.
   EXPECT_EQ(refusal({flat(1.0), drop(5.0)}, round_wheel()), "");
 }
@@ -618,9 +614,8 @@ TEST(Ground, RefusesWhatIsNotGiven) {
 }
 
 TEST(Ground, DrawingShowsFacesAndEnds) {
-  const Ground ground =
-      build_ground({flat(2.0), bump(BumpShape::square, 1.0, 0.1), drop(0.3), flat(2.0)},
-                   round_wheel());
+  const Ground ground = build_ground(
+      {flat(2.0), bump(BumpShape::square, 1.0, 0.1), drop(0.3), flat(2.0)}, round_wheel());
   const std::vector<double> distance{0.0, 2.0, 2.0, 3.0, 3.0, 5.0};
   const std::vector<double> elevation{0.0, 0.0, 0.1, 0.1, -0.3, -0.3};
   EXPECT_EQ(ground.distance, distance);

@@ -32,8 +32,8 @@ WheelPath bump_path() {
 // of its points is itself.
 TEST(QuinticBetween, ReturnsTheQuinticItIsTakenFrom) {
   const PathPiece p{2.0, {1.0, -2.0, 3.0, -1.0, 0.5, -0.25}};
-  const PathPiece q = quintic_between(2.0, WheelPath::evaluate(p, 2.0), 3.5,
-                                      WheelPath::evaluate(p, 3.5));
+  const PathPiece q =
+      quintic_between(2.0, WheelPath::evaluate(p, 2.0), 3.5, WheelPath::evaluate(p, 3.5));
   for (std::size_t k = 0; k < 6; ++k) EXPECT_NEAR(q.c[k], p.c[k], 1e-12) << k;
 }
 

@@ -1,10 +1,17 @@
 // The command line of plunge: reads what is asked, calls the verb, turns errors into exit codes.
+#include <fmt/format.h>
+
 #include <CLI/CLI.hpp>
+#include <algorithm>
+#include <cstdio>
 #include <exception>
 #include <iostream>
 #include <string>
+#include <string_view>
+#include <vector>
 
 #include "models/fault.hpp"
+#include "models/parameters.hpp"
 #include "sim/version.hpp"
 #include "tools/verbs.hpp"
 
@@ -25,9 +32,21 @@ void add_set(CLI::App* verb, std::vector<std::string>& set) {
       ->allow_extra_args(false);
 }
 
-}  // namespace
+// What CLI11 says of a wrong command line, in the program's words.
+std::string complaint(const CLI::App& app, const CLI::ParseError& error, int argc, char** argv) {
+  std::vector<std::string> names;
+  for (const CLI::App* verb : app.get_subcommands({})) names.push_back(verb->get_name());
+  const std::string first = argc > 1 ? argv[1] : "";
+  const bool known = std::ranges::find(names, first) != names.end();
+  if (known || first.starts_with("-")) return error.what();
+  if (first.empty()) return fmt::format("a verb is needed: {}", fmt::join(names, ", "));
+  const std::string nearest =
+      plunge::nearest_name(first, std::vector<std::string_view>(names.begin(), names.end()));
+  const std::string none = "there is no verb \"" + first + "\"";
+  return nearest.empty() ? none : none + "; did you mean \"" + nearest + "\"?";
+}
 
-int main(int argc, char** argv) {
+int run(int argc, char** argv) {
   using namespace plunge;
   CLI::App app("Predicts how an air-sprung bicycle fork behaves before anyone opens it.", "plunge");
   app.footer(kCautions);
@@ -50,8 +69,7 @@ int main(int argc, char** argv) {
       ->type_name("WHAT");
   ride_app->add_option("-o,--output", ride.output, "HDF5 file to write (default: SCENE.h5 here)")
       ->type_name("FILE");
-  ride_app->add_option("--plot", ride.plot, "plot to write: .png, .svg or .pdf")
-      ->type_name("FILE");
+  ride_app->add_option("--plot", ride.plot, "plot to write: .png, .svg or .pdf")->type_name("FILE");
   ride_app->add_flag("--json", ride.json, "print results as JSON in SI units");
   ride_app->add_flag("--bar", ride.bar, "say pressures in bar instead of psi");
 
@@ -87,9 +105,7 @@ int main(int argc, char** argv) {
   ModesOptions modes;
   auto* modes_app = app.add_subcommand(
       "modes", "natural frequencies, damping ratios and transmissibility at sag");
-  modes_app->add_option("scene", modes.scene, "scene file (TOML)")
-      ->required()
-      ->type_name("SCENE");
+  modes_app->add_option("scene", modes.scene, "scene file (TOML)")->required()->type_name("SCENE");
   add_set(modes_app, modes.set);
   modes_app->add_option("--hold", modes.hold, "sag=22%: solve the pressure; pressure: keep it")
       ->type_name("WHAT");
@@ -111,8 +127,7 @@ int main(int argc, char** argv) {
   } catch (const CLI::Success& asked) {  // --help, --version
     return app.exit(asked);
   } catch (const CLI::ParseError& error) {
-    std::cerr << "plunge: " << error.what() << "\n"
-              << "try: plunge help\n";
+    std::cerr << "plunge: " << complaint(app, error, argc, argv) << "; try: plunge help\n";
     return kWrongInput;
   }
 
@@ -144,4 +159,13 @@ int main(int argc, char** argv) {
     std::cerr << "plunge: " << error.what() << "\n";
     return kFailed;
   }
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  const int code = run(argc, argv);
+  if (std::fflush(stdout) == 0 && std::ferror(stdout) == 0) return code;
+  std::cerr << "plunge: cannot write to the standard output\n";
+  return code == kDone ? kFailed : code;
 }

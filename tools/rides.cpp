@@ -31,8 +31,7 @@ std::string value_label(const Variation& variation, double value, bool bar) {
   }
   const std::string_view said = variation.said == "psi" && bar ? "bar" : variation.said;
   const std::size_t dot = variation.name.rfind('.');
-  std::string word =
-      dot == std::string::npos ? variation.name : variation.name.substr(dot + 1);
+  std::string word = dot == std::string::npos ? variation.name : variation.name.substr(dot + 1);
   std::replace(word.begin(), word.end(), '_', ' ');
   return word + " " + say(value, said);
 }
@@ -74,9 +73,14 @@ std::vector<Variant> make_variants(const Scene& scene, const std::vector<std::st
   std::size_t total = 1;
   for (const std::string& text : vary) {
     variations.push_back(parse_variation(text, scene.setup));
+    const std::string& name = variations.back().name;
+    if (std::ranges::count(variations, name, &Variation::name) > 1) {
+      throw InputError(Fault{"--vary", name, "must be varied once", {}});
+    }
     total *= variations.back().values.size();
     if (total > static_cast<std::size_t>(kMostVariants)) {
-      throw InputError(Fault{"--vary", fmt::format("{} rides", total),
+      throw InputError(Fault{"--vary",
+                             fmt::format("{} rides", total),
                              fmt::format("must not ask for more than {} rides", kMostVariants),
                              {}});
     }
@@ -93,8 +97,7 @@ std::vector<Variant> make_variants(const Scene& scene, const std::vector<std::st
       rest /= variation.values.size();
       apply_variation(variant.setup, variation, k);
       const double value = variation.values[k];
-      variant.set.insert(variant.set.begin(),
-                         {variation.name, std::string(variation.unit), value});
+      variant.set.insert(variant.set.begin(), {variation.name, std::string(variation.unit), value});
       const std::string label = value_label(variation, value, bar);
       variant.label = variant.label.empty() ? label : label + ", " + variant.label;
     }

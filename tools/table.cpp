@@ -63,14 +63,11 @@ std::string in_unit(double value, const std::string& said, int decimals) {
   const CommonUnit* unit = find_common_unit(said);
   const double shown = unit ? unit->from_si(value) : value;
   const std::string text = fmt::format("{:.{}f}", shown, decimals);
-  return text.find_first_not_of("-0.") == std::string::npos && text.front() == '-'
-             ? text.substr(1)
-             : text;
+  return text.find_first_not_of("-0.") == std::string::npos && text.front() == '-' ? text.substr(1)
+                                                                                   : text;
 }
 
-double metric(const Result& result, const std::string& name) {
-  return find(result.metrics, name);
-}
+double metric(const Result& result, const std::string& name) { return find(result.metrics, name); }
 
 double energy(const Result& result, const std::string& name) { return find(result.energy, name); }
 

@@ -2,6 +2,7 @@
 
 #include <cmath>
 
+#include "sim/plot.hpp"
 #include "sim/result_file.hpp"
 #include "tools/figures.hpp"
 #include "tools/json_output.hpp"
@@ -49,6 +50,7 @@ std::string difference(double value, double reference, const Row& row) {
 }  // namespace
 
 int compare_verb(const CompareOptions& options) {
+  if (!options.plot.empty()) demand_plot_name(options.plot);
   std::vector<FileRide> rides;
   for (const std::string& path : options.files) {
     for (Result& ride : read_result_file(path).rides) rides.push_back({path, std::move(ride)});
@@ -84,9 +86,8 @@ int compare_verb(const CompareOptions& options) {
   for (const Row& row : kRows) {
     const double reference = metric(rides.front().ride, row.name);
     bool known = false;
-    std::vector<std::string> cells{row.said == std::string("1")
-                                       ? row.heading
-                                       : fmt::format("{} [{}]", row.heading, row.said)};
+    std::vector<std::string> cells{
+        row.said == std::string("1") ? row.heading : fmt::format("{} [{}]", row.heading, row.said)};
     for (std::size_t i = 0; i < rides.size(); ++i) {
       const double value = metric(rides[i].ride, row.name);
       known = known || std::isfinite(value);

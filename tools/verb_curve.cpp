@@ -46,6 +46,21 @@ bool is_scene(const std::string& path) {
   return type != nullptr && type->text == "scene";
 }
 
+// One variant for each spacer count that is asked for. Its faults name the option that asked.
+std::vector<Variant> spacer_variants(const Scene& scene, const CurveOptions& options, double sag) {
+  std::vector<std::string> vary;
+  if (!options.spacers.empty()) vary.push_back("fork.spacers=" + options.spacers);
+  try {
+    return make_variants(scene, vary, sag, options.bar);
+  } catch (const InputError& error) {
+    Faults faults = error.faults();
+    for (Fault& fault : faults) {
+      if (fault.place.file == "--vary") fault.place.file = "--spacers";
+    }
+    throw InputError(faults);
+  }
+}
+
 CurveTable curve_of(const Variant& variant, bool with_rider) {
   const Setup& setup = variant.setup;
   const Rider rider = assemble(setup);
@@ -76,16 +91,13 @@ int curve_verb(const CurveOptions& options) {
   if (from_scene && !options.rider.empty()) {
     throw InputError(Fault{"--rider", options.rider, "a scene brings its own rider", {}});
   }
-  const Scene scene =
-      from_scene ? load_scene(options.file, options.set) : scene_of_fork(options);
+  const Scene scene = from_scene ? load_scene(options.file, options.set) : scene_of_fork(options);
   const bool with_rider = from_scene || !options.rider.empty();
   const double sag = sag_to_hold(options.hold, scene.hold_sag);
   if (!with_rider && !std::isnan(sag)) {
     throw InputError(Fault{"--hold", options.hold, "needs a rider: give --rider FILE", {}});
   }
-  std::vector<std::string> vary;
-  if (!options.spacers.empty()) vary.push_back("fork.spacers=" + options.spacers);
-  const std::vector<Variant> variants = make_variants(scene, vary, sag, options.bar);
+  const std::vector<Variant> variants = spacer_variants(scene, options, sag);
   std::vector<CurveTable> curves;
   for (const Variant& variant : variants) curves.push_back(curve_of(variant, with_rider));
 
@@ -94,8 +106,7 @@ int curve_verb(const CurveOptions& options) {
     fmt::print("{}\n", curves_json(curves));
     return 0;
   }
-  fmt::print("{}: spring force along the legs, bumper and friction left out\n",
-             scene.setup.name);
+  fmt::print("{}: spring force along the legs, bumper and friction left out\n", scene.setup.name);
   if (!std::isnan(sag)) fmt::print("sag held at {} %\n", in_unit(sag, "%", 1));
   const bool air = scene.setup.fork.spring == Spring::air;
   fmt::print("\n");
@@ -118,8 +129,7 @@ int curve_verb(const CurveOptions& options) {
     };
     std::vector<std::string> cells{curve.label};
     if (air) {
-      cells.push_back(in_unit(value("pressure"), options.bar ? "bar" : "psi",
-                              options.bar ? 2 : 1));
+      cells.push_back(in_unit(value("pressure"), options.bar ? "bar" : "psi", options.bar ? 2 : 1));
     }
     if (with_rider) cells.push_back(in_unit(value("sag"), "mm", 1));
     cells.push_back(in_unit(value("breakaway_force"), "N", 1));

@@ -4,6 +4,9 @@
 #include <cmath>
 #include <filesystem>
 
+#include "models/fault.hpp"
+#include "sim/atomic_file.hpp"
+#include "sim/plot.hpp"
 #include "sim/result_file.hpp"
 #include "sim/used_parameters.hpp"
 #include "sim/version.hpp"
@@ -84,10 +87,9 @@ std::string pressure_unit(bool bar) { return bar ? "bar" : "psi"; }
 int pressure_decimals(bool bar) { return bar ? 2 : 1; }
 
 std::string what_is_ridden(const Setup& setup) {
-  return fmt::format("{}\n{}, {}, {} km/h", setup.name,
-                     setup.fork.name.empty() ? "fork" : setup.fork.name,
-                     setup.rider.name.empty() ? "rider" : setup.rider.name,
-                     in_unit(setup.ride.speed, "km/h", 1));
+  return fmt::format(
+      "{}\n{}, {}, {} km/h", setup.name, setup.fork.name.empty() ? "fork" : setup.fork.name,
+      setup.rider.name.empty() ? "rider" : setup.rider.name, in_unit(setup.ride.speed, "km/h", 1));
 }
 
 void print_one(const Result& ride, bool bar) {
@@ -98,16 +100,14 @@ void print_one(const Result& ride, bool bar) {
     table.column("", "");
     bool any = false;
     for (const Line& line : group.lines) {
-      const auto found =
-          std::find_if(ride.metrics.begin(), ride.metrics.end(),
-                       [&](const Metric& m) { return m.name == line.name; });
+      const auto found = std::find_if(ride.metrics.begin(), ride.metrics.end(),
+                                      [&](const Metric& m) { return m.name == line.name; });
       if (found == ride.metrics.end()) continue;
       any = true;
       const bool pressure = line.said == std::string("psi");
       const std::string said = pressure ? pressure_unit(bar) : line.said;
       const int decimals = pressure ? pressure_decimals(bar) : line.decimals;
-      table.row({found->long_name, in_unit(found->value, said, decimals),
-                 said == "1" ? "" : said});
+      table.row({found->long_name, in_unit(found->value, said, decimals), said == "1" ? "" : said});
     }
     if (any) fmt::print("{}\n", table.text());
   }
@@ -159,16 +159,35 @@ ResultFile to_file(const std::vector<Result>& rides, const std::string& title) {
   return file;
 }
 
+// Where the results go. What cannot be written is refused before anything is ridden.
+std::string output_of(const RideOptions& options) {
+  namespace fs = std::filesystem;
+  const std::string output =
+      options.output.empty() ? fs::path(options.scene).stem().string() + ".h5" : options.output;
+  const std::string suffix = fs::path(output).extension().string();
+  if (suffix == ".toml" || suffix == ".csv") {
+    throw InputError(Fault{"--output", output, "has the name of an input; results end in .h5", {}});
+  }
+  if (!options.plot.empty()) {
+    demand_plot_name(options.plot);
+    if (fs::path(output).lexically_normal() == fs::path(options.plot).lexically_normal()) {
+      throw InputError(Fault{"--plot", options.plot, "must not be the file of the results", {}});
+    }
+    demand_writable(options.plot);
+  }
+  demand_writable(output);
+  return output;
+}
+
 }  // namespace
 
 int ride_verb(const RideOptions& options) {
   const Scene scene = load_scene(options.scene, options.set);
   const double sag = sag_to_hold(options.hold, scene.hold_sag);
   const std::vector<Variant> variants = make_variants(scene, options.vary, sag, options.bar);
+  const std::string output = output_of(options);
   const std::vector<Result> rides = ride_variants(variants);
 
-  std::string output = options.output;
-  if (output.empty()) output = std::filesystem::path(options.scene).stem().string() + ".h5";
   if (!rides.empty()) write_result_file(output, to_file(rides, scene.setup.name));
   if (!options.plot.empty() && !rides.empty()) draw_rides(rides, scene.setup.name, options.plot);
 

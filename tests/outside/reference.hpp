@@ -54,10 +54,10 @@ enum class Library { cvode_bdf, cvode_adams, odeint, gsl_rkf45, gsl_rk8pd, gsl_m
 struct Method {
   Library library = Library::cvode_bdf;
   double tolerance = 1e-11;
-  bool events = false;           // CVODE only
-  bool energies = false;         // Odeint only: integrate the energy audit too, as ride() does
-  bool peaks = false;            // look at the forces at the end of every step
-  double longest_step = 0.01;    // [s]
+  bool events = false;         // CVODE only
+  bool energies = false;       // Odeint only: integrate the energy audit too, as ride() does
+  bool peaks = false;          // look at the forces at the end of every step
+  double longest_step = 0.01;  // [s]
 };
 
 struct SecondOpinion {
@@ -84,9 +84,9 @@ struct Task {
 
 inline constexpr double kUsualEnergy = 30.0;  // [J]
 inline constexpr std::array<double, kMotionStates> kUsualSize = {
-    0.1, 1.0, 0.1, 1.0, 0.1, 1.0,  // heights and travel [m], speeds [m/s]
-    300.0, 300.0, 300.0,           // temperatures [K]
-    1e-3, 1e-3};                   // gas [kg], bristle [m]
+    0.1,   1.0,   0.1,   1.0, 0.1, 1.0,  // heights and travel [m], speeds [m/s]
+    300.0, 300.0, 300.0,                 // temperatures [K]
+    1e-3,  1e-3};                        // gas [kg], bristle [m]
 
 namespace reference {
 
@@ -186,29 +186,24 @@ class Cvode {
     opinion_.travel.reserve(samples);
     double t = 0.0;
     if (method_.events) {
-      begin_phase(0);
+      begin_phase(0.0);
       const State<double> state = full<kMotionStates>(values());
       Look look;
-      look.course = course_of(phase_->at(0.0));
+      look.course = course_of(phase_at(0.0));
       stretch_ = task_.path.stretch_at(task_.rider.wheel_position(state, look.course.distance));
       mode_ = look_free(task_, state, 0.0).mode;
     }
     opinion_.travel.push_back(values()[kTravel]);
     while (opinion_.travel.size() < samples || t < duration) {
-      const int flag = CVode(memory_.get(), duration + 1.0, y_.get(), &t, CV_ONE_STEP);
+      const int flag = CVode(memory_.get(), kForEver, y_.get(), &t, CV_ONE_STEP);
       if (flag < 0) {
-        throw std::runtime_error("CVODE stopped at " + std::to_string(t) + " s: " +
-                                 std::to_string(flag));
+        throw std::runtime_error("CVODE stopped at " + std::to_string(t) +
+                                 " s: " + std::to_string(flag));
       }
       sample_until(t, samples);
       if (method_.peaks) note_peaks(opinion_, look(t, values()).forces);
-      if (flag == CV_ROOT_RETURN) {
-        flip_found();
-        restart(t);
-      } else if (flag == CV_TSTOP_RETURN) {
-        begin_phase(phase_number_ + 1);
-        restart(t);
-      }
+      if (flag == CV_ROOT_RETURN) flip_found();
+      if (flag == CV_ROOT_RETURN || flag == CV_TSTOP_RETURN) restart(t);
     }
     count_steps();
     return std::move(opinion_);
@@ -218,6 +213,7 @@ class Cvode {
   static constexpr int kStretchEnd = static_cast<int>(kSwitches);
   static constexpr int kStretchBegin = kStretchEnd + 1;
   static constexpr int kRoots = kStretchEnd + 2;
+  static constexpr double kForEver = 1e9;  // [s]
 
   struct Free {
     void operator()(N_Vector v) const { N_VDestroy(v); }
@@ -236,13 +232,14 @@ class Cvode {
     if (flag < 0) throw std::runtime_error("CVODE refused a setting: " + std::to_string(flag));
   }
 
+  Motion phase_at(double t) const { return task_.line.phases()[phase_].at(t); }
   double* values() { return N_VGetArrayPointer(y_.get()); }
 
   Look look(double t, const double* y) const {
     const State<double> state = full<kMotionStates>(y);
     if (!method_.events) return look_free(task_, state, t);
     Look look;
-    look.course = course_of(phase_->at(t));
+    look.course = course_of(phase_at(t));
     const double s = task_.rider.wheel_position(state, look.course.distance);
     const std::size_t stretch = mode_[kTyreTouches] ? stretch_ : task_.path.stretch_at(s);
     const PathPoint point = task_.path.at(s, task_.path.stretches()[stretch]);
@@ -256,8 +253,7 @@ class Cvode {
     ++opinion_.evaluations;
     const State<double> state = full<kMotionStates>(y);
     const Look at = look(t, y);
-    const State<double> rate =
-        task_.rider.rates(state, at.course, at.footing, at.mode, at.forces);
+    const State<double> rate = task_.rider.rates(state, at.course, at.footing, at.mode, at.forces);
     std::copy_n(rate.begin(), kMotionStates, dydt);
     const double sum = rate[kSprungSpeed] + rate[kTravelSpeed] + rate[kBodySpeed];
     return std::isfinite(sum) ? 0 : 1;
@@ -266,8 +262,7 @@ class Cvode {
   void roots(double t, const double* y, double* value) const {
     const State<double> state = full<kMotionStates>(y);
     const Look at = look(t, y);
-    const Indicators<double> indicator =
-        task_.rider.indicators(state, at.course, at.forces, mode_);
+    const Indicators<double> indicator = task_.rider.indicators(state, at.course, at.forces, mode_);
     std::copy(indicator.begin(), indicator.end(), value);
     value[kCompresses] += mode_[kCompresses] ? kNoDirection : -kNoDirection;
     value[kStretchEnd] = value[kStretchBegin] = 1.0;
@@ -285,8 +280,7 @@ class Cvode {
     if (which == kTyreTouches) {
       if (on) {
         const State<double> state = full<kMotionStates>(values());
-        stretch_ = task_.path.stretch_at(
-            task_.rider.wheel_position(state, phase_->at(t).distance));
+        stretch_ = task_.path.stretch_at(task_.rider.wheel_position(state, phase_at(t).distance));
       } else {
         ++opinion_.lift_offs;
       }
@@ -310,6 +304,7 @@ class Cvode {
 
   // A new start at (t, y). A force that jumped may have left other indicators on the wrong side.
   void restart(double t) {
+    begin_phase(t);
     for (int pass = 0; pass < 4; ++pass) {
       std::array<double, kRoots> value{};
       roots(t, values(), value.data());
@@ -329,12 +324,13 @@ class Cvode {
     ++opinion_.restarts;
   }
 
-  void begin_phase(std::size_t number) {
-    phase_number_ = number;
-    phase_ = &task_.line.phases()[number];
-    if (number + 1 < task_.line.phases().size()) {
-      check(CVodeSetStopTime(memory_.get(), task_.line.phases()[number + 1].start));
-    }
+  // The phase that holds at t, passed or nearly so those before it.
+  void begin_phase(double t) {
+    constexpr double kNearly = 1e-10;  // [s]
+    const std::vector<RidePhase>& phases = task_.line.phases();
+    while (phase_ + 1 < phases.size() && phases[phase_ + 1].start <= t + kNearly) ++phase_;
+    const bool last = phase_ + 1 == phases.size();
+    check(CVodeSetStopTime(memory_.get(), last ? kForEver : phases[phase_ + 1].start));
   }
 
   void sample_until(double t, std::size_t samples) {
@@ -362,8 +358,7 @@ class Cvode {
   std::unique_ptr<void, Free> memory_;
   Modes<double> mode_{};
   std::size_t stretch_ = 0;
-  std::size_t phase_number_ = 0;
-  const RidePhase* phase_ = nullptr;
+  std::size_t phase_ = 0;
   SecondOpinion opinion_;
 };
 
@@ -448,9 +443,10 @@ inline SecondOpinion ride_gsl(const Task& task, const Method& method) {
     return free_rates<kMotionStates>(to.task, t, y, dydt) ? GSL_SUCCESS : GSL_EBADFUNC;
   };
   gsl_odeiv2_system system{rates, nullptr, kMotionStates, &call};
-  const gsl_odeiv2_step_type* type = method.library == Library::gsl_rkf45   ? gsl_odeiv2_step_rkf45
-                                     : method.library == Library::gsl_rk8pd ? gsl_odeiv2_step_rk8pd
-                                                                     : gsl_odeiv2_step_msadams;
+  const gsl_odeiv2_step_type* type = method.library == Library::gsl_rkf45 ? gsl_odeiv2_step_rkf45
+                                     : method.library == Library::gsl_rk8pd
+                                         ? gsl_odeiv2_step_rk8pd
+                                         : gsl_odeiv2_step_msadams;
   const std::unique_ptr<gsl_odeiv2_driver, void (*)(gsl_odeiv2_driver*)> driver(
       gsl_odeiv2_driver_alloc_scaled_new(&system, type, 1e-5, method.tolerance, 0.0, 1.0, 0.0,
                                          kUsualSize.data()),
@@ -467,8 +463,7 @@ inline SecondOpinion ride_gsl(const Task& task, const Method& method) {
     const double next = static_cast<double>(opinion.travel.size()) / task.sample_rate;
     const int flag = gsl_odeiv2_driver_apply(driver.get(), &t, next, y.data());
     if (flag != GSL_SUCCESS) {
-      throw std::runtime_error("GSL stopped at " + std::to_string(t) + " s: " +
-                               gsl_strerror(flag));
+      throw std::runtime_error("GSL stopped at " + std::to_string(t) + " s: " + gsl_strerror(flag));
     }
     opinion.travel.push_back(y[kTravel]);
     if (method.peaks) {

@@ -1,0 +1,263 @@
+// Whole rides against a general-purpose integrator at 1e-11 (reference.hpp): every sample of the
+// travel within 0.01 mm, peak forces within 0.1 %, the same contacts; the energy audit closes; a
+// ride repeats to the bit.
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <filesystem>
+#include <string>
+#include <vector>
+
+#include "models/statics.hpp"
+#include "sim/metrics.hpp"
+#include "sim/scene_file.hpp"
+#include "tests/outside/record.hpp"
+#include "tests/outside/reference.hpp"
+
+namespace plunge {
+namespace {
+
+constexpr double kTravelError = 0.01e-3;  // [m]
+constexpr double kForceError = 1e-3;      // relative
+constexpr double kClosingError = 1e-4;    // relative
+
+struct Scenario {
+  std::string name;
+  Setup setup;
+};
+
+Setup at_speed(double speed, std::vector<Feature> terrain, std::vector<RideEvent> events = {}) {
+  Setup setup = standard_setup();
+  setup.ride.speed = speed;
+  setup.terrain = std::move(terrain);
+  setup.events = std::move(events);
+  for (Feature& feature : setup.terrain) fill_defaults(feature);
+  for (RideEvent& event : setup.events) fill_defaults(event);
+  return setup;
+}
+
+Feature level(double length) {
+  Feature feature;
+  feature.length = length;
+  return feature;
+}
+
+Feature drop(double height, double landing_angle, double landing_length, double run_out) {
+  Feature feature;
+  feature.kind = FeatureKind::drop;
+  feature.height = height;
+  feature.landing_angle = landing_angle;
+  feature.landing_length = landing_length;
+  feature.run_out = run_out;
+  return feature;
+}
+
+Feature bumps(BumpShape shape, double height, double length, double spacing, double count) {
+  Feature feature;
+  feature.kind = FeatureKind::bumps;
+  feature.shape = shape;
+  feature.height = height;
+  feature.length = length;
+  feature.spacing = spacing;
+  feature.count = count;
+  return feature;
+}
+
+Feature rough(double roughness, double length, double seed) {
+  Feature feature;
+  feature.kind = FeatureKind::rough;
+  feature.roughness = roughness;
+  feature.length = length;
+  feature.seed = seed;
+  feature.longest = 10.0;
+  return feature;
+}
+
+RideEvent braking(double at, double rate, double to_speed) {
+  RideEvent event;
+  event.at = at;
+  event.rate = rate;
+  event.to_speed = to_speed;
+  return event;
+}
+
+RideEvent corner(double at, double lean, double length) {
+  RideEvent event;
+  event.kind = EventKind::corner;
+  event.at = at;
+  event.lean = lean;
+  event.length = length;
+  return event;
+}
+
+// Rides that reach for every switch that the model has, and the shipped scenes.
+const std::vector<Scenario>& scenarios() {
+  static const std::vector<Scenario> all = [] {
+    std::vector<Scenario> list;
+    list.push_back({"drop to flat, metal on metal",
+                    at_speed(6.0, {level(4.0), drop(1.6, 0.0, 0.0, 0.0), level(8.0)})});
+    list.push_back({"drop to a slope, rim strike",
+                    at_speed(6.0, {level(4.0), drop(0.9, 0.4, 4.0, 5.0), level(8.0)})});
+    list.push_back(
+        {"square edges",
+         at_speed(6.0, {level(4.0), bumps(BumpShape::square, 0.06, 0.3, 1.2, 6.0), level(8.0)})});
+    list.push_back(
+        {"braking bumps",
+         at_speed(8.0, {level(4.0), bumps(BumpShape::half_sine, 0.05, 0.5, 1.0, 20.0), level(8.0)},
+                  {braking(8.0, 5.0, 3.0)})});
+    list.push_back(
+        {"hard braking past the grip", at_speed(10.0, {level(40.0)}, {braking(5.0, 11.0, 2.0)})});
+    list.push_back({"rough corner", at_speed(7.0, {level(3.0), rough(1e-3, 40.0, 3.0), level(3.0)},
+                                             {corner(15.0, 0.5, 10.0)})});
+    std::vector<std::filesystem::path> files;
+    for (const auto& entry : std::filesystem::directory_iterator("scenarios/scenes")) {
+      if (entry.path().extension() == ".toml") files.push_back(entry.path());
+    }
+    std::sort(files.begin(), files.end());
+    for (const std::filesystem::path& file : files) {
+      Scene scene = load_scene(file.string());
+      if (std::isfinite(scene.hold_sag)) hold_sag(scene.setup, scene.hold_sag);
+      list.push_back({file.stem().string(), std::move(scene.setup)});
+    }
+    return list;
+  }();
+  return all;
+}
+
+double value_of(const std::vector<Metric>& metrics, const std::string& name) {
+  for (const Metric& metric : metrics) {
+    if (metric.name == name) return metric.value;
+  }
+  ADD_FAILURE() << "there is no " << name;
+  return kUnset;
+}
+
+double largest_difference(const std::vector<double>& a, const std::vector<double>& b) {
+  if (a.size() != b.size()) return kUnset;
+  double largest = 0.0;
+  for (std::size_t i = 0; i < a.size(); ++i) {
+    const double difference = std::abs(a[i] - b[i]);
+    if (!(difference <= largest)) largest = difference;
+  }
+  return largest;
+}
+
+SecondOpinion second_opinion(const Prepared& prepared, double sample_rate, const Method& method) {
+  return ride_by(
+      method, {prepared.rider, prepared.ground.path, prepared.line, prepared.start, sample_rate});
+}
+
+constexpr Method kReference{.library = Library::cvode_adams,
+                            .tolerance = 1e-11,
+                            .events = true,
+                            .peaks = true,
+                            .longest_step = 1e-3};
+
+// Expected values: SUNDIALS CVODE, Adams, with root finding.
+TEST(Integrator, AgreesWithCvodeOnEveryRide) {
+  for (const Scenario& scenario : scenarios()) {
+    SCOPED_TRACE(scenario.name);
+    const plunge::Setup& setup = scenario.setup;
+    const Result result = run_ride(setup);
+    ASSERT_EQ(result.failure, "");
+    const SecondOpinion other = second_opinion(prepare(setup), setup.ride.sample_rate, kReference);
+
+    record({"largest difference in travel, " + scenario.name + " [m]", "SUNDIALS CVODE 1e-11", 0.0,
+            largest_difference(channel(result, "travel"), other.travel), kTravelError});
+    const auto force = [&](const char* name, double expected) {
+      record({std::string(name) + ", " + scenario.name + " [N]", "SUNDIALS CVODE 1e-11", expected,
+              value_of(result.metrics, name), kForceError * expected});
+    };
+    force("fork_force_max", other.fork_force);
+    force("axle_force_max", other.axle_force);
+    force("hand_force_max", other.hand_force);
+    EXPECT_EQ(value_of(result.metrics, "lift_offs"), other.lift_offs);
+    EXPECT_EQ(value_of(result.metrics, "bumper_contacts"), other.bumper_contacts);
+    EXPECT_EQ(value_of(result.metrics, "metal_contacts"), other.metal_contacts);
+    EXPECT_LT(std::abs(value_of(result.energy, "closing_error")), kClosingError);
+  }
+}
+
+// Among the rides are those that the comparison is for.
+TEST(Integrator, RidesReachEveryKindOfContact) {
+  double lift_offs = 0.0;
+  double bumper_contacts = 0.0;
+  double metal_contacts = 0.0;
+  double rim_strikes = 0.0;
+  bool grip_limited = false;
+  for (const Scenario& scenario : scenarios()) {
+    const Result result = run_ride(scenario.setup);
+    lift_offs += value_of(result.metrics, "lift_offs");
+    bumper_contacts += value_of(result.metrics, "bumper_contacts");
+    metal_contacts += value_of(result.metrics, "metal_contacts");
+    rim_strikes += value_of(result.metrics, "rim_strikes");
+    for (const Located& located : result.located) {
+      grip_limited = grip_limited || located.what == "brake_limited_by_grip";
+    }
+  }
+  EXPECT_GT(lift_offs, 50.0);
+  EXPECT_GT(bumper_contacts, 2.0);
+  EXPECT_GT(metal_contacts, 0.0);
+  EXPECT_GT(rim_strikes, 0.0);
+  EXPECT_TRUE(grip_limited);
+}
+
+// The reference does not hang on one library, one formula or its located switches: Gear's formulas
+// with them, two explicit pairs of other orders without them.
+TEST(Integrator, LibrariesAgreeAmongThemselves) {
+  for (std::size_t i = 0; i < 6; ++i) {
+    const Scenario& scenario = scenarios()[i];
+    SCOPED_TRACE(scenario.name);
+    const Prepared prepared = prepare(scenario.setup);
+    const double rate = scenario.setup.ride.sample_rate;
+    const SecondOpinion first = second_opinion(prepared, rate, kReference);
+    Method method = kReference;
+    method.library = Library::cvode_bdf;
+    const SecondOpinion gear = second_opinion(prepared, rate, method);
+    EXPECT_LT(largest_difference(gear.travel, first.travel), 1e-8);
+    EXPECT_EQ(gear.lift_offs, first.lift_offs);
+    EXPECT_EQ(gear.metal_contacts, first.metal_contacts);
+    EXPECT_NEAR(gear.axle_force, first.axle_force, 1e-4 * first.axle_force);
+    method.events = false;
+    for (const Library library : {Library::odeint, Library::gsl_rk8pd}) {
+      method.library = library;
+      method.tolerance = 1e-10;
+      const SecondOpinion other = second_opinion(prepared, rate, method);
+      EXPECT_LT(largest_difference(other.travel, first.travel), 1e-7);
+    }
+  }
+}
+
+TEST(Integrator, RideRepeatsToTheBit) {
+  for (const Scenario& scenario : scenarios()) {
+    SCOPED_TRACE(scenario.name);
+    const Result first = run_ride(scenario.setup);
+    const Result second = run_ride(scenario.setup);
+    ASSERT_EQ(first.channels.size(), second.channels.size());
+    for (std::size_t i = 0; i < first.channels.size(); ++i) {
+      EXPECT_EQ(first.channels[i].values, second.channels[i].values) << first.channels[i].name;
+    }
+    for (std::size_t i = 0; i < first.solver.size(); ++i) {
+      EXPECT_EQ(first.solver[i].value, second.solver[i].value) << first.solver[i].name;
+    }
+  }
+}
+
+// Tighter tolerances come nearer to the reference, on a ride with many lift-offs.
+TEST(Integrator, ErrorFallsWithTheTolerance) {
+  plunge::Setup setup = scenarios()[5].setup;
+  const SecondOpinion other = second_opinion(prepare(setup), setup.ride.sample_rate, kReference);
+  double before = kUnset;
+  for (const double tolerance : {1e-4, 1e-6, 1e-8}) {
+    setup.ride.tolerance = tolerance;
+    const double error = largest_difference(channel(run_ride(setup), "travel"), other.travel);
+    if (tolerance < 1e-4) {
+      EXPECT_LT(error, 0.5 * before) << tolerance;
+    }
+    before = error;
+  }
+}
+
+}  // namespace
+}  // namespace plunge
