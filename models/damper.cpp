@@ -3,12 +3,15 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <limits>
 #include <stdexcept>
 #include <string_view>
 #include <tuple>
 
 #include "models/oil.hpp"
+#include "models/parameters.hpp"
+#include "models/parameters.hpp"
 
 namespace plunge {
 
@@ -124,8 +127,10 @@ void judge_click_table(Faults& faults, const DamperSetup& damper, const std::str
       demand(faults, table[k].clicks >= 0.0, row + ".clicks", table[k].clicks, "",
              "must be 0 or more (clicks from closed)");
     } else {
-      demand(faults, table[k].clicks > table[k - 1].clicks, row + ".clicks", table[k].clicks, "",
-             "must be above that of the row before it");
+      const double before = table[k - 1].clicks;
+      demand(faults, table[k].clicks > before || std::isnan(before), row + ".clicks",
+             table[k].clicks, "",
+             fmt::format("must be above {:.6g}, that of the row before it", before));
     }
     judge_slopes(faults, row, table[k].low_speed, table[k].high_speed);
   }
@@ -147,9 +152,15 @@ void judge_points(Faults& faults, const DamperSetup& damper, const std::string& 
   SpeedForce before{0.0, 0.0};
   for (std::size_t k = 0; k < points.size(); ++k) {
     const std::string point = fmt::format("{}.points[{}]", prefix, k);
-    const char* rule = k == 0 ? "must be above 0" : "must be above that of the point before it";
-    demand(faults, points[k].speed > before.speed, point + ".speed", points[k].speed, "m/s", rule);
-    demand(faults, points[k].force > before.force, point + ".force", points[k].force, "N", rule);
+    const auto rule = [&](double value, const char* unit) {
+      return k == 0
+                 ? std::string("must be above 0")
+                 : fmt::format("must be above {:.6g} {}, that of the point before it", value, unit);
+    };
+    demand(faults, points[k].speed > before.speed || std::isnan(before.speed), point + ".speed",
+           points[k].speed, "m/s", rule(before.speed, "m/s"));
+    demand(faults, points[k].force > before.force || std::isnan(before.force), point + ".force",
+           points[k].force, "N", rule(before.force, "N"));
     before = points[k];
   }
 }
@@ -356,7 +367,7 @@ Faults judge(const OilSetup& oil, const std::string& prefix) {
   demand(faults, oil.viscosity_100 >= kThinnestOil, prefix + ".viscosity_100", oil.viscosity_100,
          "m2/s", fmt::format("must be {:.6g} m2/s or more", kThinnestOil));
   demand(faults, oil.viscosity_40 > oil.viscosity_100, prefix + ".viscosity_40", oil.viscosity_40,
-         "m2/s", "must be above viscosity_100");
+         "m2/s", fmt::format("must be above {} (viscosity_100)", say(oil.viscosity_100, "cSt")));
   demand(faults, oil.temperature >= kColdestOil && oil.temperature <= kHottestOil,
          prefix + ".temperature", oil.temperature, "K",
          fmt::format("must be {:.6g} to {:.6g} K", kColdestOil, kHottestOil));

@@ -27,6 +27,21 @@ struct Fault {
 
 using Faults = std::vector<Fault>;
 
+// A text with its control characters written out, so that none of them reaches a terminal.
+inline std::string shown(const std::string& text) {
+  constexpr char kDigits[] = "0123456789abcdef";
+  std::string shown;
+  for (const char c : text) {
+    const auto byte = static_cast<unsigned char>(c);
+    if (byte >= 0x20 && byte != 0x7f) {
+      shown += c;
+    } else {
+      shown += std::string("\\x") + kDigits[byte >> 4] + kDigits[byte & 0xf];
+    }
+  }
+  return shown;
+}
+
 // "file:line:column: key = value: rule", or without what is not known.
 inline std::string to_string(const Fault& fault) {
   std::string text;
@@ -44,7 +59,7 @@ inline std::string to_string(const Fault& fault) {
   } else if (!fault.value.empty()) {
     text += fault.value + ": ";
   }
-  return text + fault.rule;
+  return shown(text + fault.rule);
 }
 
 class InputError : public std::runtime_error {

@@ -16,10 +16,16 @@
 // Held at rest the bristle carries the load for ever: dz/dt = 0 at v = 0, no drift.
 //
 // At speed the equation is stiff (rate sigma0 |v|/g up to 2e4 1/s), but along the way u = |x - x0|
-// of a stroke in one direction it is linear, r = sigma0 |z| with dr/dq = g - r, dq = sigma0 du/g.
-// With g going linearly in q from g0 to g that is solved in closed form:
-//   r = g - (g - g0) (1 - e^-q)/q + (r0 - g0) e^-q,   q = sigma0 u/((g0 + g)/2)
-// exact for constant g, second order in the change of g otherwise, and never stiff (slid()).
+// of a stroke in one direction it is linear: r = sigma0 |z|, dr/dq = g - r, dq = sigma0 du/g. Up to
+// the point Q of the stroke (slid()) the Coulomb level is taken as quadratic in q and the Stribeck
+// bell as exponential, which it is at constant acceleration (v^2 - v0^2 ~ u):
+//   r = F_C - s p1 - e p2 + b_Q + (r0 - F_C0) e^-Q
+//   p1 = (1 - e^-Q)/Q,  p2 = 2 (1 - p1)/Q,  s + e = F_C - F_C0
+//   b_Q = Q (b - b0 e^-Q)/(Q - K),  b = g - F_C,  K = (v^2 - v0^2)/v_s^2
+//   Q = sigma0 u (1/F_C0 + 4/F_Cm + 1/F_C)/6 (1 + ln((1 + b/F_C)/(1 + b0/F_C0))/K)
+//   F_Cm = F_C0 + (s + F_C - F_C0)/4
+// s: change of F_C over the stroke at its slope at the start, where that is known, else all of the
+// change. Exact for constant g, and never stiff.
 //
 // Source: Canudas de Wit, Olsson, Astrom & Lischinsky 1995, IEEE Trans. Autom. Control 40, 419;
 // bushing reactions: statics of a beam on two supports.
@@ -38,9 +44,13 @@ struct SideLoad {
 // Where a stroke in one direction began, or any point on its way.
 template <class S>
 struct StrokeStart {
-  S travel{};      // x0 [m]
-  S bristle{};     // z0 [m]
-  S slip_level{};  // g0 [N]
+  S travel{};         // x0 [m]
+  S speed{};          // v0 [m/s]
+  S bristle{};        // z0 [m]
+  S coulomb{};        // F_C0 [N]
+  S slip_level{};     // g0 [N]
+  S coulomb_slope{};  // dF_C/du [N/m]
+  Mask<S> slope_known{};
 };
 
 template <class S>
@@ -54,6 +64,9 @@ struct Friction {
   S stiffness{};       // sigma0 [N/m]
   S damping{};         // sigma1 [N.s/m]
   S viscous{};         // sigma2 [N.s/m]
+
+  // A bell fainter than this share of the level is left out of the way's length.
+  static constexpr double kFaintBell = 1e-9;
 
   S coulomb(const SideLoad<S>& side) const {
     using std::abs;
@@ -74,18 +87,42 @@ struct Friction {
     return v - stiffness * speed / slip_level * z;
   }
 
-  // z at travel x of a stroke; way: +1 in compression, -1 in rebound.
-  S slid(const StrokeStart<S>& start, S x, S way, S slip_level) const {
+  // z at travel x and speed v of a stroke; way: +1 in compression, -1 in rebound.
+  S slid(const StrokeStart<S>& start, S x, S v, S way, S coulomb_level, S slip_level) const {
     using std::exp;
-    const S q = 2.0 * stiffness * way * (x - start.travel) / (start.slip_level + slip_level);
+    using std::log1p;
+    using std::max;
+    using std::min;
+    const S u = way * (x - start.travel);
+    const S change = coulomb_level - start.coulomb;
+    const S first = select(start.slope_known, start.coulomb_slope * u, change);
+    const S b0 = start.slip_level - start.coulomb;
+    const S b = slip_level - coulomb_level;
+    const S middle =
+        max(start.coulomb + 0.25 * (change + first), 0.5 * min(start.coulomb, coulomb_level));
+    const S fall = (square(v) - square(start.speed)) / square(stribeck_speed);
+    S mean_inverse = (1.0 / start.coulomb + 4.0 / middle + 1.0 / coulomb_level) / 6.0;
+    if (any(max(b0, b) > kFaintBell * coulomb_level)) {
+      const S share = b / coulomb_level;
+      const Mask<S> level = square(fall) < 1e-6;
+      mean_inverse *=
+          1.0 + select(level, -share / (1.0 + share),
+                       (log1p(share) - log1p(b0 / start.coulomb)) / select(level, S(1.0), fall));
+    }
+    const S q = stiffness * u * mean_inverse;
     const S decay = exp(-q);
-    // (1 - e^-q)/q, by its series where the difference would lose digits.
-    const S small = 1.0 - 0.5 * q * (1.0 - q / 3.0);
-    const Mask<S> is_small = square(q) < 1e-8;
-    const S mean = select(is_small, small, (1.0 - decay) / select(is_small, S(1.0), q));
+    // Each by its series where a difference would lose digits.
+    const Mask<S> small = square(q) < 1e-6;
+    const S safe = select(small, S(1.0), q);
+    const S p1 = select(small, 1.0 - q * (0.5 - q / 6.0), (1.0 - decay) / safe);
+    const S p2 = select(small, 1.0 - q * (1.0 / 3.0 - q / 12.0), 2.0 * (1.0 - p1) / safe);
+    const S d = q - fall;
+    const Mask<S> near = square(d) < 1e-6;
+    const S bell = q * select(near, b * (1.0 - d * (0.5 - d / 6.0)),
+                              (b - b0 * decay) / select(near, S(1.0), d));
     const S r0 = stiffness * way * start.bristle;
     const S r =
-        slip_level - (slip_level - start.slip_level) * mean + (r0 - start.slip_level) * decay;
+        coulomb_level - first * p1 - (change - first) * p2 + bell + (r0 - start.coulomb) * decay;
     return way * r / stiffness;
   }
 

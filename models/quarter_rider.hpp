@@ -121,6 +121,7 @@ struct Forces {
   S arms{};       // F_arm
   S transfer{};
   S side{};                 // N_n, across the legs at the axle
+  S coulomb{};              // F_C of the friction law
   S slip_level{};           // g(v) of the friction law
   S bristle{};              // z [m]
   S bristle_rate{};         // dz/dt [m/s]
@@ -230,8 +231,9 @@ Forces<S> QuarterRider<S>::forces(const State<S>& y, const Course<S>& course,
              hydraulic_stop.force(x, v, mode[kPastHydraulicStop] && mode[kCompresses]);
   if (has_friction) {
     const S way = select(mode[kCompresses], S(1.0), S(-1.0));
-    f.slip_level = friction.level(friction.coulomb({f.side, f.brake * wheel_radius}), v);
-    f.bristle = stroke ? friction.slid(*stroke, x, way, f.slip_level) : y[kBristle];
+    f.coulomb = friction.coulomb({f.side, f.brake * wheel_radius});
+    f.slip_level = friction.level(f.coulomb, v);
+    f.bristle = stroke ? friction.slid(*stroke, x, v, way, f.coulomb, f.slip_level) : y[kBristle];
     f.bristle_rate = friction.bristle_rate(f.bristle, v, way * v, f.slip_level);
     f.friction = friction.force(f.bristle, f.bristle_rate, v);
   }

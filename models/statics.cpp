@@ -7,6 +7,7 @@
 #include <limits>
 
 #include "models/fault.hpp"
+#include "models/parameters.hpp"
 #include "models/root.hpp"
 
 namespace plunge {
@@ -175,8 +176,8 @@ void hold_sag(Setup& setup, double share) {
         at_none > 0.0
             ? fmt::format("the fork is too stiff for this rider: it sags less even with no {}",
                           what)
-            : fmt::format("no {} up to the limit holds it: the rider is too heavy for this fork",
-                          what),
+            : fmt::format("no {} up to {} holds it: the rider is too heavy for this fork", what,
+                          air ? say(most, "psi") + " (fork.pressure_limit)" : say(most, "N")),
         {}});
   }
   const double setting = find_root(missing, 0.0, most, at_none, at_most, 1e-9);

@@ -318,7 +318,7 @@ double least(double low, double high, Function value) {
 // the next cell.
 std::vector<double> fine_samples(const GroundCurve& curve, const Circle& circle) {
   constexpr double kChange = 0.5;  // of the advance between two places
-  constexpr double kMostParts = 16.0;
+  constexpr double kMostParts = 256.0;
   const std::vector<double> samples = curve.samples();
   std::vector<double> advance;
   advance.reserve(samples.size());
@@ -404,7 +404,7 @@ void add_contacts(const GroundCurve& curve, const Circle& circle, std::vector<Co
       if (begin < end) {
         contacts.push_back(make_contact(curve, begin, end, circle));
       } else {
-        const double c = 0.5 * (begin + end);
+        const double c = std::clamp(0.5 * (begin + end), curve.begin(), curve.end());
         const double y = curve.at(c).height;
         contacts.push_back({nullptr, c, c, y, y, c, c});
       }
@@ -444,6 +444,10 @@ std::vector<Contact> find_contacts(const GroundCurves& ground, const Circle& cir
   return contacts;
 }
 
+// Newton's method may go round in a circle inside its bracket. From a few steps on every other one
+// halves the bracket instead.
+bool halves(int step) { return step >= 8 && step % 2 == 0; }
+
 // The path that the circle would take if this contact were all the ground there is.
 class Follower {
  public:
@@ -473,7 +477,7 @@ class Follower {
       const double ahead = c - circle_->ahead(y.slope) - s;
       (ahead > 0.0 ? high : low) = c;
       double next = c - ahead / advance;
-      if (!(next >= low && next <= high)) next = 0.5 * (low + high);
+      if (!(next >= low && next <= high) || halves(i)) next = 0.5 * (low + high);
       const double step = next - c;
       if (std::abs(step) <= 1e-8 || i == kMostSteps) {
         c_ = c;
@@ -488,7 +492,7 @@ class Follower {
   }
 
  private:
-  static constexpr int kMostSteps = 100;
+  static constexpr int kMostSteps = 200;
   const Contact* contact_;
   const Circle* circle_;
   // The contact of the last call, the centre there and ds/dc, to begin the next from.
@@ -556,7 +560,7 @@ Handover hand_over(const Contact& left, const Contact& right, double from, const
     const double next = s - gap / slope;
     const bool inside = next > low && next < high;
     if (inside && std::abs(next - s) <= 1e-14 * (1.0 + std::abs(s))) break;
-    s = inside ? next : 0.5 * (low + high);
+    s = inside && !halves(i) ? next : 0.5 * (low + high);
   }
   return taking_over(s);
 }

@@ -46,6 +46,9 @@ constexpr std::array<double, kMotionStates> kScale = {
 
 // Largest scaled error of a step.
 struct ErrorChecker {
+  // An error past which its size tells nothing about the next try.
+  static constexpr double kHopeless = 1e10;
+
   using value_type = double;
   using algebra_type = odeint::array_algebra;
   using operations_type = odeint::default_operations;
@@ -58,9 +61,10 @@ struct ErrorChecker {
     for (std::size_t i = 0; i < kStates; ++i) {
       const double scale = i < kMotionStates ? kScale[i] : kEnergyScale;
       const double scaled = std::abs(x_err[i]) / (tolerance_ * scale);
-      if (!(scaled <= worst)) worst = scaled;
+      if (!(scaled < kHopeless)) return kHopeless;  // nor is it where it is not a number
+      worst = std::max(worst, scaled);
     }
-    return worst < 1e10 ? worst : 1e10;  // NaN counts as a failed step
+    return worst;
   }
   template <class X, class Dxdt, class Err, class Time>
   double error(algebra_type&, const X& x, const Dxdt& dxdt, Err& x_err, Time dt) const {
@@ -169,8 +173,30 @@ class Journey {
   void observe(const Instant& begin, const Instant& end);
   void sample_until(double time);
   void restart(Instant& at, double step);
+  // A step's stroke begins; after a step that needed no restart, what the Coulomb level did over
+  // the steps before foretells how it goes on.
   void begin_stroke(const Instant& at) {
-    stroke_ = {at.state[kTravel], at.state[kBristle], at.forces.slip_level};
+    stroke_ = {at.state[kTravel],
+               at.state[kTravelSpeed],
+               at.state[kBristle],
+               at.forces.coulomb,
+               at.forces.slip_level,
+               0.0,
+               false};
+    way_ = 0.0;
+  }
+  void continue_stroke(const Instant& at) {
+    const double way_before = way_;
+    const double slope_before = mean_slope_;
+    const double way = std::abs(at.state[kTravel] - stroke_.travel);
+    const double slope = (at.forces.coulomb - stroke_.coulomb) / way;
+    begin_stroke(at);
+    if (!(way > 0.0)) return;
+    const double bend = way_before > 0.0 ? (slope - slope_before) / (way + way_before) : 0.0;
+    stroke_.coulomb_slope = slope + bend * way;
+    stroke_.slope_known = true;
+    way_ = way;
+    mean_slope_ = slope;
   }
   [[noreturn]] void fail(const std::string& why) const;
 
@@ -185,6 +211,8 @@ class Journey {
   std::size_t stretch_ = 0;
   const RidePhase* phase_ = nullptr;
   StrokeStart<double> stroke_;  // the start of the step
+  double way_ = 0.0;            // of the step before, 0: not to be used [m]
+  double mean_slope_ = 0.0;     // of the Coulomb level over it [N/m]
   Instant now_;
   std::uint64_t next_sample_ = 0;
   double last_flip_time_ = -1.0;
@@ -348,7 +376,7 @@ Instant Journey::go(const StateVector& start) {
       if (end.time >= stop) {
         restart(at, step);
       } else {
-        begin_stroke(at);
+        continue_stroke(at);
       }
     }
   }

@@ -50,6 +50,10 @@ std::string quoted(std::string_view text) {
   return fmt::format("\"{}...\"", text.substr(0, cut));
 }
 
+std::string counted(std::size_t count, const char* what) {
+  return fmt::format("{} {}{}", count, what, count == 1 ? "" : "s");
+}
+
 class ProfileReader {
  public:
   explicit ProfileReader(const std::string& file) : file_(file) {}
@@ -74,7 +78,7 @@ class ProfileReader {
       blame(0, "", "", "must begin with a header such as \"distance [m],height [mm]\"");
     } else if (faults_.empty() && profile_.distance.size() < 2) {
       line_ = 0;
-      blame(0, "", fmt::format("{} rows", profile_.distance.size()), "must have at least 2 rows");
+      blame(0, "", counted(profile_.distance.size(), "row"), "must have at least 2 rows");
     }
     if (!faults_.empty()) throw InputError(std::move(faults_));
     return std::move(profile_);
@@ -138,7 +142,7 @@ class ProfileReader {
     const std::vector<Cell> cells = cells_of(line, separator_);
     if (cells.size() != width_) {
       blame(1, "", quoted(trimmed(line)),
-            fmt::format("has {} columns; the header has {}", cells.size(), width_));
+            fmt::format("has {}; the header has {}", counted(cells.size(), "column"), width_));
       return;
     }
     if (profile_.distance.size() == kMostProfilePoints) {
@@ -163,7 +167,9 @@ class ProfileReader {
     try {
       Quantity quantity = split_quantity(cell.text);
       if (!quantity.unit.empty()) {
-        blame(cell.column, name, quoted(cell.text), "must be a number alone");
+        const bool comma = quantity.unit.front() == ',';
+        blame(cell.column, name, quoted(cell.text),
+              comma ? "must be a number alone, with a decimal point" : "must be a number alone");
         return kUnset;
       }
       quantity.unit = column.unit;

@@ -13,6 +13,8 @@
 
 #include "models/judge.hpp"
 #include "sim/profile_file.hpp"
+#include "sim/terrain.hpp"
+#include "sim/text_file.hpp"
 #include "sim/toml_file.hpp"
 #include "sim/units.hpp"
 
@@ -212,8 +214,9 @@ class Loader {
     return type;
   }
 
-  void read(const std::string& path, std::string_view type) {
-    const auto file = opened(path);
+  // `named`: where another file names this one.
+  void read(const std::string& path, std::string_view type, const Origin* named = nullptr) {
+    const auto file = opened(path, std::string(type), named);
     if (file) read_as(*file, type, folder_of(path));
     if (!file) unread_.insert(std::string(type));
   }
@@ -258,6 +261,7 @@ class Loader {
       const bool held = origins_.contains("hold.sag");
       if (held) add_judged(judge_hold(hold_sag));
       add_judged(judge(setup, held ? Held::sag : Held::nothing));
+      if (faults_.empty()) add_judged(judge_ground(setup.terrain, setup.bike));
     }
   }
 
@@ -276,8 +280,13 @@ class Loader {
     return (std::filesystem::path(folder) / path).lexically_normal().string();
   }
 
-  void add(Fault fault) { faults_.push_back(std::move(fault)); }
-  void add(const Faults& faults) { faults_.insert(faults_.end(), faults.begin(), faults.end()); }
+  void add(Fault fault) {
+    if (fault.key.ends_with(".roughness")) fault.rule += ", or \"class A\" to \"class H\"";
+    faults_.push_back(std::move(fault));
+  }
+  void add(const Faults& faults) {
+    for (const Fault& fault : faults) add(fault);
+  }
 
   // Faults of the judge on keys that are free of faults so far, with their places.
   void add_judged(const Faults& faults) {
@@ -314,9 +323,21 @@ class Loader {
     }
   }
 
-  std::optional<TomlFile> opened(const std::string& path) {
+  // The text of a file. One that cannot be read at all is a fault of the value that names it.
+  static std::string text_of(const std::string& path, const std::string& key, const Origin* named) {
     try {
-      return read_toml(path);
+      return read_text_file(path);
+    } catch (const InputError& error) {
+      Fault fault = error.faults().front();
+      if (named == nullptr || fault.place.line > 0) throw;
+      throw InputError(Fault{key, named->written, path + " " + fault.rule, named->place});
+    }
+  }
+
+  std::optional<TomlFile> opened(const std::string& path, const std::string& key = {},
+                                 const Origin* named = nullptr) {
+    try {
+      return parse_toml(text_of(path, key, named), path);
     } catch (const InputError& error) {
       add(error.faults());
       return std::nullopt;
@@ -401,14 +422,15 @@ class Loader {
   }
 
   void read_file(const TomlFile& file, std::string_view type, const std::string& folder) {
+    const Origin whole_file{{file.file, 0, 0}, {}};
     if (type == "scene") {
-      origins_[""] = {{file.file, 0, 0}, ""};
+      origins_[""] = whole_file;
       read_scene(file, folder);
     } else if (type == "terrain") {
-      origins_["terrain"] = {{file.file, 0, 0}, ""};
+      origins_["terrain"] = whole_file;
       read_terrain_file(file, folder);
     } else {
-      origins_[std::string(type)] = {{file.file, 0, 0}, ""};
+      origins_[std::string(type)] = whole_file;
       read_part(file, file.root, std::string(type) + ".");
     }
   }
@@ -448,8 +470,9 @@ class Loader {
         read_file_or_table(file, value, key, folder);
       } else if (key == "terrain") {
         if (value.kind == Kind::text) {
-          origins_[key] = {file.place(value), ""};
-          read(beside(folder, value.text), key);
+          const Origin named{file.place(value), written(value)};
+          origins_[key] = {named.place, ""};
+          read(beside(folder, value.text), key, &named);
         } else {
           read_features(file, value, folder);
         }
@@ -479,8 +502,9 @@ class Loader {
   void read_file_or_table(const TomlFile& file, const TomlNode& value, const std::string& part,
                           const std::string& folder) {
     if (value.kind == Kind::text) {
-      origins_[part] = {file.place(value), ""};
-      read(beside(folder, value.text), part);
+      const Origin named{file.place(value), written(value)};
+      origins_[part] = {named.place, ""};
+      read(beside(folder, value.text), part, &named);
     } else if (value.kind == Kind::table) {
       remember(part, file, value);
       read_part(file, value, part + ".");
@@ -803,7 +827,8 @@ class Loader {
     origins_[owner + ".distance"] = whole_file;
     origins_[owner + ".elevation"] = whole_file;
     try {
-      MeasuredProfile profile = read_profile(path);
+      const Origin named{file.place(value), written(value)};
+      MeasuredProfile profile = parse_profile(text_of(path, key, &named), path);
       feature.distance = std::move(profile.distance);
       feature.elevation = std::move(profile.elevation);
     } catch (const InputError& error) {
@@ -826,6 +851,8 @@ class Loader {
       double length = kUnset;
       if ((item.kind == Kind::whole || item.kind == Kind::real) && std::isfinite(item.number)) {
         length = item.number;
+      } else if (item.kind == Kind::real) {
+        blame(file, item, fmt::format("{}[{}]", key, i), "must be finite");
       } else {
         read_number(file, item, fmt::format("{}[{}]", key, i), {"m", false}, length);
       }
@@ -1012,11 +1039,18 @@ std::vector<double> range_values(std::string_view text, const Slot& slot) {
   const std::size_t dots = text.find("..");
   const std::string_view rest = text.substr(dots + 2);
   const std::size_t colon = rest.find(':');
-  const Quantity first = split_quantity(text.substr(0, dots));
-  const Quantity last = split_quantity(rest.substr(0, colon));
+  const auto part = [&](std::string_view quantity) {
+    try {
+      return split_quantity(quantity);
+    } catch (const InputError&) {
+      refuse_variation(slot.name, text, "must be a range such as 0..4 or 60psi..90psi:5psi");
+    }
+  };
+  const Quantity first = part(text.substr(0, dots));
+  const Quantity last = part(rest.substr(0, colon));
   Quantity step{1.0, first.unit};
   if (colon != std::string_view::npos) {
-    step = split_quantity(rest.substr(colon + 1));
+    step = part(rest.substr(colon + 1));
   } else if (!slot.whole) {
     refuse_variation(slot.name, text, "needs a step, such as 60psi..90psi:5psi");
   }
@@ -1178,6 +1212,9 @@ void apply_override(Setup& setup, std::string_view text) {
 
 Variation parse_variation(std::string_view text, const Setup& setup) {
   const auto [name, value] = split_assignment(text, "--vary", "fork.spacers=0..4");
+  if (find_choice(name) != nullptr || find_name(name) != nullptr) {
+    refuse_variation(name, value, "is no number; only numbers are varied");
+  }
   try {
     Setup copy = setup;
     const Slot slot = find_slot(copy, name);

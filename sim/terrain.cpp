@@ -295,22 +295,36 @@ void draw(const GroundCurves& curves, Ground& ground) {
   point(end, curves.back()->at(end).height);
 }
 
+void refuse_unreadable(const GroundLayer& layer, const std::vector<Feature>& features,
+                       const BikeSetup& bike) {
+  if (bike.contact == WheelContact::circle) refuse_tall_steps(layer, features, bike.wheel_radius);
+  if (bike.contact == WheelContact::point) refuse_steps(layer, features);
+}
+
 }  // namespace
 
 double tallest_step(double wheel_radius) {
   return wheel_radius * (1.0 - 1.0 / std::sqrt(1.0 + kSteepestContact * kSteepestContact));
 }
 
+Faults judge_ground(const std::vector<Feature>& features, const BikeSetup& bike) {
+  try {
+    refuse_unreadable(GroundLayer(features), features, bike);
+  } catch (const InputError& error) {
+    return error.faults();
+  }
+  return {};
+}
+
 Ground build_ground(const std::vector<Feature>& features, const BikeSetup& bike) {
   const GroundLayer layer(features);
+  refuse_unreadable(layer, features, bike);
   Ground ground{WheelPath::level(), layer.length(), {}, {}};
   switch (bike.contact) {
     case WheelContact::circle:
-      refuse_tall_steps(layer, features, bike.wheel_radius);
       ground.path = circle_path(layer.curves(), bike.wheel_radius, kSteepestContact);
       break;
     case WheelContact::point:
-      refuse_steps(layer, features);
       ground.path = point_path(layer.curves());
       break;
     case WheelContact::average:

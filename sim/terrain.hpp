@@ -35,6 +35,7 @@
 
 #include <vector>
 
+#include "models/fault.hpp"
 #include "models/setup.hpp"
 #include "models/wheel_path.hpp"
 
@@ -58,9 +59,13 @@ double tallest_step(double wheel_radius);
 // Builds the path. The features must have passed judge(). Throws InputError, naming the feature by
 // its place in the list counted from 0 ("terrain[3].height"), where
 //   - a number that the feature needs is not given;
+//   - the fade of rough ground is neither 0 nor from kShortestFade to half of its length;
 //   - a round wheel meets a step up, or a rise steeper than kSteepestContact, taller than
 //     tallest_step();
 //   - a point meets a step, or ground steeper than kSteepestContact.
 Ground build_ground(const std::vector<Feature>& features, const BikeSetup& bike);
+
+// What build_ground() would refuse, without the work of finding the path.
+Faults judge_ground(const std::vector<Feature>& features, const BikeSetup& bike);
 
 }  // namespace plunge

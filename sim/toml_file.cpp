@@ -138,11 +138,34 @@ class TreeBuilder {
   std::vector<std::size_t> starts_;
 };
 
-// "Error while parsing value: expected ..." without its first words.
+// What people mostly got wrong where the parser says so.
+struct Hint {
+  std::string_view parser_says;
+  std::string_view hint;
+};
+
+constexpr Hint kHints[] = {
+    {"could not determine value type", "a text stands in straight quotes, \"85 psi\""},
+    {"expected a comment or whitespace", "a number with a unit stands in quotes, \"85 psi\""},
+    {"unescaped control characters", "is a closing quote missing?"},
+    {"escape sequence", "a path is written with / or with \\\\"},
+    {"expected hex digit", "a path is written with / or with \\\\"},
+};
+
+// "Error while parsing value: expected ..." without its first words, with a hint where there is
+// one.
 std::string plain_rule(std::string_view description) {
   constexpr std::string_view kFirstWords = "Error while parsing ";
+  if (description.find("TOML_MAX_NESTED_VALUES") != std::string_view::npos) {
+    return fmt::format("must not nest deeper than {} levels", kDeepestNesting);
+  }
   if (description.starts_with(kFirstWords)) description.remove_prefix(kFirstWords.size());
-  return fmt::format("is not TOML: {}", description);
+  std::string rule = fmt::format("is not TOML: {}", description);
+  for (const Hint& hint : kHints) {
+    if (description.find(hint.parser_says) == std::string_view::npos) continue;
+    return rule + "; " + std::string(hint.hint);
+  }
+  return rule;
 }
 
 // The line that stops the parser: the first lines of a text stop it once they include that one.

@@ -196,6 +196,7 @@ std::string_view noun_of(std::string_view text) {
   if (UnitReader::instance().knows(quantity.unit)) {
     refuse(text, fmt::format("{}; \"{}\" measures something else", needs, quantity.unit));
   }
+  if (quantity.unit.front() == ',') refuse(text, needs + "; decimals follow a decimal point");
   refuse(text, fmt::format("{}; \"{}\" is no unit that is known", needs, quantity.unit));
 }
 

@@ -131,6 +131,22 @@ TEST(CirclePath, HoldsTogetherOnRoughGround) {
   EXPECT_GT(kinks, 1000u);
 }
 
+// Boulders that rise and fall within centimetres: hollows far tighter than the wheel and more than
+// one to a node. The path must still join (WheelPath refuses it otherwise) and lie over the ground.
+TEST(CirclePath, HoldsTogetherOnTheRoughestGround) {
+  for (std::uint64_t seed = 1; seed <= 200; ++seed) {
+    SCOPED_TRACE("seed " + std::to_string(seed));
+    RoughGround rough = rough_ground({0.05, 10.0, 0.15, 0.0115, seed}, 0.08);
+    const NodeCurve ground(1.0, 0.0, rough.step, rough.nodes);
+    const WheelPath path = circle_path(
+        with_level_sides(std::make_unique<NodeCurve>(1.0, 0.0, rough.step, rough.nodes)), kRadius,
+        kSteepest);
+    for (double s = 1.0; s < 1.08; s += 0.0007) {
+      EXPECT_GE(path.at(s).height, ground.at(s).height - kFitHeight);
+    }
+  }
+}
+
 TEST(PointPath, IsTheGroundItself) {
   const SineCurve bump(2.0, 0.9, 0.0, 0.2);
   const WheelPath path =

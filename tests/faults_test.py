@@ -7,7 +7,7 @@ Needs PLUNGE_PROGRAM, the built program. tests/faults/good/ holds a scene that r
   file      the file that is edited: `old`, found once, becomes `new`; or `text` is the whole file,
             or `bytes` in hexadecimal. @ in `new` or `text` stands for `repeat` = [text, times]. The
             sign § marks the place that the message must name and is taken out.
-  run       commands; left out: those that read the file. {old} is an output that is there already.
+  run       commands; left out: those that read the file. Verbs that write get outputs that exist.
   exit      2, the input is wrong, unless it says 1, the run failed, or 0, nothing is wrong
   says      what the message must hold
 
@@ -15,6 +15,7 @@ Messages go to the standard error stream, those of `check` to the standard outpu
 runs in a fresh copy of good/ and, unless it succeeds, must leave every byte there as it was."""
 
 import ctypes
+import json
 import os
 import pathlib
 import random
@@ -22,7 +23,7 @@ import re
 import resource
 import shlex
 import shutil
-import stat
+import signal
 import subprocess
 import tempfile
 import tomllib
@@ -78,9 +79,9 @@ def with_outputs(arguments):
     """Outputs that are there already, for the verbs that write some."""
     verb = arguments[0] if arguments else ""
     if verb == "ride" and "-o" not in arguments:
-        arguments = [*arguments, "-o", "old.h5"]
+        arguments = [verb, "-o", "old.h5", *arguments[1:]]
     if verb in ("ride", "curve", "compare") and "--plot" not in arguments:
-        arguments = [*arguments, "--plot", "old.svg"]
+        arguments = [verb, "--plot", "old.svg", *arguments[1:]]
     return arguments
 
 
@@ -103,6 +104,8 @@ class Corpus(unittest.TestCase):
         middle = len(whole) // 2
         flipped = bytes([whole[middle] ^ 1])
         (cls.good / "flipped.h5").write_bytes(whole[:middle] + flipped + whole[middle + 1 :])
+        unsealed = whole[: whole.rindex(b"plunge check sum ")]
+        (cls.good / "other.h5").write_bytes(unsealed.replace(b"plunge ride", b"plunge rode"))
 
     def fresh(self):
         folder = pathlib.Path(tempfile.mkdtemp(dir=self.scratch.name))
@@ -208,18 +211,152 @@ class Corpus(unittest.TestCase):
                 done = run(["check", name], folder)
                 self.assertEqual((0, f"{name}: good\n"), (done.returncode, done.stdout.decode()))
 
+    # Outputs that cannot be written: the run failed, and what was there stays.
 
-class Outputs(Corpus):
-    """Outputs that cannot be written. A full disk and its like are told as exit 1."""
-
-    def refused(self, arguments, folder, *words, code=1, **more):
+    def refused(self, folder, command, *words, **more):
+        arguments = with_outputs(shlex.split(command))
         before = contents(folder)
-        done = run(arguments, folder, **more)
-        told = self.judge_message({"exit": code, "says": words}, arguments, done)
-        if os.environ.get("PLUNGE_SHOW"):
-            print(arguments, told.strip())
-        self.assertEqual(before, contents(folder))
-        return told
+        with self.subTest(command=command):
+            done = run(arguments, folder, **more)
+            told = self.judge_message({"exit": 1, "says": words}, arguments, done)
+            if os.environ.get("PLUNGE_SHOW"):
+                print(f"{command:24} {told.strip()}")
+            self.assertEqual(before, contents(folder))
+
+    def test_outputs_that_are_no_files(self):
+        folder = self.fresh()
+        (folder / "folder.svg").mkdir()
+        missing, irregular = "No such file or directory", "not a regular file"
+        self.refused(folder, "ride scene.toml -o no/ride.h5", "no/ride.h5", missing)
+        self.refused(folder, "ride scene.toml --plot no/ride.svg", "no/ride.svg", missing)
+        self.refused(folder, "curve fork.toml --plot no/curve.png", "no/curve.png", missing)
+        self.refused(folder, "compare ride.h5 --plot no/two.pdf", "no/two.pdf", missing)
+        self.refused(folder, "ride scene.toml -o folder", "folder", irregular)
+        self.refused(folder, "ride scene.toml --plot folder.svg", "folder.svg", irregular)
+        self.refused(folder, "ride scene.toml -o /dev/full", "/dev/full", irregular)
+        self.refused(folder, "ride scene.toml -o /dev/null", "/dev/null", irregular)
+        self.refused(folder, "ride scene.toml -o note.txt/ride.h5", "note.txt/ride.h5")
+        self.refused(folder, f"ride scene.toml -o {'a' * 300}.h5", "File name too long")
+
+    def test_what_cannot_be_written_is_not_ridden_first(self):
+        folder = self.fresh()
+        # Hours of riding; refused within the limit of run().
+        long = "ride scene.toml --set terrain[5].length=9km --vary terrain[3].seed=1..1000"
+        self.refused(folder, f"{long} -o no/ride.h5", "no/ride.h5")
+        self.refused(folder, f"{long} --plot no/ride.svg", "no/ride.svg")
+
+    def test_output_past_a_limit_of_size(self):
+        folder = self.fresh()
+
+        def limit():
+            resource.setrlimit(resource.RLIMIT_FSIZE, (100_000, 100_000))
+            signal.signal(signal.SIGXFSZ, signal.SIG_IGN)  # as a full disk, which sends none
+
+        self.refused(folder, "ride scene.toml", "old.h5", "File too large",
+                     preexec_fn=limit, restore_signals=False)  # fmt: skip
+
+    def mounted(self, where, flags=0):
+        """A file system of 64 KiB at `where`, taken away after the test."""
+        libc = ctypes.CDLL(None, use_errno=True)
+        if libc.mount(b"tmpfs", os.fsencode(where), b"tmpfs", flags, b"size=64k") != 0:
+            self.skipTest("no right to mount: " + os.strerror(ctypes.get_errno()))
+        self.addCleanup(libc.umount2, os.fsencode(where), 2)
+
+    def test_full_disk(self):
+        folder = self.fresh()
+        disk = folder / "folder"
+        self.mounted(disk)
+        (disk / "old.h5").write_bytes(b"results of long ago")
+        (disk / "old.svg").write_bytes(b"a plot of long ago" * 3000)
+        full = "No space left on device"
+        self.refused(folder, "ride scene.toml -o folder/old.h5", "folder/old.h5", full)
+        self.refused(folder, "ride scene.toml -o folder/new.h5", "folder/new.h5", full)
+        self.refused(folder, "curve fork.toml --plot folder/old.svg", "folder/old.svg", full)
+
+    def test_disk_that_is_read_only(self):
+        folder = self.fresh()
+        read_only = 1
+        self.mounted(folder / "folder", read_only)
+        self.refused(folder, "ride scene.toml -o folder/ride.h5", "Read-only file system")
+        self.refused(folder, "ride scene.toml --plot folder/ride.svg", "Read-only file system")
+        self.refused(folder, "curve fork.toml --plot folder/new.svg", "Read-only file system")
+
+    def test_results_that_nobody_can_print(self):
+        folder = self.fresh()
+        for command in ("curve fork.toml", "modes scene.toml", "help", "check fork.toml", "--help"):
+            with self.subTest(command=command), open("/dev/full", "wb") as full:
+                done = subprocess.run(
+                    [PROGRAM, *shlex.split(command)], cwd=folder, stdout=full,
+                    stderr=subprocess.PIPE, check=False,
+                )  # fmt: skip
+                self.assertEqual(1, done.returncode)
+                self.assertTrue(done.stderr.startswith(b"plunge: "), done.stderr)
+
+    def test_faults_as_json(self):
+        folder = self.fresh()
+        (folder / "fork.toml").write_text('type = "fork"\nformat = [1, 0]\ntravel = 150\n')
+        done = run(["check", "--json", "fork.toml", "rider.toml"], folder)
+        self.assertEqual((2, b""), (done.returncode, done.stderr))
+        self.assertIn("fork.travel", [fault["key"] for fault in json.loads(done.stdout)["faults"]])
+
+    # What nobody thought of: good files cut short, or with bytes changed.
+
+    def judge_many(self, folder, names):
+        done = run(["check", *names], folder)
+        self.assertIn(done.returncode, (0, 2), done.stderr.decode())
+        self.assertEqual(b"", done.stderr)
+        told = done.stdout.decode("utf-8")
+        self.assertEqual([], [hit for hit in INSIDES.findall(told) if hit not in ("nan", "inf")])
+        for name in names:
+            self.assertIn(f"{name.removesuffix('.terrain.toml')}", told)
+
+    def test_files_cut_short_anywhere(self):
+        folder = self.fresh()
+        for good in READERS:
+            whole = (HERE / "good" / good).read_bytes()
+            names = [f"cut-{size}-{good}" for size in range(0, len(whole), 7)]
+            for number, name in enumerate(names):
+                (folder / name).write_bytes(whole[: 7 * number])
+            if good.endswith(".toml"):
+                self.judge_many(folder, names)
+
+    def test_files_with_random_changes(self):
+        folder = self.fresh()
+        dice = random.Random(20_260)
+        pieces = ["", '"', "[", "]", "{", "}", "=", "\n", ",", "-", "1e9", "nan", "\0", "0x", "'''",
+                  "#", ".", " psi", "[[a]]\n", "1_0", "inf", "é", "999999999", "e-400"]  # fmt: skip
+        terrain = (HERE / "good" / "terrain.toml").read_text()
+        for good in READERS:
+            whole = (HERE / "good" / good).read_bytes()
+            names = []
+            for number in range(100):
+                changed = bytearray(whole)
+                for _ in range(dice.randint(1, 3)):
+                    at = dice.randrange(len(changed))
+                    changed[at : at + dice.randint(0, 6)] = dice.choice(pieces).encode()
+                name = f"changed-{number}-{good}"
+                (folder / name).write_bytes(changed)
+                if good == "ground.csv":
+                    (folder / f"{name}.terrain.toml").write_text(terrain.replace(good, name))
+                    name += ".terrain.toml"
+                names.append(name)
+            self.judge_many(folder, names)
+
+    def test_results_with_random_changes(self):
+        folder = self.fresh()
+        whole = (self.good / "ride.h5").read_bytes()
+        dice = random.Random(815)
+        for _ in range(100):
+            changed = bytearray(whole)
+            for _ in range(dice.randint(1, 4)):
+                # The beginning holds most of what a reader of HDF5 follows.
+                at = dice.choice([dice.randrange(4096), dice.randrange(len(changed))])
+                changed[at] ^= dice.randint(1, 255)
+            size = dice.choice([len(changed), len(changed), dice.randrange(len(changed))])
+            (folder / "changed.h5").write_bytes(changed[:size])
+            done = run(["compare", "changed.h5"], folder)
+            self.assertEqual(2, done.returncode, done.stderr.decode())
+            self.assertTrue(done.stderr.startswith(b"plunge: changed.h5: is "), done.stderr)
 
 
 if __name__ == "__main__":

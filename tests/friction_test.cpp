@@ -148,6 +148,11 @@ TEST(Friction, SteadySlidingFollowsTheStribeckCurve) {
   }
 }
 
+// The start of a stroke at a level past the Stribeck speeds, F_C = g.
+StrokeStart<double> sliding_start(double travel, double bristle, double level) {
+  return {travel, 0.5, bristle, level, level, 0.0, false};
+}
+
 TEST(Friction, ABristleSlidesAsItsEquationSays) {
   // slid() against direct integration for a constant level: exact. Strokes from less than one
   // bristle bend (60 um) to fifty, both ways, from bristles bent with and against the stroke.
@@ -155,8 +160,8 @@ TEST(Friction, ABristleSlidesAsItsEquationSays) {
   for (const double way : {1.0, -1.0}) {
     for (const double length : {1e-9, 1e-7, 1e-5, 6e-5, 3e-3}) {
       for (const double z : {-5e-5, 0.0, 3e-5, 6e-5}) {
-        const StrokeStart<double> start{0.04, z, 12.0};
-        const double slid = friction.slid(start, 0.04 + way * length, way, 12.0);
+        const StrokeStart<double> start = sliding_start(0.04, z, 12.0);
+        const double slid = friction.slid(start, 0.04 + way * length, 0.5, way, 12.0, 12.0);
         const double direct = bristle_after(friction, z, way, length, [](double) { return 12.0; });
         EXPECT_NEAR(slid * friction.stiffness, direct * friction.stiffness, 12.0 * 1e-10)
             << way << " " << length << " " << z;
@@ -171,8 +176,8 @@ TEST(Friction, AChangingLevelIsFollowedToSecondOrder) {
   const Friction<double> friction = seals();
   const double length = 6e-5;
   const auto error = [&](double change) {
-    const StrokeStart<double> start{0.0, -2e-5, 12.0};
-    const double slid = friction.slid(start, length, 1.0, 12.0 + change);
+    const StrokeStart<double> start = sliding_start(0.0, -2e-5, 12.0);
+    const double slid = friction.slid(start, length, 0.5, 1.0, 12.0 + change, 12.0 + change);
     const double direct = bristle_after(friction, start.bristle, 1.0, length,
                                         [&](double u) { return 12.0 + change * u / length; });
     return friction.stiffness * std::abs(slid - direct);
@@ -187,11 +192,36 @@ TEST(Friction, AChangingLevelIsFollowedToSecondOrder) {
 TEST(Friction, AStrokeMayBeSlidInParts) {
   // A closed form of a constant level does not care where a step ends.
   const Friction<double> friction = seals();
-  const StrokeStart<double> start{0.1, 4e-5, 14.0};
-  const double middle = friction.slid(start, 0.1 - 3e-5, -1.0, 14.0);
-  const double end = friction.slid({0.1 - 3e-5, middle, 14.0}, 0.1 - 9e-5, -1.0, 14.0);
-  EXPECT_NEAR(end, friction.slid(start, 0.1 - 9e-5, -1.0, 14.0), 1e-17);
-  EXPECT_NEAR(friction.slid(start, 0.1, -1.0, 14.0), 4e-5, 1e-18);
+  const StrokeStart<double> start = sliding_start(0.1, 4e-5, 14.0);
+  const double middle = friction.slid(start, 0.1 - 3e-5, 0.5, -1.0, 14.0, 14.0);
+  const double end =
+      friction.slid(sliding_start(0.1 - 3e-5, middle, 14.0), 0.1 - 9e-5, 0.5, -1.0, 14.0, 14.0);
+  EXPECT_NEAR(end, friction.slid(start, 0.1 - 9e-5, 0.5, -1.0, 14.0, 14.0), 1e-17);
+  EXPECT_NEAR(friction.slid(start, 0.1, 0.5, -1.0, 14.0, 14.0), 4e-5, 1e-18);
+}
+
+TEST(Friction, AReversalGoesThroughTheStribeckBell) {
+  // From rest at 10 m/s2 the level falls from static to Coulomb within microns, one step of an
+  // integrator: against direct integration with g(v(u)), v^2 = 2 a u, within 0.5 % of the level.
+  // Backwards in time, braking to rest, the bell rises the same way.
+  const Friction<double> friction = seals();
+  const double a = 10.0;
+  for (const double length : {1e-6, 1e-5, 6e-5, 3e-4}) {
+    const double fast = std::sqrt(2.0 * a * length);
+    const auto level_from_rest = [&](double u) {
+      return friction.level(12.0, std::sqrt(2.0 * a * std::max(u, 0.0)));
+    };
+    const StrokeStart<double> rest{0.0, 0.0, -6e-5, 12.0, friction.level(12.0, 0.0), 0.0, false};
+    EXPECT_NEAR(friction.slid(rest, length, fast, 1.0, 12.0, friction.level(12.0, fast)),
+                bristle_after(friction, -6e-5, 1.0, length, level_from_rest), 3e-7)
+        << length;
+    const StrokeStart<double> moving{0.0, fast, 5e-5, 12.0, friction.level(12.0, fast), 0.0, false};
+    EXPECT_NEAR(friction.slid(moving, length, 0.0, 1.0, 12.0, friction.level(12.0, 0.0)),
+                bristle_after(friction, 5e-5, 1.0, length,
+                              [&](double u) { return level_from_rest(length - u); }),
+                3e-7)
+        << length;
+  }
 }
 
 TEST(Friction, ItOnlyTakesEnergyOut) {

@@ -609,8 +609,11 @@ TEST(Ground, RefusesWhatIsNotGiven) {
   feature.height = kUnset;
   EXPECT_NE(refusal({flat(1.0), feature}, round_wheel()).find("terrain[1].height"),
             std::string::npos);
-  Feature road = rough(10.0, 64e-6, 10.0, 0.1, 6.0, 1);
-  EXPECT_NE(refusal({road}, round_wheel()).find("terrain[0].fade"), std::string::npos);
+  // A fade longer than half of the ground, and one too short for its nodes.
+  for (const double fade : {6.0, 0.005}) {
+    const Feature road = rough(10.0, 64e-6, 10.0, 0.1, fade, 1);
+    EXPECT_NE(refusal({road}, round_wheel()).find("terrain[0].fade"), std::string::npos) << fade;
+  }
 }
 
 TEST(Ground, DrawingShowsFacesAndEnds) {

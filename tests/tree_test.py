@@ -27,7 +27,7 @@ THIRD_PARTY = {
     r"cvode/.*|nvector/.*|sundials/.*|sunlinsol/.*|sunmatrix/.*": ["tools/bench/*"],
     r"gsl/.*": ["tools/bench/*"],
     r"benchmark/.*": ["tools/bench/*"],
-    r"(sys/)?\w+\.h": ["sim/*", "tools/*"],
+    r"(sys/\w+|fcntl|poll|signal|spawn|stdlib|termios|unistd)\.h": ["sim/*", "tools/*"],
 }
 
 # A folder's headers may be included by these folders only.

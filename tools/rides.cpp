@@ -17,6 +17,7 @@
 #include "models/judge.hpp"
 #include "models/statics.hpp"
 #include "sim/run.hpp"
+#include "sim/terrain.hpp"
 #include "tools/table.hpp"
 
 namespace plunge {
@@ -113,6 +114,11 @@ std::vector<Variant> make_variants(const Scene& scene, const std::vector<std::st
         found = error.faults();
       }
     }
+    const bool new_ground = std::ranges::any_of(variations, [](const Variation& variation) {
+      return variation.name.starts_with("terrain[") || variation.name.starts_with("bike.");
+    });
+    if (found.empty() && new_ground)
+      found = judge_ground(variant.setup.terrain, variant.setup.bike);
     for (Fault& fault : found) {
       fault.rule += which;
       fault.place.file = scene.path;

@@ -2,6 +2,7 @@
 
 #include <cmath>
 
+#include "models/fault.hpp"
 #include "sim/plot.hpp"
 #include "sim/result_file.hpp"
 #include "tools/figures.hpp"
@@ -53,6 +54,7 @@ int compare_verb(const CompareOptions& options) {
   if (!options.plot.empty()) demand_plot_name(options.plot);
   std::vector<FileRide> rides;
   for (const std::string& path : options.files) {
+    if (path.empty()) throw InputError(Fault{"", "\"\"", "is no name of a file", {}});
     for (Result& ride : read_result_file(path).rides) rides.push_back({path, std::move(ride)});
   }
   if (!options.plot.empty()) {

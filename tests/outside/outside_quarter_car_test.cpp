@@ -17,8 +17,8 @@
 namespace plunge {
 namespace {
 
-constexpr double kSpeed = 80.0 / 3.6;        // [m/s]
-constexpr double kStep = 0.25;               // between the points of a profile [m]
+constexpr double kSpeed = 80.0 / 3.6;         // [m/s]
+constexpr double kStep = 0.25;                // between the points of a profile [m]
 constexpr double kStepTime = kStep / kSpeed;  // 0.01125 s: nine samples of 800 Hz
 
 // Speeds and accelerations of sprung mass and wheel at a sample: the state of Sayers's car.
@@ -32,10 +32,10 @@ Eigen::Vector4d car_state(const Result& result, std::size_t i) {
 // multiplies it by ST.
 TEST(GoldenCar, StateTransitionOverAQuarterOfAMetre) {
   const double slope = 0.03;
-  const auto setup = rig("golden-car",
-                    road_through({{0.0, 0.0}, {1.0, 0.0}, {1.25, 0.25 * slope},
-                                  {10.0, 0.25 * slope}}, "linear"),
-                    {"ride.sample_rate=800Hz", "ride.tolerance=1e-12"});
+  const auto setup = rig(
+      "golden-car",
+      road_through({{0.0, 0.0}, {1.0, 0.0}, {1.25, 0.25 * slope}, {10.0, 0.25 * slope}}, "linear"),
+      {"ride.sample_rate=800Hz", "ride.tolerance=1e-12"});
   const Result result = ridden(setup);
   EXPECT_EQ(metric(result, "lift_offs"), 0.0);
   constexpr std::size_t kRise = 36;  // the sample at 1 m
@@ -46,8 +46,8 @@ TEST(GoldenCar, StateTransitionOverAQuarterOfAMetre) {
   // World Bank Technical Paper 46 (1986), computed there in single precision.
   const double from_road[4] = {0.005476107, 1.388776, 0.2275968, 35.79262};
   for (int i = 0; i < 4; ++i) {
-    record({fmt::format("Golden Car: PR{} over 0.25 m", i + 1), "World Bank TP-46",
-            from_road[i], x[0](i) / (slope * kSpeed), 2e-5 * from_road[i]});
+    record({fmt::format("Golden Car: PR{} over 0.25 m", i + 1), "World Bank TP-46", from_road[i],
+            x[0](i) / (slope * kSpeed), 2e-5 * from_road[i]});
   }
   Eigen::Matrix4d before;
   Eigen::Matrix4d after;
@@ -64,12 +64,12 @@ TEST(GoldenCar, EigenvaluesAreThoseOfItsParameters) {
   const ModeReport report = find_modes(rig("golden-car", waves(10.0, 0.0, 20.0)), {});
   ASSERT_EQ(report.modes.size(), 2U);
   // Computed from the published parameters.
-  record({"Golden Car: body mode, real [1/s]", "computed", -2.590073787, report.modes[0].real,
-          1e-6});
+  record(
+      {"Golden Car: body mode, real [1/s]", "computed", -2.590073787, report.modes[0].real, 1e-6});
   record({"Golden Car: body mode, imaginary [1/s]", "computed", 7.323397386,
           report.modes[0].imaginary, 1e-6});
-  record({"Golden Car: wheel mode, real [1/s]", "computed", -20.40992621, report.modes[1].real,
-          1e-6});
+  record(
+      {"Golden Car: wheel mode, real [1/s]", "computed", -20.40992621, report.modes[1].real, 1e-6});
   record({"Golden Car: wheel mode, imaginary [1/s]", "computed", 64.42262611,
           report.modes[1].imaginary, 1e-6});
 }
@@ -132,8 +132,7 @@ TEST(GoldenCar, GainPeaksAtBodyAndWheelResonance) {
 TEST(GoldenCar, ASlopeStepAccumulatesItsStroke) {
   const double slope = 0.02;
   const Result result = ridden(
-      rig("golden-car",
-          road_through({{0.0, 0.0}, {1.0, 0.0}, {200.0, 199.0 * slope}}, "linear"),
+      rig("golden-car", road_through({{0.0, 0.0}, {1.0, 0.0}, {200.0, 199.0 * slope}}, "linear"),
           {"ride.duration=8s", "ride.sample_rate=5kHz"}));
   EXPECT_EQ(metric(result, "lift_offs"), 0.0);
   record({"Golden Car: stroke accumulated per slope step [m]", "computed", 5.33948,
@@ -149,9 +148,9 @@ double roughness_index(const std::vector<double>& height) {
   const double damper = 6.0;
   const double unsprung = 0.15;
   Eigen::Matrix4d a;
-  a << 0.0, 1.0, 0.0, 0.0,                            //
-      -spring, -damper, spring, damper,               //
-      0.0, 0.0, 0.0, 1.0,                             //
+  a << 0.0, 1.0, 0.0, 0.0,               //
+      -spring, -damper, spring, damper,  //
+      0.0, 0.0, 0.0, 1.0,                //
       spring / unsprung, damper / unsprung, -(tyre + spring) / unsprung, -damper / unsprung;
   const Eigen::Vector4d b(0.0, 0.0, 0.0, tyre / unsprung);
   const Eigen::Matrix4d transition = (a * kStepTime).exp();
@@ -198,12 +197,12 @@ TEST(GoldenCar, RoughnessIndexOfARoadOfWavinessTwo) {
   double sum = 0.0;
   constexpr int kRoads = 4;
   for (int seed = 1; seed <= kRoads; ++seed) {
-    const Result result = ridden(rig(
-        "golden-car",
-        terrain_of(fmt::format("[[terrain]]\nkind = \"rough\"\nlength = \"20 km\"\n"
-                               "roughness = \"class A\"\nlongest = \"100 m\"\nseed = {}\n",
-                               seed)),
-        {"ride.sample_rate=100Hz", "ride.tolerance=1e-6"}));
+    const Result result = ridden(
+        rig("golden-car",
+            terrain_of(fmt::format("[[terrain]]\nkind = \"rough\"\nlength = \"20 km\"\n"
+                                   "roughness = \"class A\"\nlongest = \"100 m\"\nseed = {}\n",
+                                   seed)),
+            {"ride.sample_rate=100Hz", "ride.tolerance=1e-6"}));
     EXPECT_EQ(metric(result, "lift_offs"), 0.0);
     sum += 1e3 * way_of(result, "travel_speed", 0.0, 1e9) / 20e3;
   }

@@ -136,8 +136,12 @@ inline void note_peaks(SecondOpinion& opinion, const Forces<double>& f) {
   opinion.hand_force = std::max(opinion.hand_force, std::abs(f.arms));
 }
 
+// Samples at k/sample_rate that lie within the ride.
 inline std::size_t sample_count(const Task& task) {
-  return static_cast<std::size_t>(std::floor(task.line.duration() * task.sample_rate)) + 1;
+  const double duration = task.line.duration();
+  auto last = static_cast<std::size_t>(duration * task.sample_rate) + 1;
+  while (static_cast<double>(last) / task.sample_rate > duration) --last;
+  return last + 1;
 }
 
 // ---- CVODE
@@ -202,7 +206,7 @@ class Cvode {
       }
       sample_until(t, samples);
       if (method_.peaks) note_peaks(opinion_, look(t, values()).forces);
-      if (flag == CV_ROOT_RETURN) flip_found();
+      if (flag == CV_ROOT_RETURN) flip_found(t);
       if (flag == CV_ROOT_RETURN || flag == CV_TSTOP_RETURN) restart(t);
     }
     count_steps();
@@ -289,11 +293,9 @@ class Cvode {
     if (on && which == kMetalTouches) ++opinion_.metal_contacts;
   }
 
-  void flip_found() {
+  void flip_found(double t) {
     std::array<int, kRoots> found{};
-    double t = 0.0;
-    CVodeGetRootInfo(memory_.get(), found.data());
-    CVodeGetCurrentTime(memory_.get(), &t);
+    check(CVodeGetRootInfo(memory_.get(), found.data()));
     for (std::size_t which = 0; which < kSwitches; ++which) {
       // A sign that came back to the mode's own side is no switch.
       if (found[which] != 0 && (found[which] > 0) != mode_[which]) flip(which, t);

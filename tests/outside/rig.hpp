@@ -134,8 +134,7 @@ inline Points turning_points(const Result& result, const std::string& name, doub
     const double bend = after - before;
     const double middle = 0.5 * (before + after);
     const double step = result.time[i + 1] - result.time[i];
-    points.emplace_back(result.time[i] - step * middle / bend,
-                        x[i] - 0.5 * middle * middle / bend);
+    points.emplace_back(result.time[i] - step * middle / bend, x[i] - 0.5 * middle * middle / bend);
   }
   return points;
 }

@@ -1,0 +1,63 @@
+// Stick-slip of the friction law in a ridden fork.
+//
+// The law's authors pull 1 kg over a friction surface by a spring of 2 N/m whose end moves at
+// 0.1 m/s. Here the fork's spring and its friction hold the mass to the wheel, and the ground rises
+// with t^3, so that the load on the mass grows as that of the spring would: k 0.1 m/s t. The travel
+// is the way over the surface. A mass of 1 kg on 2 N/m is far from any fork, so the scene is read
+// without judging.
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <cstddef>
+#include <string>
+#include <vector>
+
+#include "tests/outside/rig.hpp"
+
+namespace plunge {
+namespace {
+
+TEST(LuGre, StickSlipOfItsAuthors) {
+  const double pull = 0.1;       // [m/s]
+  const double speed = 40.0;     // [m/s]
+  const double duration = 34.0;  // [s]
+  const double natural_squared = 2.0;
+  // h'' = (k/m) pull t; knots far enough past the end that the spline's own end does not matter.
+  Points points;
+  for (int i = 0; i <= 400; ++i) {
+    const double t = 0.1 * i;
+    points.emplace_back(speed * t, natural_squared * pull * t * t * t / 6.0);
+  }
+  Scene scene = load_scene("tests/outside/data/stick-slip.toml",
+                           {fmt::format("ride.duration={} s", duration)}, false);
+  scene.setup.terrain = road_through(points);
+  const Result result = ridden(scene.setup);
+  EXPECT_EQ(metric(result, "lift_offs"), 0.0);
+
+  // A slip begins and ends where the speed passes the Stribeck speed; read between samples of
+  // 0.5 ms.
+  const std::vector<double>& v = channel(result, "travel_speed");
+  const std::vector<double>& x = channel(result, "travel");
+  const double slips = 1e-3;
+  std::vector<double> begins;
+  std::vector<double> from;
+  std::vector<double> ways;
+  for (std::size_t i = 0; i + 1 < v.size(); ++i) {
+    const double share = (slips - v[i]) / (v[i + 1] - v[i]);
+    const double place = x[i] + share * (x[i + 1] - x[i]);
+    if (v[i] < slips && v[i + 1] >= slips) {
+      begins.push_back(result.time[i] + share * (result.time[i + 1] - result.time[i]));
+      from.push_back(place);
+    } else if (v[i] >= slips && v[i + 1] < slips && !from.empty()) {
+      ways.push_back(place - from.back());
+    }
+  }
+  ASSERT_GE(begins.size(), 4U);
+  ASSERT_GE(ways.size(), 4U);
+  // Computed from the equations of Canudas de Wit and others, 1995.
+  record({"LuGre stick-slip: period [s]", "computed", 6.3627, begins[3] - begins[2], 2e-4});
+  record({"LuGre stick-slip: slip [m]", "computed", 0.636203, ways[2], 2e-5});
+}
+
+}  // namespace
+}  // namespace plunge
