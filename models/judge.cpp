@@ -245,6 +245,8 @@ class Judge {
       case FeatureKind::rough:
         relation(f.longest > f.shortest, "longest", "shortest",
                  fmt::format("must be above {} (shortest)", say(f.shortest, "m")));
+        relation(f.fade == 0.0 || f.fade >= kShortestFade, "fade", "fade",
+                 fmt::format("must be 0 or at least {}", say(kShortestFade, "mm")));
         relation(2.0 * f.fade <= f.length, "fade", "length",
                  fmt::format("must be at most {} (half of length)", say(f.length / 2.0, "m")));
         break;

@@ -40,6 +40,10 @@ inline constexpr std::size_t kMostEvents = 1'000;
 inline constexpr std::size_t kMostRows = 10'000;  // of a click table or dynamometer points
 inline constexpr double kMostSamples = 5e7;
 
+// Shortest fade of rough ground, other than none [m]: chosen; as the finest ground that matters to
+// a wheel.
+inline constexpr double kShortestFade = 0.01;
+
 // What a hold solves for may still be unset: the pressure of an air spring, the preload of a coil.
 enum class Held { nothing, sag };
 

@@ -149,7 +149,7 @@ constexpr Parameter kParameters[] = {
      side##_hydraulic},                                                                            \
     {"fork." #side ".bleed_area", "m2", "mm2", 0.0, 1e-3, kNone, kNoBasis, false,                  \
      #side " needle orifice, wide open", AT(fork.side.bleed_area), side##_hydraulic},              \
-    {"fork." #side ".bleed_length", "m", "mm", 0.0, 1.0, kNone, kNoBasis, false,                   \
+    {"fork." #side ".bleed_length", "m", "mm", 1e-4, 1.0, kNone, kNoBasis, false,                   \
      "laminar length of the " #side " needle orifice", AT(fork.side.bleed_length),                 \
      side##_hydraulic},                                                                            \
     {"fork." #side ".bleed_clicks", "1", "1", 1.0, 200.0, kNone, kNoBasis, true,                   \

@@ -27,7 +27,9 @@ constexpr double kShortestStep = 1e-13;  // [s]
 constexpr double kFirstStep = 1e-4;      // [s]
 constexpr double kSwitchWidth = 1e-12;   // bracket of a located switch [s]
 constexpr double kStill = 10.0;          // a fork slower than this has no direction [tolerances]
-constexpr int kMostFlips = 20;           // of one switch at one time: its sides differ by rounding
+constexpr double kBent = 0.1;            // a bristle bent by less carries nothing [slip levels]
+constexpr std::uint64_t kMostSteps = 100'000'000;  // of one ride: it would not end
+constexpr int kMostFlips = 20;  // of one switch at one time: its sides differ by rounding
 
 // What one unit of tolerance means for each state that moves: its usual size.
 constexpr double kEnergyScale = 30.0;  // of each energy integral [J]
@@ -145,7 +147,11 @@ class Journey {
   bool left(std::size_t which, const Instant& instant, const Indicators<double>& value) const {
     if (which >= kSwitches) return mode_[kTyreTouches] && indicator(which, instant) < 0.0;
     if (which == kCompresses) {
-      return mode_[which] ? value[which] < -still_ : value[which] > still_;
+      // A bristle that bends on against the held direction, however slowly, would never slip.
+      const double back = mode_[which] ? -value[which] : value[which];
+      const double bend = rider_.friction.stiffness * instant.forces.bristle;
+      const bool bends = (mode_[which] ? -bend : bend) > kBent * instant.forces.slip_level;
+      return back > (bends ? 0.0 : still_);
     }
     return mode_[which] ? value[which] < 0.0 : value[which] > 0.0;
   }
@@ -344,7 +350,7 @@ Instant Journey::go(const StateVector& start) {
     } catch (const odeint::odeint_error&) {
       fail("no step is short enough to follow the motion");
     }
-    ++count_.steps;
+    if (++count_.steps > kMostSteps) fail("it takes too many steps to follow the motion");
     count_.rejected += (count_.evaluations - before) / 6 - 1;
     const double step = stepper_.current_time_step();
     if (!(stepper_.current_time() - stepper_.previous_time() > kShortestStep)) {

@@ -25,6 +25,7 @@
 #include <cstdint>
 #include <vector>
 
+#include "models/judge.hpp"
 #include "models/wheel_path.hpp"
 
 namespace plunge {
@@ -34,10 +35,6 @@ inline constexpr double kReferenceFrequency = 0.1;
 
 // Nodes per shortest wave and per fade, at least.
 inline constexpr double kNodesPerWave = 8.0;
-
-// Shortest fade that nodes resolve without being too many [m]: as the finest ground that matters to
-// a wheel.
-inline constexpr double kShortestFade = 0.01;
 
 struct Roughness {
   double density = 0.0;   // G_d(n0) [m3]

@@ -114,15 +114,15 @@ class Recorder {
   }
 
   void switched(const Switched& s) {
-    if (const char* name = switch_name(s.which, s.on)) result_.located.push_back({s.time, name});
-    if (s.which == kTyreTouches) {
-      if (s.on) {
-        record_.airborne_time += s.time - airborne_since_;
-        airborne_since_ = -1.0;
-      } else {
-        ++record_.lift_offs;
-        airborne_since_ = s.time;
-      }
+    const bool lifts_off = s.which == kTyreTouches && !s.on;
+    if (lifts_off) {
+      lift_off(s.time);
+    } else if (const char* name = switch_name(s.which, s.on)) {
+      result_.located.push_back({s.time, name});
+    }
+    if (s.which == kTyreTouches && s.on) {
+      record_.airborne_time += s.time - airborne_since_;
+      airborne_since_ = -1.0;
     }
     if (!s.on) return;
     if (s.which == kBumperTouches) ++record_.bumper_contacts;
@@ -131,10 +131,18 @@ class Recorder {
     if (s.which == kMetalTouches) record_.metal.push_back({s.time, s.state[kTravelSpeed]});
   }
 
+  void lift_off(double time) {
+    result_.located.push_back({time, switch_name(kTyreTouches, false)});
+    ++record_.lift_offs;
+    airborne_since_ = time;
+  }
+
   bool step(const Instant& i) {
     if (!started_) {
       started_ = true;
       first_ = i;
+      // On ground that falls away at once the ride begins with the wheel in the air.
+      if (!modes_of(prepared_.rider, i.state, i.course, i.footing)[kTyreTouches]) lift_off(i.time);
     }
     if (i.time >= last_.time) last_ = i;
     Peaks& peaks = record_.peaks;

@@ -54,7 +54,7 @@ std::vector<Feature> load_terrain(const std::string& path);
 Faults check_file(const std::string& path);
 
 // One self-contained scene, everything in it, in SI units and shortest decimals: parse_scene()
-// gives back the same Setup bit for bit, if the Setup passes judge().
+// gives back the same Setup bit for bit, if the Setup passes judge() and judge_ground().
 std::string to_scene_text(const Setup& setup, double hold_sag = kUnset);
 
 // "name=value" on a Setup; does not judge.

@@ -35,6 +35,12 @@ TEST(AtomicFile, SaysWhyItCannotWrite) {
             "cannot write " + folder + ": it is not a regular file");
   EXPECT_EQ(complaint([&] { write_file_atomically("/dev/null", "x"); }),
             "cannot write /dev/null: it is not a regular file");
+  // What is asked beforehand gives the same answer.
+  for (const std::string& path : {nowhere, folder, std::string("/dev/null")}) {
+    EXPECT_EQ(complaint([&] { demand_writable(path); }),
+              complaint([&] { write_file_atomically(path, "x"); }));
+  }
+  EXPECT_EQ(complaint([&] { demand_writable(directory / "a.h5"); }), "");
   EXPECT_EQ(directory.entries(), 0u);
 }
 

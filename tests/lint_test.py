@@ -35,7 +35,8 @@ class Lint(unittest.TestCase):
         self.assertIn("models/assemble.cpp", names)
         with concurrent.futures.ThreadPoolExecutor(len(os.sched_getaffinity(0))) as pool:
             found = [text for text in pool.map(complaints, names) if text]
-        self.assertEqual([], found, "\n" + "\n".join(found))
+        if found:
+            self.fail("\n" + "\n".join(found))
 
 
 if __name__ == "__main__":

@@ -46,14 +46,14 @@ TEST(ProfileFile, FaultsNameLineAndColumn) {
   EXPECT_EQ(first_of("distance [m],height [m]\n0,0\n1,0\n1,0\n"),
             "x.csv:4:1: distance = \"1\": must be above the row before it, 1 m");
   EXPECT_EQ(first_of("distance [m],height [m]\n0,0\n1\n2,0\n"),
-            "x.csv:3:1: \"1\": has 1 columns; the header has 2");
+            "x.csv:3:1: \"1\": has 1 column; the header has 2");
   EXPECT_EQ(first_of("distance [m],height [m]\n0,0\n1,\n2,0\n"),
             "x.csv:3:3: height = \"\": must not be empty");
   EXPECT_EQ(first_of("distance [m],height [m]\n0,0\n1,5 mm\n"),
             "x.csv:3:3: height = \"5 mm\": must be a number alone");
   EXPECT_EQ(first_of("distance [m],height [m]\n0,nan\n1,0\n"),
             "x.csv:2:3: height = \"nan\": must begin with a decimal number");
-  EXPECT_EQ(first_of("distance [m],height [m]\n0,0\n"), "x.csv: 1 rows: must have at least 2 rows");
+  EXPECT_EQ(first_of("distance [m],height [m]\n0,0\n"), "x.csv: 1 row: must have at least 2 rows");
   // All of them at once.
   EXPECT_EQ(faults_of("distance [m],height [m]\n0,a\n1,b\n2,0\n1,0\n").size(), 3U);
 }

@@ -331,9 +331,10 @@ TEST_F(SceneFile, WhatIsNoTomlIsRefused) {
   EXPECT_NE(fork_is("b = {" + keys + " = 1}\n").find("nest deeper"), std::string::npos);
   EXPECT_NE(fork_is("").find("type: must be given"), std::string::npos);
   std::filesystem::remove(scratch_ / "forks/reed.toml");
-  EXPECT_EQ(faults(), "forks/reed.toml: does not exist\n");
+  const std::string named = "scenes/lip.toml:4:8: fork = \"../forks/reed.toml\": forks/reed.toml ";
+  EXPECT_EQ(faults(), named + "does not exist\n");
   std::filesystem::create_directory(scratch_ / "forks/reed.toml");
-  EXPECT_EQ(faults(), "forks/reed.toml: is a directory, not a file\n");
+  EXPECT_EQ(faults(), named + "is a directory, not a file\n");
   std::filesystem::remove(scratch_ / "forks/reed.toml");
   write("forks/reed.toml", "");
   std::filesystem::resize_file(scratch_ / "forks/reed.toml", (std::uintmax_t{64} << 20) + 1);
@@ -591,7 +592,8 @@ TEST(SceneText, RoundTripsBitForBit) {
     ++sound;
     const double sag = dice.coin() ? dice.between(0.1, 0.3) : kUnset;
     const std::string text = to_scene_text(setup, sag);
-    const Scene again = parse_scene(text, "round trip");
+    // Not every ground is one that a wheel climbs: read as it stands.
+    const Scene again = parse_scene(text, "round trip", ".", {}, false);
     EXPECT_EQ(difference(setup, again.setup), "") << text;
     EXPECT_TRUE(same_bits(sag, again.hold_sag));
     EXPECT_EQ(to_scene_text(again.setup, again.hold_sag), text);

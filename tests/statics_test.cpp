@@ -208,8 +208,8 @@ TEST(HoldSag, WhatNoSettingHoldsIsRefused) {
   auto limited = worked_design_point();
   limited.fork.pressure_limit = 4e5;
   EXPECT_EQ(refusal(limited, 0.22),
-            "hold.sag = 22 %: no pressure up to the limit holds it: the rider is too heavy for "
-            "this fork");
+            "hold.sag = 22 %: no pressure up to 58.0151 psi (fork.pressure_limit) holds it: the "
+            "rider is too heavy for this fork");
   auto stiff = coil_setup();
   stiff.fork.coil.rate = 20e3;
   EXPECT_EQ(refusal(stiff, 0.22),

@@ -616,6 +616,14 @@ TEST(Ground, RefusesWhatIsNotGiven) {
   }
 }
 
+TEST(Ground, IsJudgedAsItIsBuilt) {
+  for (const double height : {0.1, 0.3}) {
+    const std::vector<Feature> features{flat(1.0), bump(BumpShape::square, 1.0, height)};
+    const Faults faults = judge_ground(features, round_wheel());
+    EXPECT_EQ(faults.empty() ? "" : to_string(faults.front()), refusal(features, round_wheel()));
+  }
+}
+
 TEST(Ground, DrawingShowsFacesAndEnds) {
   const Ground ground = build_ground(
       {flat(2.0), bump(BumpShape::square, 1.0, 0.1), drop(0.3), flat(2.0)}, round_wheel());

@@ -11,7 +11,7 @@ build_packages=(
   'gnuplot-nox|gnuplot-qt|gnuplot-x11'
 )
 test_packages=(
-  clang-14 clang-format-14 clang-tidy-14
+  clang-14 clang-format-14 clang-tidy-14 hdf5-tools
   libbenchmark-dev libgsl-dev libgtest-dev libsundials-dev
   python3 python3-h5py python3-netcdf4 python3-scipy python3-xarray
 )

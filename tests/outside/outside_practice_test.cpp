@@ -43,7 +43,7 @@ TEST(WorkedPoint, PressuresAndForcesAtEqualSag) {
   const auto setups = by_spacers();
   for (std::size_t n = 0; n < setups.size(); ++n) {
     const Rider rider = assemble(setups[n]);
-    const std::string name = fmt::format("worked point, {} spacers: ", n);
+    const std::string name = fmt::format("worked point, spacers {}: ", n);
     record({name + "pressure at 22 % sag [psi]", "computed", psi[n], setups[n].fork.pressure / kPsi,
             0.05});
     record({name + "slow force at 75 mm [N]", "computed", middle[n],

@@ -122,10 +122,12 @@ TEST(GoldenCar, GainPeaksAtBodyAndWheelResonance) {
   // Computed from the published parameters.
   const Gain wheel = peak_between(setup, 2.25, 2.35);
   record({"Golden Car: largest gain at short waves", "computed", 1.676482, wheel.gain, 1e-6});
-  record({"Golden Car: where it is [m]", "computed", 2.2923, wheel.wavelength, 1e-4});
+  record({"Golden Car: largest gain, its wavelength at short waves [m]", "computed", 2.2923,
+          wheel.wavelength, 1e-4});
   const Gain body = peak_between(setup, 15.7, 15.85);
   record({"Golden Car: largest gain at long waves", "computed", 1.537600, body.gain, 1e-6});
-  record({"Golden Car: where that is [m]", "computed", 15.777, body.wavelength, 1e-3});
+  record({"Golden Car: largest gain, its wavelength at long waves [m]", "computed", 15.777,
+          body.wavelength, 1e-3});
 }
 
 // The stroke runs to and fro after a change of slope; all its ways together, per slope.

@@ -180,7 +180,7 @@ TEST(RoughRoad, StrokeAndAccelerationOfALinearRider) {
   }
   record({"rms stroke on a road of waviness 2 [mm]", "closed form", 3.276909,
           1e4 * std::sqrt(stroke), 5e-3 * 3.276909});
-  record({"rms sprung acceleration on it [m/s2]", "closed form", 2.453501,
+  record({"rms sprung acceleration on a road of waviness 2 [m/s2]", "closed form", 2.453501,
           10.0 * std::sqrt(acceleration), 5e-3 * 2.453501});
 }
 

@@ -5,9 +5,7 @@
 // What the ground does is the motion of the foot; the travel is the stretch of the spring.
 #include <gtest/gtest.h>
 
-#include <algorithm>
 #include <cmath>
-#include <complex>
 #include <string>
 #include <vector>
 

@@ -57,12 +57,14 @@ struct Method {
   bool events = false;         // CVODE only
   bool energies = false;       // Odeint only: integrate the energy audit too, as ride() does
   bool peaks = false;          // look at the forces at the end of every step
+  bool sample_forces = false;  // and at every sample, as the channels of a result need them
   double longest_step = 0.01;  // [s]
 };
 
 struct SecondOpinion {
-  std::vector<double> travel;  // at k/sample_rate [m]
-  double fork_force = 0.0;     // largest, at the ends of steps [N]
+  std::vector<double> travel;       // at k/sample_rate [m]
+  std::vector<double> fork_sample;  // F_fork there, where asked for [N]
+  double fork_force = 0.0;          // largest, at the ends of steps [N]
   double axle_force = 0.0;
   double hand_force = 0.0;
   int lift_offs = 0;  // with events
@@ -144,6 +146,15 @@ inline std::size_t sample_count(const Task& task) {
   return last + 1;
 }
 
+inline void note_sample(SecondOpinion& opinion, const Task& task, const Method& method,
+                        const double* y) {
+  opinion.travel.push_back(y[kTravel]);
+  if (!method.sample_forces) return;
+  const double t = static_cast<double>(opinion.travel.size() - 1) / task.sample_rate;
+  ++opinion.evaluations;
+  opinion.fork_sample.push_back(look_free(task, full<kMotionStates>(y), t).forces.fork);
+}
+
 // ---- CVODE
 
 class Cvode {
@@ -188,6 +199,7 @@ class Cvode {
     const double duration = task_.line.duration();
     const std::size_t samples = sample_count(task_);
     opinion_.travel.reserve(samples);
+    if (method_.sample_forces) opinion_.fork_sample.reserve(samples);
     double t = 0.0;
     if (method_.events) {
       begin_phase(0.0);
@@ -197,7 +209,7 @@ class Cvode {
       stretch_ = task_.path.stretch_at(task_.rider.wheel_position(state, look.course.distance));
       mode_ = look_free(task_, state, 0.0).mode;
     }
-    opinion_.travel.push_back(values()[kTravel]);
+    note_sample(opinion_, task_, method_, values());
     while (opinion_.travel.size() < samples || t < duration) {
       const int flag = CVode(memory_.get(), kForEver, y_.get(), &t, CV_ONE_STEP);
       if (flag < 0) {
@@ -340,7 +352,7 @@ class Cvode {
       const double next = static_cast<double>(opinion_.travel.size()) / task_.sample_rate;
       if (next > t) return;
       check(CVodeGetDky(memory_.get(), next, 0, inside_.get()));
-      opinion_.travel.push_back(N_VGetArrayPointer(inside_.get())[kTravel]);
+      note_sample(opinion_, task_, method_, N_VGetArrayPointer(inside_.get()));
     }
   }
 
@@ -404,6 +416,7 @@ SecondOpinion ride_odeint(const Task& task, const Method& method) {
   SecondOpinion opinion;
   const std::size_t samples = sample_count(task);
   opinion.travel.reserve(samples);
+  if (method.sample_forces) opinion.fork_sample.reserve(samples);
   const auto rates = [&](const Values& y, Values& dydt, double t) {
     ++opinion.evaluations;
     free_rates<N>(task, t, y.data(), dydt.data());
@@ -411,7 +424,7 @@ SecondOpinion ride_odeint(const Task& task, const Method& method) {
   Values y{};
   std::copy_n(task.start.begin(), N, y.begin());
   stepper.initialize(y, 0.0, 1e-4);
-  opinion.travel.push_back(y[kTravel]);
+  note_sample(opinion, task, method, y.data());
   const double duration = task.line.duration();
   while (opinion.travel.size() < samples || stepper.current_time() < duration) {
     stepper.do_step(std::ref(rates));
@@ -420,7 +433,7 @@ SecondOpinion ride_odeint(const Task& task, const Method& method) {
       const double next = static_cast<double>(opinion.travel.size()) / task.sample_rate;
       if (next > stepper.current_time()) break;
       stepper.calc_state(next, y);
-      opinion.travel.push_back(y[kTravel]);
+      note_sample(opinion, task, method, y.data());
     }
     if (method.peaks && stepper.current_time() <= duration) {
       const double t = stepper.current_time();
@@ -457,9 +470,10 @@ inline SecondOpinion ride_gsl(const Task& task, const Method& method) {
 
   const std::size_t samples = sample_count(task);
   opinion.travel.reserve(samples);
+  if (method.sample_forces) opinion.fork_sample.reserve(samples);
   std::array<double, kMotionStates> y{};
   std::copy_n(task.start.begin(), kMotionStates, y.begin());
-  opinion.travel.push_back(y[kTravel]);
+  note_sample(opinion, task, method, y.data());
   double t = 0.0;
   while (opinion.travel.size() < samples) {
     const double next = static_cast<double>(opinion.travel.size()) / task.sample_rate;
@@ -467,7 +481,7 @@ inline SecondOpinion ride_gsl(const Task& task, const Method& method) {
     if (flag != GSL_SUCCESS) {
       throw std::runtime_error("GSL stopped at " + std::to_string(t) + " s: " + gsl_strerror(flag));
     }
-    opinion.travel.push_back(y[kTravel]);
+    note_sample(opinion, task, method, y.data());
     if (method.peaks) {
       note_peaks(opinion, look_free(task, full<kMotionStates>(y.data()), t).forces);
     }
