@@ -11,7 +11,6 @@
 
 #include "models/oil.hpp"
 #include "models/parameters.hpp"
-#include "models/parameters.hpp"
 
 namespace plunge {
 

@@ -210,7 +210,7 @@ class Documents(Findings):
             beside = (ROOT / name).parent
             for path in re.findall(rf"(?<![\w/.-])((?:{folders})/[\w./*-]+)", page):
                 path = path.rstrip("./-")  # sim/units stands for sim/units.hpp and its .cpp
-                if not (ROOT / path).exists() and not any(ROOT.glob(path + "*")):
+                if not any(ROOT.glob(path)) and not any(ROOT.glob(path + ".*")):
                     faults.append(f"{name}: {path}")
             for link in re.findall(r"\]\(([^)#:]+)(?:#[^)]*)?\)", page):
                 if not (beside / link).exists():

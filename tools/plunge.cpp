@@ -122,6 +122,8 @@ int run(int argc, char** argv) {
   auto* help_app = app.add_subcommand("help", "explain a verb");
   help_app->add_option("verb", topic, "the verb to explain")->type_name("VERB");
 
+  // Once a verb is parsed, help() is that verb's own.
+  const std::string overview = app.help();
   try {
     app.parse(argc, argv);
   } catch (const CLI::Success& asked) {  // --help, --version
@@ -138,7 +140,7 @@ int run(int argc, char** argv) {
     if (*modes_app) return modes_verb(modes);
     if (*check_app) return check_verb(check);
     if (topic.empty()) {
-      std::cout << app.help();
+      std::cout << overview;
       return kDone;
     }
     const auto verbs =
