@@ -51,6 +51,8 @@ int run(int argc, char** argv) {
   CLI::App app("Predicts how an air-sprung bicycle fork behaves before anyone opens it.", "plunge");
   app.footer(kCautions);
   app.require_subcommand(1);
+  app.get_formatter()->label("SUBCOMMAND", "VERB");
+  app.get_formatter()->label("Subcommands", "Verbs");
   app.set_version_flag("--version", std::string("plunge ") + kProgramVersion);
 
   RideOptions ride;
@@ -149,7 +151,7 @@ int run(int argc, char** argv) {
       std::cerr << "plunge: help: there is no verb \"" << topic << "\"; try: plunge help\n";
       return kWrongInput;
     }
-    std::cout << verbs.front()->help();
+    std::cout << verbs.front()->help(app.get_name());
     return kDone;
   } catch (const InputError& error) {
     for (const Fault& fault : error.faults()) std::cerr << "plunge: " << to_string(fault) << "\n";
