@@ -149,7 +149,7 @@ constexpr Parameter kParameters[] = {
      side##_hydraulic},                                                                            \
     {"fork." #side ".bleed_area", "m2", "mm2", 0.0, 1e-3, kNone, kNoBasis, false,                  \
      #side " needle orifice, wide open", AT(fork.side.bleed_area), side##_hydraulic},              \
-    {"fork." #side ".bleed_length", "m", "mm", 1e-4, 1.0, kNone, kNoBasis, false,                   \
+    {"fork." #side ".bleed_length", "m", "mm", 1e-6, 1.0, kNone, kNoBasis, false,                   \
      "laminar length of the " #side " needle orifice", AT(fork.side.bleed_length),                 \
      side##_hydraulic},                                                                            \
     {"fork." #side ".bleed_clicks", "1", "1", 1.0, 200.0, kNone, kNoBasis, true,                   \
@@ -293,7 +293,7 @@ constexpr Parameter kParameters[] = {
      "length of the ride; unset: until the ground ends", AT(ride.duration), kOptional},
     {"ride.sample_rate", "Hz", "Hz", 10.0, 1e5, 1000.0, kChosen, false,
      "samples of the results in a second", AT(ride.sample_rate), always},
-    {"ride.tolerance", "1", "1", 1e-12, 1e-3, 1e-6, kChosen, false,
+    {"ride.tolerance", "1", "1", 1e-12, 1e-3, 1e-7, kChosen, false,
      "relative error of one integration step", AT(ride.tolerance), always},
 };
 // clang-format on

@@ -15,6 +15,7 @@
 // by the same rule as the motion:
 //   gravity -g sum(m z'),  ground N h' v,  brake B cos x',  carry m_u a cos x',
 //   transfer -F_transfer z_s'      go in;      damper, friction, stops, tyre, arms, heat go out.
+// Friction is counted with the millijoules that its bristles hold.
 //
 // Non-smooth parts are switched by Modes. In a step an integrator holds the modes and watches the
 // indicators; a fixed-step sweep takes them from the state each time.
@@ -187,11 +188,10 @@ struct QuarterRider {
     S kinetic{};
     S gas{};  // internal energy and the work against the atmosphere
     S coil{};
-    S bristle{};
     S stops{};
     S tyre{};
     S arms{};
-    S total() const { return kinetic + gas + coil + bristle + stops + tyre + arms; }
+    S total() const { return kinetic + gas + coil + stops + tyre + arms; }
   };
   Stores stores(const State<S>& y, S deflection) const;
 };
@@ -297,7 +297,7 @@ State<S> QuarterRider<S>::rates(const State<S>& y, const Course<S>& course,
   }
   if (has_friction) {
     rate[kBristle] = f.bristle_rate;
-    rate[kFrictionOut] = f.friction * v - friction.stiffness * f.bristle * f.bristle_rate;
+    rate[kFrictionOut] = f.friction * v;
   }
 
   const S wheel_speed = y[kSprungSpeed] + v * sine;
@@ -362,7 +362,6 @@ typename QuarterRider<S>::Stores QuarterRider<S>::stores(const State<S>& y, S de
     }
   }
   e.coil = coil.stored_energy(x) + negative_coil.stored_energy(x);
-  if (has_friction) e.bristle = friction.stored_energy(y[kBristle]);
   e.stops = bumper.stored_energy(x) + metal.stored_energy(x) + top_out.stored_energy(x);
   e.tyre = tyre.stored_energy(deflection);
   return e;

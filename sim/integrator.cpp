@@ -32,7 +32,7 @@ constexpr std::uint64_t kMostSteps = 100'000'000;  // of one ride: it would not 
 constexpr int kMostFlips = 20;  // of one switch at one time: its sides differ by rounding
 
 // What one unit of tolerance means for each state that moves: its usual size.
-constexpr double kEnergyScale = 30.0;  // of each energy integral [J]
+constexpr double kEnergyScale = 5.0;  // of each energy integral [J]
 constexpr std::array<double, kMotionStates> kScale = {
     0.1,    // sprung height [m]
     1.0,    // sprung speed [m/s]

@@ -106,6 +106,7 @@ class Recorder {
 
  private:
   void sample(const Instant& i) {
+    look_for_peaks(i);
     const auto fields = channel_fields();
     result_.time.push_back(i.time);
     for (std::size_t c = 0; c < fields.size(); ++c) {
@@ -145,6 +146,11 @@ class Recorder {
       if (!modes_of(prepared_.rider, i.state, i.course, i.footing)[kTyreTouches]) lift_off(i.time);
     }
     if (i.time >= last_.time) last_ = i;
+    return look_for_peaks(i);
+  }
+
+  // Whether a force is near its largest so far.
+  bool look_for_peaks(const Instant& i) {
     Peaks& peaks = record_.peaks;
     bool near = false;
     const auto look = [&](double& peak, double value) {

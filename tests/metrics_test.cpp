@@ -97,13 +97,14 @@ TEST(Metrics, SteadyBrakingDivesAsTheStaticsSay) {
   // Level ground, 4 m/s2 long enough to settle. By the equations of motion at rest: tyre force
   // W + F_t with F_t = m a h/w, and along the legs
   //   F_fork = (W + F_t) sin + B cos - m_u (a cos + g sin)
-  // whose travel the isothermal spring gives. Walls that take the heat at once, next to no friction.
+  // whose travel the isothermal spring gives. Walls that take the heat at once, next to no
+  // friction.
   const Result result =
       ride_of("braking-bumps",
               {"terrain[1].height=1 mm", "terrain[1].count=1", "terrain[2].length=40 m",
                "terrain[0].length=40 m", "event[0].at=10 m", "event[0].rate=2 m/s2",
                "event[0].to_speed=10 km/h", "fork.friction.bushing=0", "fork.friction.seal=0.1 N",
-       "fork.air.main_time=0.05 s", "fork.air.negative_time=0.05 s"});
+               "fork.air.main_time=0.05 s", "fork.air.negative_time=0.05 s"});
   const auto metric = by_name(result);
   const Rider rider = assemble(result.setup);
   const double a = 2.0;
@@ -123,8 +124,8 @@ TEST(Metrics, ACornerLoadsTheForkByOneOverTheCosine) {
   // Level ground at 40 degrees of lean: weight and load along the legs grow by 1/cos(40).
   const Result result = ride_of(
       "corner", {"terrain[1].roughness=0.001 cm3", "fork.air.main_time=0.05 s",
-                         "fork.air.negative_time=0.05 s", "event[0].length=30 m",
-                 "terrain[2].length=30 m", "fork.friction.bushing=0", "fork.friction.seal=0.1 N"});
+                 "fork.air.negative_time=0.05 s", "event[0].length=30 m", "terrain[2].length=30 m",
+                 "fork.friction.bushing=0", "fork.friction.seal=0.1 N"});
   const auto metric = by_name(result);
   const Rider rider = assemble(result.setup);
   const double dive =
