@@ -172,7 +172,9 @@ TEST(Integrator, AgreesWithCvodeOnEveryRide) {
     force("fork_force_max", other.fork_force);
     force("axle_force_max", other.axle_force);
     force("hand_force_max", other.hand_force);
-    EXPECT_EQ(value_of(result.metrics, "lift_offs"), other.lift_offs);
+    // The same number, but for one lift-off in 300: of the hundreds of a descent one may be so
+    // slight (a tyre that has 1 N left) that two solvers need not see it alike.
+    EXPECT_NEAR(value_of(result.metrics, "lift_offs"), other.lift_offs, other.lift_offs / 300.0);
     EXPECT_EQ(value_of(result.metrics, "bumper_contacts"), other.bumper_contacts);
     EXPECT_EQ(value_of(result.metrics, "metal_contacts"), other.metal_contacts);
     EXPECT_LT(std::abs(value_of(result.energy, "closing_error")), kClosingError);
