@@ -67,6 +67,8 @@ struct Friction {
 
   // A bell fainter than this share of the level is left out of the way's length.
   static constexpr double kFaintBell = 1e-9;
+  // (v/v_s)^2 past which the bell is less than the rounding of the level.
+  static constexpr double kBellEnds = 40.0;
 
   S coulomb(const SideLoad<S>& side) const {
     using std::abs;
@@ -78,8 +80,9 @@ struct Friction {
   // g(v) for a Coulomb level F_C.
   S level(S coulomb_level, S v) const {
     using std::exp;
-    const S bell = exp(-square(v / stribeck_speed));
-    return coulomb_level * (1.0 + (static_ratio - 1.0) * bell);
+    const S past = square(v) / square(stribeck_speed);
+    if (!any(past < kBellEnds)) return coulomb_level;
+    return coulomb_level * (1.0 + (static_ratio - 1.0) * exp(-past));
   }
 
   // dz/dt; speed: |v|, given apart so that an integrator can freeze the sign of v in a step.
@@ -100,9 +103,14 @@ struct Friction {
     const S b = slip_level - coulomb_level;
     const S middle =
         max(start.coulomb + 0.25 * (change + first), 0.5 * min(start.coulomb, coulomb_level));
-    const S fall = (square(v) - square(start.speed)) / square(stribeck_speed);
-    S mean_inverse = (1.0 / start.coulomb + 4.0 / middle + 1.0 / coulomb_level) / 6.0;
-    if (any(max(b0, b) > kFaintBell * coulomb_level)) {
+    // (1/F_C0 + 4/F_Cm + 1/F_C)/6
+    S mean_inverse =
+        (middle * (start.coulomb + coulomb_level) + 4.0 * start.coulomb * coulomb_level) /
+        (6.0 * start.coulomb * middle * coulomb_level);
+    const Mask<S> rings = max(b0, b) > kFaintBell * coulomb_level;
+    S fall{};
+    if (any(rings)) {
+      fall = (square(v) - square(start.speed)) / square(stribeck_speed);
       const S share = b / coulomb_level;
       const Mask<S> level = square(fall) < 1e-6;
       mean_inverse *=
@@ -113,13 +121,16 @@ struct Friction {
     const S decay = exp(-q);
     // Each by its series where a difference would lose digits.
     const Mask<S> small = square(q) < 1e-6;
-    const S safe = select(small, S(1.0), q);
-    const S p1 = select(small, 1.0 - q * (0.5 - q / 6.0), (1.0 - decay) / safe);
-    const S p2 = select(small, 1.0 - q * (1.0 / 3.0 - q / 12.0), 2.0 * (1.0 - p1) / safe);
-    const S d = q - fall;
-    const Mask<S> near = square(d) < 1e-6;
-    const S bell = q * select(near, b * (1.0 - d * (0.5 - d / 6.0)),
-                              (b - b0 * decay) / select(near, S(1.0), d));
+    const S inverse = 1.0 / select(small, S(1.0), q);
+    const S p1 = select(small, 1.0 - q * (0.5 - q / 6.0), (1.0 - decay) * inverse);
+    const S p2 = select(small, 1.0 - q * (1.0 / 3.0 - q / 12.0), 2.0 * (1.0 - p1) * inverse);
+    S bell{};
+    if (any(rings)) {
+      const S d = q - fall;
+      const Mask<S> near = square(d) < 1e-6;
+      bell = q * select(near, b * (1.0 - d * (0.5 - d / 6.0)),
+                        (b - b0 * decay) / select(near, S(1.0), d));
+    }
     const S r0 = stiffness * way * start.bristle;
     const S r =
         coulomb_level - first * p1 - (change - first) * p2 + bell + (r0 - start.coulomb) * decay;

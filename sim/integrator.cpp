@@ -27,6 +27,7 @@ constexpr double kShortestStep = 1e-13;  // [s]
 constexpr double kFirstStep = 1e-4;      // [s]
 constexpr double kSwitchWidth = 1e-12;   // bracket of a located switch [s]
 constexpr double kStill = 10.0;          // a fork slower than this has no direction [tolerances]
+constexpr double kFirm = 0.5;            // least tyre force over the largest at a step's ends
 constexpr double kBent = 0.1;            // a bristle bent by less carries nothing [slip levels]
 constexpr std::uint64_t kMostSteps = 100'000'000;  // of one ride: it would not end
 constexpr int kMostFlips = 20;  // of one switch at one time: its sides differ by rounding
@@ -79,7 +80,35 @@ struct ErrorChecker {
 
 using Pair = odeint::runge_kutta_dopri5<StateVector, double, StateVector, double,
                                         odeint::array_algebra, odeint::default_operations>;
-using Adjuster = odeint::default_step_adjuster<double, double>;
+
+// Step size from the errors of the last two steps (Hairer, Norsett & Wanner I, II.4, and Hairer &
+// Wanner II, IV.2: proportional and integral control of a fifth-order pair). A step that was nearly
+// too long is not tried again, so fewer are rejected than by the last error alone.
+class Adjuster {
+ public:
+  explicit Adjuster(double longest = kLongestStep) : longest_(longest) {}
+
+  double decrease_step(double step, double error, int) const {
+    return step * std::max(kShrinkMost, kSafety * std::pow(error, -0.2));
+  }
+  double increase_step(double step, double error, int) {
+    const double now = std::max(error, kLeastError);
+    const double factor = kSafety * std::pow(now, -0.17) * std::pow(before_, 0.04);
+    before_ = now;
+    return std::min(step * std::clamp(factor, kShrinkMost, kGrowMost), longest_);
+  }
+  bool check_step_size_limit(double step) const { return step <= longest_; }
+  double get_max_dt() const { return longest_; }
+
+ private:
+  static constexpr double kSafety = 0.9;
+  static constexpr double kShrinkMost = 0.2;
+  static constexpr double kGrowMost = 5.0;
+  static constexpr double kLeastError = 1e-4;
+  double longest_;
+  double before_ = kLeastError;
+};
+
 using Controlled = odeint::controlled_runge_kutta<Pair, ErrorChecker, Adjuster>;
 using Dense = odeint::dense_output_runge_kutta<Controlled>;
 
@@ -267,10 +296,15 @@ std::optional<Journey::Found> Journey::first_switch_between(
 }
 
 std::optional<Journey::Found> Journey::first_switch(const Instant& begin, const Instant& end) {
-  // Inside a step the fork moves one way, so only the tyre can come and go unseen at the end.
+  // Inside a step the fork moves one way, so only the tyre can come and go unseen at the end; one
+  // that presses firmly at both ends does not.
   const double way = (end.time - begin.time) * now_.course.speed;
-  const int looks =
-      mode_[kTyreTouches] ? 2 : std::clamp(static_cast<int>(way / kAirborneStride) + 1, 2, 1000);
+  const auto [least, most] = std::minmax(begin.forces.tyre, end.forces.tyre);
+  const bool clear_of_rim =
+      std::max(begin.forces.deflection, end.forces.deflection) < 0.8 * rider_.tyre.rim_depth;
+  const int looks = mode_[kTyreTouches]
+                        ? (least > kFirm * most && clear_of_rim ? 1 : 2)
+                        : std::clamp(static_cast<int>(way / kAirborneStride) + 1, 2, 1000);
   Instant from = begin;
   for (int i = 1; i <= looks; ++i) {
     const Instant to =
