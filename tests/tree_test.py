@@ -21,12 +21,12 @@ THIRD_PARTY = {
     r"hdf5\.h": ["sim/hdf5_file.cpp"],
     r"udunits2\.h": ["sim/units.cpp"],
     r"toml\+\+/.*": ["sim/toml_file.cpp"],
-    r"fmt/.*": ["models/*", "sim/*", "tools/*", "tools/bench/*"],
+    r"fmt/.*": ["models/*", "sim/*", "tools/*", "tools/benchmark/*"],
     r"nlohmann/.*": ["sim/*", "tools/*"],
     r"CLI/.*": ["tools/plunge.cpp"],
-    r"cvode/.*|nvector/.*|sundials/.*|sunlinsol/.*|sunmatrix/.*": ["tools/bench/*"],
-    r"gsl/.*": ["tools/bench/*"],
-    r"benchmark/.*": ["tools/bench/*"],
+    r"cvode/.*|nvector/.*|sundials/.*|sunlinsol/.*|sunmatrix/.*": ["tools/benchmark/*"],
+    r"gsl/.*": ["tools/benchmark/*"],
+    r"benchmark/.*": ["tools/benchmark/*"],
     r"(sys/\w+|fcntl|poll|signal|spawn|stdlib|termios|unistd)\.h": ["sim/*", "tools/*"],
 }
 
@@ -128,7 +128,7 @@ class Tree(Findings):
         for name in CODE:
             for included in re.findall(r'^#include "(.*)"', text_of(name), re.MULTILINE):
                 folder = included.split("/")[0]
-                place = "tests" if name.startswith("tools/bench/") else name.split("/")[0]
+                place = "tests" if name.startswith("tools/benchmark/") else name.split("/")[0]
                 if place not in SEEN_BY.get(folder, ()):
                     faults.append(f"{name} includes {included}")
                 elif included not in FILES and included + ".in" not in FILES:
