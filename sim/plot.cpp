@@ -282,7 +282,8 @@ Layout lay_out(const Figure& figure) {
   const std::vector<Panel>& panels = figure.panels;
   const bool stacked = figure.arrangement == Arrangement::stacked;
   const bool shared_legend = std::all_of(panels.begin(), panels.end(), [&](const Panel& panel) {
-    return legend_of(panel) == legend_of(panels[0]);
+    const std::vector<std::string> legend = legend_of(panel);
+    return legend == legend_of(panels[0]) || (stacked && legend.empty());
   });
   layout.shared_x = stacked && std::all_of(panels.begin(), panels.end(), [&](const Panel& panel) {
                       return panel.x_label == panels[0].x_label && panel.log_x == panels[0].log_x;

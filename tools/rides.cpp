@@ -31,8 +31,9 @@ std::string value_label(const Variation& variation, double value, bool bar) {
     return fmt::format("{} spacer{}", value, value == 1.0 ? "" : "s");
   }
   const std::string_view said = variation.said == "psi" && bar ? "bar" : variation.said;
-  const std::size_t dot = variation.name.rfind('.');
-  std::string word = dot == std::string::npos ? variation.name : variation.name.substr(dot + 1);
+  // What stands behind the part's name: "speed", "rebound clicks".
+  std::string word = variation.name.substr(variation.name.find('.') + 1);
+  std::replace(word.begin(), word.end(), '.', ' ');
   std::replace(word.begin(), word.end(), '_', ' ');
   return word + " " + say(value, said);
 }
