@@ -113,8 +113,7 @@ using Controlled = odeint::controlled_runge_kutta<Pair, ErrorChecker, Adjuster>;
 using Dense = odeint::dense_output_runge_kutta<Controlled>;
 
 // Places after the modes in the list of what may switch.
-constexpr std::size_t kStretchEnd = kSwitches;
-constexpr std::size_t kStretchBegin = kSwitches + 1;
+constexpr std::size_t kStretchBegin = kSwitches;  // and then its end
 constexpr std::size_t kWatched = kSwitches + 2;
 
 class Journey {
@@ -169,7 +168,7 @@ class Journey {
     }
     const double s = rider_.wheel_position(instant.state, instant.course.distance);
     const Stretch& stretch = path_.stretches()[stretch_];
-    return which == kStretchEnd ? stretch.end - s : s - stretch.begin;
+    return which == kStretchBegin ? s - stretch.begin : stretch.end - s;
   }
 
   // Whether a watched thing has left its mode at this instant.
@@ -319,7 +318,7 @@ std::optional<Journey::Found> Journey::first_switch(const Instant& begin, const 
 
 void Journey::flip(std::size_t which, const Instant& at) {
   if (which >= kSwitches) {
-    stretch_ = which == kStretchEnd ? stretch_ + 1 : stretch_ - 1;
+    stretch_ = which == kStretchBegin ? stretch_ - 1 : stretch_ + 1;
     ++count_.kinks;
     return;
   }
