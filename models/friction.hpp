@@ -19,13 +19,17 @@
 // of a stroke in one direction it is linear: r = sigma0 |z|, dr/dq = g - r, dq = sigma0 du/g. Up to
 // the point Q of the stroke (slid()) the Coulomb level is taken as quadratic in q and the Stribeck
 // bell as exponential, which it is at constant acceleration (v^2 - v0^2 ~ u):
-//   r = F_C - s p1 - e p2 + b_Q + (r0 - F_C0) e^-Q
+//   r = F_C - (s - c) p1 - (e + c) p2 + b_Q + (r0 - F_C0) e^-Q
 //   p1 = (1 - e^-Q)/Q,  p2 = 2 (1 - p1)/Q,  s + e = F_C - F_C0
-//   b_Q = Q (b - b0 e^-Q)/(Q - K),  b = g - F_C,  K = (v^2 - v0^2)/v_s^2
-//   Q = sigma0 u (1/F_C0 + 4/F_Cm + 1/F_C)/6 (1 + ln((1 + b/F_C)/(1 + b0/F_C0))/K)
-//   F_Cm = F_C0 + (s + F_C - F_C0)/4
-// s: change of F_C over the stroke at its slope at the start, where that is known, else all of the
-// change. Exact for constant g, and never stiff.
+//   b_Q = Q (b - b0 e^-Q)/(Q - B),  b = g - F_C,  B = ln(b0/b) = K + ln(F_C0/F_C)
+//   Q = sigma0 u/M,  1/M = (1/F_C0 + 4/F_Cm + 1/F_C)/6 (1 + ln((1 + b/F_C)/(1 + b0/F_C0))/K)
+//   F_Cm = F_C0 + (s + F_C - F_C0)/4,  K = (v^2 - v0^2)/v_s^2
+//   c = 6 (F_C0 + s/2 + e/3 + (b0 - b)/B - M)
+// c bends g(q) so that its mean is M, as dq = sigma0 du/g wants it. s is the change of F_C at its
+// slope at the start; F_C goes as a parabola in time through both ends, with the slope F_C' there:
+//   e = (rho (F_C - F_C0) - F_C' t)/(1 + (1 - rho)^2),   rho = v0 t/u
+// exact at an even speed (rho = 1), led by the slope at the faster end otherwise. Exact for
+// constant g, third order in its change, and never stiff.
 //
 // Source: Canudas de Wit, Olsson, Astrom & Lischinsky 1995, IEEE Trans. Autom. Control 40, 419;
 // bushing reactions: statics of a beam on two supports.
@@ -44,13 +48,13 @@ struct SideLoad {
 // Where a stroke in one direction began, or any point on its way.
 template <class S>
 struct StrokeStart {
-  S travel{};         // x0 [m]
-  S speed{};          // v0 [m/s]
-  S bristle{};        // z0 [m]
-  S coulomb{};        // F_C0 [N]
-  S slip_level{};     // g0 [N]
-  S coulomb_slope{};  // dF_C/du [N/m]
-  Mask<S> slope_known{};
+  S travel{};        // x0 [m]
+  S speed{};         // v0 [m/s]
+  S bristle{};       // z0 [m]
+  S coulomb{};       // F_C0 [N]
+  S slip_level{};    // g0 [N]
+  S coulomb_rate{};  // F_C' there [N/s]
+  S elapsed{};       // t, time since then [s]
 };
 
 template <class S>
@@ -65,6 +69,8 @@ struct Friction {
   S damping{};         // sigma1 [N.s/m]
   S viscous{};         // sigma2 [N.s/m]
 
+  // Most that F_C is let bend, in the smaller F_C: it stays above a quarter of that.
+  static constexpr double kMostBend = 3.0;
   // A bell fainter than this share of the level is left out of the way's length.
   static constexpr double kFaintBell = 1e-9;
   // (v/v_s)^2 past which the bell is less than the rounding of the level.
@@ -93,12 +99,21 @@ struct Friction {
   // z at travel x and speed v of a stroke; way: +1 in compression, -1 in rebound.
   S slid(const StrokeStart<S>& start, S x, S v, S way, S coulomb_level, S slip_level) const {
     using std::exp;
+    using std::log;
     using std::log1p;
     using std::max;
     using std::min;
     const S u = way * (x - start.travel);
     const S change = coulomb_level - start.coulomb;
-    const S first = select(start.slope_known, start.coulomb_slope * u, change);
+    const S even = way * start.speed * start.elapsed;
+    const S spread = square(u) + square(u - even);
+    const Mask<S> moved = spread > 0.0;
+    const S most = kMostBend * min(start.coulomb, coulomb_level);
+    const S bent = select(moved,
+                          (even * change - u * start.coulomb_rate * start.elapsed) * u /
+                              select(moved, spread, S(1.0)),
+                          S(0.0));
+    const S first = change - min(max(bent, -most), most);
     const S b0 = start.slip_level - start.coulomb;
     const S b = slip_level - coulomb_level;
     const S middle =
@@ -107,16 +122,21 @@ struct Friction {
     S mean_inverse =
         (middle * (start.coulomb + coulomb_level) + 4.0 * start.coulomb * coulomb_level) /
         (6.0 * start.coulomb * middle * coulomb_level);
+    S mean = start.coulomb + 0.5 * first + (change - first) / 3.0;
     const Mask<S> rings = max(b0, b) > kFaintBell * coulomb_level;
-    S fall{};
+    S bell_fall{};
     if (any(rings)) {
-      fall = (square(v) - square(start.speed)) / square(stribeck_speed);
+      const S share0 = b0 / start.coulomb;
       const S share = b / coulomb_level;
-      const Mask<S> level = square(fall) < 1e-6;
-      mean_inverse *=
-          1.0 + select(level, -share / (1.0 + share),
-                       (log1p(share) - log1p(b0 / start.coulomb)) / select(level, S(1.0), fall));
+      const S fall = (square(v) - square(start.speed)) / square(stribeck_speed);
+      const Mask<S> level = square(fall) < 1e-8;
+      mean_inverse *= 1.0 + select(level, 2.0 / (2.0 + share0 + share) - 1.0,
+                                   (log1p(share) - log1p(share0)) / select(level, S(1.0), fall));
+      bell_fall = fall + log(start.coulomb / coulomb_level);
+      const Mask<S> even_bell = square(bell_fall) < 1e-8;
+      mean += select(even_bell, 0.5 * (b0 + b), (b0 - b) / select(even_bell, S(1.0), bell_fall));
     }
+    const S c = 6.0 * (mean - 1.0 / mean_inverse);
     const S q = stiffness * u * mean_inverse;
     const S decay = exp(-q);
     // Each by its series where a difference would lose digits.
@@ -126,14 +146,14 @@ struct Friction {
     const S p2 = select(small, 1.0 - q * (1.0 / 3.0 - q / 12.0), 2.0 * (1.0 - p1) * inverse);
     S bell{};
     if (any(rings)) {
-      const S d = q - fall;
+      const S d = q - bell_fall;
       const Mask<S> near = square(d) < 1e-6;
       bell = q * select(near, b * (1.0 - d * (0.5 - d / 6.0)),
                         (b - b0 * decay) / select(near, S(1.0), d));
     }
     const S r0 = stiffness * way * start.bristle;
-    const S r =
-        coulomb_level - first * p1 - (change - first) * p2 + bell + (r0 - start.coulomb) * decay;
+    const S r = coulomb_level - (first - c) * p1 - (change - first + c) * p2 + bell +
+                (r0 - start.coulomb) * decay;
     return way * r / stiffness;
   }
 

@@ -26,8 +26,10 @@ constexpr double kLongestStep = 0.01;    // [s]
 constexpr double kShortestStep = 1e-13;  // [s]
 constexpr double kFirstStep = 1e-4;      // [s]
 constexpr double kSwitchWidth = 1e-12;   // bracket of a located switch [s]
-constexpr double kStill = 10.0;          // a fork slower than this has no direction [tolerances]
-constexpr double kFirm = 0.5;            // least tyre force over the largest at a step's ends
+constexpr double kStill = 1e-7;          // a fork slower than this has no direction [m/s]
+constexpr double kMoment = 1e-6;         // over which a slope is taken [s]
+constexpr double kDip = 0.5;             // a force that may fall below this share is looked at [1]
+constexpr double kFirm = 0.85;           // least tyre force over the largest at a step's ends
 constexpr double kBent = 0.1;            // a bristle bent by less carries nothing [slip levels]
 constexpr std::uint64_t kMostSteps = 100'000'000;  // of one ride: it would not end
 constexpr int kMostFlips = 20;  // of one switch at one time: its sides differ by rounding
@@ -125,7 +127,6 @@ class Journey {
         line_(line),
         watch_(watch),
         count_(count),
-        still_(kStill * tolerance * kScale[kTravelSpeed]),
         stepper_(Controlled(ErrorChecker(tolerance), Adjuster(kLongestStep))) {}
 
   Instant go(const StateVector& start);
@@ -140,6 +141,7 @@ class Journey {
  private:
   void look(const StateVector& y, double t, Instant& instant) {
     ++count_.evaluations;
+    stroke_.elapsed = t - stroke_time_;
     instant.course = course_of(phase_->at(t));
     const double s = rider_.wheel_position(y, instant.course.distance);
     const PathPoint point = path_.at(s, stretch_for(s));
@@ -162,10 +164,19 @@ class Journey {
     return instant;
   }
 
+  // The rider's indicators. The fork's direction only changes past kStill; but a bristle that bends
+  // on against the held direction, however slowly, would never slip.
+  Indicators<double> indicators(const Instant& instant) const {
+    Indicators<double> value =
+        rider_.indicators(instant.state, instant.course, instant.forces, mode_);
+    const double way = mode_[kCompresses] ? 1.0 : -1.0;
+    const double bend = -way * rider_.friction.stiffness * instant.forces.bristle;
+    if (!(bend > kBent * instant.forces.slip_level)) value[kCompresses] += way * kStill;
+    return value;
+  }
+
   double indicator(std::size_t which, const Instant& instant) const {
-    if (which < kSwitches) {
-      return rider_.indicators(instant.state, instant.course, instant.forces, mode_)[which];
-    }
+    if (which < kSwitches) return indicators(instant)[which];
     const double s = rider_.wheel_position(instant.state, instant.course.distance);
     const Stretch& stretch = path_.stretches()[stretch_];
     return which == kStretchBegin ? s - stretch.begin : stretch.end - s;
@@ -174,19 +185,11 @@ class Journey {
   // Whether a watched thing has left its mode at this instant.
   bool left(std::size_t which, const Instant& instant, const Indicators<double>& value) const {
     if (which >= kSwitches) return mode_[kTyreTouches] && indicator(which, instant) < 0.0;
-    if (which == kCompresses) {
-      // A bristle that bends on against the held direction, however slowly, would never slip.
-      const double back = mode_[which] ? -value[which] : value[which];
-      const double bend = rider_.friction.stiffness * instant.forces.bristle;
-      const bool bends = (mode_[which] ? -bend : bend) > kBent * instant.forces.slip_level;
-      return back > (bends ? 0.0 : still_);
-    }
     return mode_[which] ? value[which] < 0.0 : value[which] > 0.0;
   }
 
   std::vector<std::size_t> all_left(const Instant& instant) const {
-    const Indicators<double> value =
-        rider_.indicators(instant.state, instant.course, instant.forces, mode_);
+    const Indicators<double> value = indicators(instant);
     std::vector<std::size_t> list;
     for (std::size_t which = 0; which < kWatched; ++which) {
       if (left(which, instant, value)) list.push_back(which);
@@ -207,31 +210,9 @@ class Journey {
   void observe(const Instant& begin, const Instant& end);
   void sample_until(double time);
   void restart(Instant& at, double step);
-  // A step's stroke begins; after a step that needed no restart, what the Coulomb level did over
-  // the steps before foretells how it goes on.
-  void begin_stroke(const Instant& at) {
-    stroke_ = {at.state[kTravel],
-               at.state[kTravelSpeed],
-               at.state[kBristle],
-               at.forces.coulomb,
-               at.forces.slip_level,
-               0.0,
-               false};
-    way_ = 0.0;
-  }
-  void continue_stroke(const Instant& at) {
-    const double way_before = way_;
-    const double slope_before = mean_slope_;
-    const double way = std::abs(at.state[kTravel] - stroke_.travel);
-    const double slope = (at.forces.coulomb - stroke_.coulomb) / way;
-    begin_stroke(at);
-    if (!(way > 0.0)) return;
-    const double bend = way_before > 0.0 ? (slope - slope_before) / (way + way_before) : 0.0;
-    stroke_.coulomb_slope = slope + bend * way;
-    stroke_.slope_known = true;
-    way_ = way;
-    mean_slope_ = slope;
-  }
+  void begin_stroke(const Instant& at);
+  // The slope of the Coulomb level at the start of a stroke: how it differs a moment later.
+  void foresee_coulomb(const Instant& at);
   [[noreturn]] void fail(const std::string& why) const;
 
   const Rider& rider_;
@@ -239,14 +220,12 @@ class Journey {
   const RideLine& line_;
   const Watch& watch_;
   SolverCount& count_;
-  double still_;  // [m/s]
   Dense stepper_;
   Modes<double> mode_{};
   std::size_t stretch_ = 0;
   const RidePhase* phase_ = nullptr;
   StrokeStart<double> stroke_;  // the start of the step
-  double way_ = 0.0;            // of the step before, 0: not to be used [m]
-  double mean_slope_ = 0.0;     // of the Coulomb level over it [N/m]
+  double stroke_time_ = 0.0;    // [s]
   Instant now_;
   std::uint64_t next_sample_ = 0;
   double last_flip_time_ = -1.0;
@@ -274,6 +253,28 @@ void Journey::restart(Instant& at, double step) {
   begin_stroke(at);
   look(at.state, at.time, at);  // the modes may have changed
   begin_stroke(at);
+  foresee_coulomb(at);
+}
+
+void Journey::begin_stroke(const Instant& at) {
+  stroke_ = {.travel = at.state[kTravel],
+             .speed = at.state[kTravelSpeed],
+             .bristle = at.state[kBristle],
+             .coulomb = at.forces.coulomb,
+             .slip_level = at.forces.slip_level};
+  stroke_time_ = at.time;
+}
+
+void Journey::foresee_coulomb(const Instant& at) {
+  if (!rider_.has_friction || !(rider_.friction.bushing > 0.0)) return;
+  StateVector moved = at.state;
+  moved[kSprungHeight] += kMoment * at.state[kSprungSpeed];
+  moved[kSprungSpeed] += kMoment * at.forces.sprung_acceleration;
+  moved[kTravel] += kMoment * at.state[kTravelSpeed];
+  moved[kTravelSpeed] += kMoment * at.forces.travel_acceleration;
+  Instant later;
+  look(moved, at.time + kMoment, later);
+  stroke_.coulomb_rate = (later.forces.coulomb - at.forces.coulomb) / kMoment;
 }
 
 std::optional<Journey::Found> Journey::first_switch_between(
@@ -305,15 +306,30 @@ std::optional<Journey::Found> Journey::first_switch(const Instant& begin, const 
                         ? (least > kFirm * most && clear_of_rim ? 1 : 2)
                         : std::clamp(static_cast<int>(way / kAirborneStride) + 1, 2, 1000);
   Instant from = begin;
+  Instant middle = begin;
   for (int i = 1; i <= looks; ++i) {
     const Instant to =
         i == looks ? end
                    : inside(begin.time + (end.time - begin.time) * static_cast<double>(i) / looks);
     const auto candidates = all_left(to);
     if (!candidates.empty()) return first_switch_between(from, to, candidates);
+    middle = from;
     from = to;
   }
-  return std::nullopt;
+  if (!mode_[kTyreTouches] || looks < 2) return std::nullopt;
+  // A lift-off between two looks: where the parabola through the three forces dips.
+  const double a = begin.forces.tyre_free;
+  const double b = middle.forces.tyre_free;
+  const double c = end.forces.tyre_free;
+  const double bend = a - 2.0 * b + c;
+  const double fall = 3.0 * a - 4.0 * b + c;
+  const bool dips = bend > 0.0 && fall > 0.0 && fall < 4.0 * bend &&
+                    a - square(fall) / (8.0 * bend) < kDip * std::min({a, b, c});
+  if (!dips) return std::nullopt;
+  const Instant lowest = inside(begin.time + (end.time - begin.time) * fall / (4.0 * bend));
+  const auto candidates = all_left(lowest);
+  if (candidates.empty()) return std::nullopt;
+  return first_switch_between(begin, lowest, candidates);
 }
 
 void Journey::flip(std::size_t which, const Instant& at) {
@@ -415,7 +431,8 @@ Instant Journey::go(const StateVector& start) {
       if (end.time >= stop) {
         restart(at, step);
       } else {
-        continue_stroke(at);
+        begin_stroke(at);
+        foresee_coulomb(at);
       }
     }
   }

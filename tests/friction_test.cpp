@@ -150,7 +150,7 @@ TEST(Friction, SteadySlidingFollowsTheStribeckCurve) {
 
 // The start of a stroke at a level past the Stribeck speeds, F_C = g.
 StrokeStart<double> sliding_start(double travel, double bristle, double level) {
-  return {travel, 0.5, bristle, level, level, 0.0, false};
+  return {travel, 0.5, bristle, level, level};
 }
 
 TEST(Friction, ABristleSlidesAsItsEquationSays) {
@@ -170,9 +170,9 @@ TEST(Friction, ABristleSlidesAsItsEquationSays) {
   }
 }
 
-TEST(Friction, AChangingLevelIsFollowedToSecondOrder) {
+TEST(Friction, AChangingLevelIsFollowedToThirdOrder) {
   // The level changes evenly along a stroke of one bristle bend: a tenth of the change leaves a
-  // hundredth of the error, and against the sheer change the error is small.
+  // thousandth of the error, or little more, and against the sheer change the error is small.
   const Friction<double> friction = seals();
   const double length = 6e-5;
   const auto error = [&](double change) {
@@ -184,9 +184,9 @@ TEST(Friction, AChangingLevelIsFollowedToSecondOrder) {
   };
   const double coarse = error(0.4);
   const double fine = error(0.04);
-  EXPECT_GT(coarse, 1e-5);  // a level that changes is not solved exactly
+  EXPECT_GT(coarse, 1e-8);  // a level that changes is not solved exactly
   EXPECT_LT(coarse, 0.01 * 0.4);
-  EXPECT_NEAR(coarse / fine, 100.0, 10.0);
+  EXPECT_GT(coarse / fine, 500.0);
 }
 
 TEST(Friction, AStrokeMayBeSlidInParts) {
@@ -211,11 +211,11 @@ TEST(Friction, AReversalGoesThroughTheStribeckBell) {
     const auto level_from_rest = [&](double u) {
       return friction.level(12.0, std::sqrt(2.0 * a * std::max(u, 0.0)));
     };
-    const StrokeStart<double> rest{0.0, 0.0, -6e-5, 12.0, friction.level(12.0, 0.0), 0.0, false};
+    const StrokeStart<double> rest{0.0, 0.0, -6e-5, 12.0, friction.level(12.0, 0.0)};
     EXPECT_NEAR(friction.slid(rest, length, fast, 1.0, 12.0, friction.level(12.0, fast)),
                 bristle_after(friction, -6e-5, 1.0, length, level_from_rest), 3e-7)
         << length;
-    const StrokeStart<double> moving{0.0, fast, 5e-5, 12.0, friction.level(12.0, fast), 0.0, false};
+    const StrokeStart<double> moving{0.0, fast, 5e-5, 12.0, friction.level(12.0, fast)};
     EXPECT_NEAR(friction.slid(moving, length, 0.0, 1.0, 12.0, friction.level(12.0, 0.0)),
                 bristle_after(friction, 5e-5, 1.0, length,
                               [&](double u) { return level_from_rest(length - u); }),
