@@ -210,7 +210,7 @@ constexpr Parameter kParameters[] = {
     {"fork.friction.presliding_damping", "N s m-1", "N.s/m", 0.0, 20.0, 5.0, kEstimate, false,
      "damping before friction breaks away", AT(fork.friction.presliding_damping), always},
     {"fork.friction.viscous", "N s m-1", "N.s/m", 0.0, 1e4, 10.0, kEstimate, false,
-     "part of friction that grows with speed", AT(fork.friction.viscous), always},
+     "part that grows with speed, beside seals or bushings that rub", AT(fork.friction.viscous), always},
 
     {"fork.stops.bumper_length", "m", "mm", 1e-3, 0.2, 0.01, kEstimate, false,
      "last stretch of travel that the bottom-out bumper fills", AT(fork.stops.bumper_length),

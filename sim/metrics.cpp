@@ -226,6 +226,8 @@ std::vector<Metric> ride_metrics(const Prepared& prepared, const Result& result,
   }
 
   const std::vector<double>& speed = channel(result, "travel_speed");
+  list.add("damper_power", "W", "mean power that the damper and the hydraulic stop take out",
+           record.end_time > 0.0 ? record.damper_work / record.end_time : 0.0);
   for (const auto& [sign, prefix, what] :
        {std::tuple{1.0, "compression", "compression"}, std::tuple{-1.0, "rebound", "rebound"}}) {
     const std::vector<double> way = speeds(speed, sign);

@@ -48,6 +48,7 @@ struct Record {
   int top_outs = 0;
   double airborne_time = 0.0;  // [s]
   double end_time = 0.0;       // [s]
+  double damper_work = 0.0;    // [J]
 };
 
 std::vector<Metric> ride_metrics(const Prepared& prepared, const Result& result,

@@ -101,6 +101,7 @@ class Recorder {
   Record finish() {
     if (airborne_since_ >= 0.0) record_.airborne_time += last_.time - airborne_since_;
     record_.end_time = last_.time;
+    record_.damper_work = last_.state[kDamperOut];
     return record_;
   }
 

@@ -62,6 +62,18 @@ class Commands(unittest.TestCase):
             [(r["set"]["fork.spacers"], round(r["set"]["ride.speed"] * 3.6)) for r in rides],
         )
 
+    def test_a_pressure_that_is_given_is_not_solved_for(self):
+        given = ("--set", "fork.pressure=80 psi")
+        done = self.run_plunge("ride", DROP, *given, "--json")
+        self.assertIn("is not held", done.stderr)
+        ride = json.loads(done.stdout)["rides"][0]
+        self.assertAlmostEqual(80 * 6894.757293168, ride["metrics"]["pressure"], 3)
+        self.assertEqual({}, ride["held"])
+        varied = self.run_plunge("ride", DROP, "--vary", "fork.pressure=60psi..90psi:5psi", "--json")
+        self.assertEqual(7, len(json.loads(varied.stdout)["rides"]))
+        both = self.run_plunge("ride", DROP, *given, "--hold", "sag=22%", expect=2)
+        self.assertIn("fork.pressure is given", both.stderr)
+
     def test_people_read_psi_or_bar(self):
         psi = self.run_plunge("ride", DROP, "--vary", "fork.spacers=0..1").stdout
         bar = self.run_plunge("ride", DROP, "--vary", "fork.spacers=0..1", "--bar").stdout

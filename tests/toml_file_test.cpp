@@ -74,5 +74,12 @@ TEST(TomlFile, WhatIsWrittenReadsBack) {
   EXPECT_EQ(parse_toml("x = " + toml_quoted(text), "x.toml").root.find("x")->text, text);
 }
 
+TEST(TomlFile, ALetterOfAnotherAlphabetIsNoBareKey) {
+  // Characters from U+00A0 to U+0499, which the parser's table of white space stumbles over.
+  EXPECT_THROW(parse_toml("a = 1\n\u00e9b = 2\n", "x.toml"), InputError);
+  EXPECT_THROW(parse_toml("a = 1 \u0100\n", "x.toml"), InputError);
+  EXPECT_EQ(parse_toml("a = \"\u00e9\"", "x.toml").root.find("a")->text, "\u00e9");
+}
+
 }  // namespace
 }  // namespace plunge

@@ -63,10 +63,28 @@ class InterruptGuard {
 
 }  // namespace
 
-double sag_to_hold(const std::string& hold, double scene_sag) {
-  if (hold.empty()) return scene_sag;
+double sag_to_hold(const std::string& hold, double scene_sag, const std::vector<std::string>& set,
+                   const std::vector<std::string>& vary) {
   if (hold == "pressure") return kUnset;
-  return parse_hold(hold);
+  const double asked = hold.empty() ? scene_sag : parse_hold(hold);
+  if (std::isnan(asked)) return kUnset;
+  for (const std::vector<std::string>* texts : {&set, &vary}) {
+    for (const std::string& text : *texts) {
+      std::string name = text.substr(0, text.find('='));
+      std::erase(name, ' ');
+      if (name != "fork.pressure" && name != "fork.coil.preload") continue;
+      if (!hold.empty()) {
+        throw InputError(Fault{"--hold",
+                               hold,
+                               fmt::format("cannot be held while {} is given: leave one out", name),
+                               {}});
+      }
+      fmt::print(stderr, "{} is given, so the scene's sag of {} % is not held\n", name,
+                 in_unit(asked, "%", 1));
+      return kUnset;
+    }
+  }
+  return asked;
 }
 
 std::vector<Variant> make_variants(const Scene& scene, const std::vector<std::string>& vary,

@@ -11,8 +11,11 @@
 namespace plunge {
 
 // The sag that a command line and a scene ask to hold; NaN: the pressure as given.
-// hold: "", "pressure" or "sag=22%".
-double sag_to_hold(const std::string& hold, double scene_sag);
+// hold: "", "pressure" or "sag=22%". A pressure (or preload) that the command line itself sets or
+// varies is not solved for: the scene's hold then gives way, which is said on standard error, and
+// --hold sag beside it throws InputError.
+double sag_to_hold(const std::string& hold, double scene_sag, const std::vector<std::string>& set,
+                   const std::vector<std::string>& vary);
 
 // One set-up of a variation, pressure solved.
 struct Variant {

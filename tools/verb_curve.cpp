@@ -93,7 +93,7 @@ int curve_verb(const CurveOptions& options) {
   }
   const Scene scene = from_scene ? load_scene(options.file, options.set) : scene_of_fork(options);
   const bool with_rider = from_scene || !options.rider.empty();
-  const double sag = sag_to_hold(options.hold, scene.hold_sag);
+  const double sag = sag_to_hold(options.hold, scene.hold_sag, options.set, {});
   if (!with_rider && !std::isnan(sag)) {
     throw InputError(Fault{"--hold", options.hold, "needs a rider: give --rider FILE", {}});
   }
@@ -106,7 +106,9 @@ int curve_verb(const CurveOptions& options) {
     fmt::print("{}\n", curves_json(curves));
     return 0;
   }
-  fmt::print("{}: spring force along the legs, bumper and friction left out\n", scene.setup.name);
+  fmt::print(
+      "{}: spring force along the legs, bumper and friction left out;\nslow, and fast from {}\n",
+      scene.setup.name, with_rider ? "sag" : "the port");
   if (!std::isnan(sag)) fmt::print("sag held at {} %\n", in_unit(sag, "%", 1));
   const bool air = scene.setup.fork.spring == Spring::air;
   fmt::print("\n");

@@ -24,7 +24,7 @@ std::vector<double> looked_at() {
 int modes_verb(const ModesOptions& options) {
   const Scene scene = load_scene(options.scene, options.set);
   const std::vector<Variant> variants =
-      make_variants(scene, {}, sag_to_hold(options.hold, scene.hold_sag), false);
+      make_variants(scene, {}, sag_to_hold(options.hold, scene.hold_sag, options.set, {}), false);
   const Setup& setup = variants.front().setup;
   const ModeReport report = find_modes(setup, looked_at());
   if (options.json) {

@@ -72,8 +72,9 @@ const std::vector<Group>& groups() {
         {"corner_dive_max", "mm", 1},
         {"corner_dive_steady", "mm", 1},
         {"corner_dive_settle", "s", 2}}},
-      {"fork speed",
-       {{"compression_speed_p50", "m/s", 2},
+      {"fork speed and damper",
+       {{"damper_power", "W", 1},
+        {"compression_speed_p50", "m/s", 2},
         {"compression_speed_p95", "m/s", 2},
         {"compression_speed_p99", "m/s", 2},
         {"rebound_speed_p50", "m/s", 2},
@@ -183,7 +184,7 @@ std::string output_of(const RideOptions& options) {
 
 int ride_verb(const RideOptions& options) {
   const Scene scene = load_scene(options.scene, options.set);
-  const double sag = sag_to_hold(options.hold, scene.hold_sag);
+  const double sag = sag_to_hold(options.hold, scene.hold_sag, options.set, options.vary);
   const std::vector<Variant> variants = make_variants(scene, options.vary, sag, options.bar);
   const std::string output = output_of(options);
   const std::vector<Result> rides = ride_variants(variants);
