@@ -73,7 +73,7 @@ bool find_dive(const Prepared& prepared, const Result& result, EventKind kind, D
 }
 
 void add_dive(List& list, const std::string& prefix, const std::string& what, const Dive& dive) {
-  list.add(prefix + "_dive_max", "m", "largest dive in " + what, dive.largest);
+  list.add(prefix + "_dive_max", "m", "largest dive in " + what + ", bumps included", dive.largest);
   list.add(prefix + "_dive_steady", "m", "steady dive in " + what, dive.steady);
   list.add(prefix + "_dive_settle", "s", "time for the dive in " + what + " to settle",
            dive.settle);

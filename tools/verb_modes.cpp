@@ -32,8 +32,10 @@ int modes_verb(const ModesOptions& options) {
     return 0;
   }
   const Rider rider = assemble(setup);
-  fmt::print("{}: small motions about {} mm of sag, friction left out\n\n", setup.name,
-             in_unit(sag(rider), "mm", 1));
+  fmt::print(
+      "{}: small motions about {} mm of sag, friction left out,\nthe damper's slope at rest taken "
+      "as the mean of both directions\n\n",
+      setup.name, in_unit(sag(rider), "mm", 1));
   Table modes;
   modes.column("what moves", "");
   modes.column("frequency", "Hz");
@@ -45,8 +47,9 @@ int modes_verb(const ModesOptions& options) {
                swings ? fmt::format("{:.2f}", mode.damping) : "-",
                fmt::format("{:.3g}", -1.0 / mode.real)});
   }
-  fmt::print("{}\nper metre of ground, at {} km/h:\n\n", modes.text(),
-             in_unit(setup.ride.speed, "km/h", 1));
+  fmt::print("{}without a frequency: does not swing, dies away with its time constant\n",
+             modes.text());
+  fmt::print("\nper metre of ground, at {} km/h:\n\n", in_unit(setup.ride.speed, "km/h", 1));
   Table response;
   response.column("frequency", "Hz");
   response.column("frame", "m/m");

@@ -20,7 +20,8 @@ namespace plunge {
 namespace {
 
 struct Line {
-  const char* name;
+  const char* name;  // of the metric
+  const char* label;
   const char* said;
   int decimals;
 };
@@ -34,52 +35,52 @@ struct Group {
 const std::vector<Group>& groups() {
   static const std::vector<Group> kGroups = {
       {"at rest",
-       {{"pressure", "psi", 1},
-        {"pressure_reattached", "psi", 1},
-        {"sag", "mm", 1},
-        {"breakaway_force", "N", 0},
-        {"stiffness_slow", "N/mm", 2},
-        {"stiffness_fast", "N/mm", 2},
-        {"progression", "1", 2}}},
+       {{"pressure", "pressure", "psi", 1},
+        {"pressure_reattached", "pressure with the hose back on", "psi", 1},
+        {"sag", "sag", "mm", 1},
+        {"breakaway_force", "breakaway force", "N", 0},
+        {"stiffness_slow", "stiffness at sag, slow", "N/mm", 2},
+        {"stiffness_fast", "stiffness at sag, fast", "N/mm", 2},
+        {"progression", "progression, end over middle", "1", 2}}},
       {"travel",
-       {{"travel_max", "mm", 1},
-        {"travel_use", "%", 1},
-        {"travel_mean", "mm", 1},
-        {"time_past_90", "%", 2},
-        {"bumper_contacts", "1", 0},
-        {"metal_contacts", "1", 0},
-        {"metal_speed_max", "m/s", 2},
-        {"metal_energy_max", "J", 1},
-        {"packing", "mm", 1}}},
+       {{"travel_max", "travel used", "mm", 1},
+        {"travel_use", "of full travel", "%", 1},
+        {"travel_mean", "mean travel", "mm", 1},
+        {"time_past_90", "time past 90 %", "%", 2},
+        {"bumper_contacts", "bumper contacts", "1", 0},
+        {"metal_contacts", "metal contacts", "1", 0},
+        {"metal_speed_max", "metal closing speed", "m/s", 2},
+        {"metal_energy_max", "metal closing energy", "J", 1},
+        {"packing", "packing over bumps", "mm", 1}}},
       {"forces",
-       {{"axle_force_max", "N", 0},
-        {"fork_force_max", "N", 0},
-        {"damper_force_max", "N", 0},
-        {"hand_force_max", "N", 0},
-        {"hand_force_rms", "N", 0},
-        {"sprung_acceleration_max", "m/s2", 1},
-        {"hand_acceleration", "m/s2", 2},
-        {"vibration_dose", "1", 1}}},
+       {{"axle_force_max", "axle force peak", "N", 0},
+        {"fork_force_max", "fork force peak", "N", 0},
+        {"damper_force_max", "damper force peak", "N", 0},
+        {"hand_force_max", "hand force peak", "N", 0},
+        {"hand_force_rms", "hand force rms", "N", 0},
+        {"sprung_acceleration_max", "frame acceleration peak", "m/s2", 1},
+        {"hand_acceleration", "weighted at the bar, ISO 5349-1", "m/s2", 2},
+        {"vibration_dose", "vibration dose, ISO 2631-1", "1", 1}}},
       {"grip",
-       {{"tyre_load_variation", "%", 1},
-        {"time_off_ground", "%", 1},
-        {"lift_offs", "1", 0},
-        {"rim_strikes", "1", 0}}},
+       {{"tyre_load_variation", "tyre load variation", "%", 1},
+        {"time_off_ground", "time off the ground", "%", 1},
+        {"lift_offs", "lift-offs", "1", 0},
+        {"rim_strikes", "rim strikes", "1", 0}}},
       {"braking and cornering",
-       {{"brake_dive_max", "mm", 1},
-        {"brake_dive_steady", "mm", 1},
-        {"brake_dive_settle", "s", 2},
-        {"corner_dive_max", "mm", 1},
-        {"corner_dive_steady", "mm", 1},
-        {"corner_dive_settle", "s", 2}}},
+       {{"brake_dive_max", "largest brake dive, bumps included", "mm", 1},
+        {"brake_dive_steady", "steady brake dive", "mm", 1},
+        {"brake_dive_settle", "brake dive settles in", "s", 2},
+        {"corner_dive_max", "largest corner dive, bumps included", "mm", 1},
+        {"corner_dive_steady", "steady corner dive", "mm", 1},
+        {"corner_dive_settle", "corner dive settles in", "s", 2}}},
       {"fork speed and damper",
-       {{"damper_power", "W", 1},
-        {"compression_speed_p50", "m/s", 2},
-        {"compression_speed_p95", "m/s", 2},
-        {"compression_speed_p99", "m/s", 2},
-        {"rebound_speed_p50", "m/s", 2},
-        {"rebound_speed_p95", "m/s", 2},
-        {"rebound_speed_p99", "m/s", 2}}},
+       {{"damper_power", "mean damper power", "W", 1},
+        {"compression_speed_p50", "compression speed, median", "m/s", 2},
+        {"compression_speed_p95", "compression speed, 95 %", "m/s", 2},
+        {"compression_speed_p99", "compression speed, 99 %", "m/s", 2},
+        {"rebound_speed_p50", "rebound speed, median", "m/s", 2},
+        {"rebound_speed_p95", "rebound speed, 95 %", "m/s", 2},
+        {"rebound_speed_p99", "rebound speed, 99 %", "m/s", 2}}},
   };
   return kGroups;
 }
@@ -108,7 +109,7 @@ void print_one(const Result& ride, bool bar) {
       const bool pressure = line.said == std::string("psi");
       const std::string said = pressure ? pressure_unit(bar) : line.said;
       const int decimals = pressure ? pressure_decimals(bar) : line.decimals;
-      table.row({found->long_name, in_unit(found->value, said, decimals), said == "1" ? "" : said});
+      table.row({line.label, in_unit(found->value, said, decimals), said == "1" ? "" : said});
     }
     if (any) fmt::print("{}\n", table.text());
   }
