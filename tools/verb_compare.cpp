@@ -21,6 +21,10 @@ struct Row {
 };
 
 constexpr Row kRows[] = {
+    {"pressure", "pressure", "psi", 1},
+    {"sag", "sag", "mm", 1},
+    {"breakaway_force", "breakaway force", "N", 1},
+    {"progression", "progression, end over middle", "1", 2},
     {"travel_max", "travel used", "mm", 1},
     {"travel_use", "of full travel", "%", 1},
     {"travel_mean", "mean travel", "mm", 1},
@@ -37,8 +41,10 @@ constexpr Row kRows[] = {
     {"tyre_load_variation", "tyre load variation", "%", 1},
     {"time_off_ground", "time off the ground", "%", 1},
     {"brake_dive_max", "largest brake dive", "mm", 1},
-    {"sag", "sag", "mm", 1},
-    {"breakaway_force", "breakaway force", "N", 1},
+    {"brake_dive_steady", "steady brake dive", "mm", 1},
+    {"corner_dive_max", "largest corner dive", "mm", 1},
+    {"packing", "packing over bumps", "mm", 1},
+    {"rebound_speed_p95", "rebound speed, 95 %", "m/s", 2},
 };
 
 std::string difference(double value, double reference, const Row& row) {
