@@ -19,14 +19,14 @@ std::vector<double> scaled(const std::vector<double>& values, double factor) {
 }
 
 // A panel of one channel over distance, one line a ride.
-Panel over_distance(const std::vector<Result>& rides, const char* name, const char* y_label,
+Panel over_distance(const std::vector<const Result*>& rides, const char* name, const char* y_label,
                     double factor) {
   Panel panel;
   panel.x_label = "distance [m]";
   panel.y_label = y_label;
   for (std::size_t i = 0; i < rides.size(); ++i) {
-    panel.series.push_back({rides[i].label, channel(rides[i], "distance"),
-                            scaled(channel(rides[i], name), factor), Mark::line,
+    panel.series.push_back({rides[i]->label, channel(*rides[i], "distance"),
+                            scaled(channel(*rides[i], name), factor), Mark::line,
                             static_cast<int>(i)});
   }
   return panel;
@@ -34,19 +34,19 @@ Panel over_distance(const std::vector<Result>& rides, const char* name, const ch
 
 }  // namespace
 
-void draw_rides(const std::vector<Result>& rides, const std::string& title,
+void draw_rides(const std::vector<const Result*>& rides, const std::string& title,
                 const std::string& path) {
-  std::vector<Result> drawn;
-  for (const Result& ride : rides) {
-    if (!ride.time.empty()) drawn.push_back(ride);
+  std::vector<const Result*> drawn;
+  for (const Result* ride : rides) {
+    if (!ride->time.empty()) drawn.push_back(ride);
   }
   Figure figure;
   figure.title = title;
   Panel travel = over_distance(drawn, "travel", "travel [mm]", kMillimetres);
   if (!drawn.empty()) {
-    const double full = drawn.front().setup.fork.travel;
+    const double full = drawn.front()->setup.fork.travel;
     bool same = std::isfinite(full);
-    for (const Result& ride : drawn) same = same && ride.setup.fork.travel == full;
+    for (const Result* ride : drawn) same = same && ride->setup.fork.travel == full;
     if (same) travel.references.push_back({"full travel", full * kMillimetres, false});
   }
   figure.panels.push_back(travel);
@@ -57,8 +57,8 @@ void draw_rides(const std::vector<Result>& rides, const std::string& title,
     Panel ground;
     ground.x_label = "distance [m]";
     ground.y_label = "wheel path [m]";
-    ground.series.push_back({"", channel(drawn.front(), "distance"),
-                             channel(drawn.front(), "path_height"), Mark::line, -1});
+    ground.series.push_back({"", channel(*drawn.front(), "distance"),
+                             channel(*drawn.front(), "path_height"), Mark::line, -1});
     figure.panels.push_back(ground);
   }
   draw(figure, path);

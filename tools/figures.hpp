@@ -10,7 +10,7 @@
 namespace plunge {
 
 // Travel and axle force over distance, for each ride, and the ground under them.
-void draw_rides(const std::vector<Result>& rides, const std::string& title,
+void draw_rides(const std::vector<const Result*>& rides, const std::string& title,
                 const std::string& path);
 
 // Static force over travel, slow solid and fast dashed.

@@ -197,6 +197,4 @@ std::vector<Result> ride_variants(const std::vector<Variant>& variants) {
   return results;
 }
 
-bool interrupted() { return stop_asked; }
-
 }  // namespace plunge

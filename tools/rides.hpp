@@ -34,7 +34,4 @@ std::vector<Variant> make_variants(const Scene& scene, const std::vector<std::st
 // an interrupt: those not ridden are left out at the end.
 std::vector<Result> ride_variants(const std::vector<Variant>& variants);
 
-// True once Ctrl-C was pressed while ride_variants() ran.
-bool interrupted();
-
 }  // namespace plunge

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <stdexcept>
 
 #include "models/parameters.hpp"
 
@@ -16,6 +17,50 @@ double find(const std::vector<Metric>& metrics, const std::string& name) {
   }
   return kUnset;
 }
+
+constexpr Told kTold[] = {
+    {"pressure", "pressure", "psi", 1},
+    {"pressure_reattached", "pressure with the hose back on", "psi", 1},
+    {"sag", "sag", "mm", 1},
+    {"breakaway_force", "breakaway force", "N", 1},
+    {"stiffness_slow", "stiffness at sag, slow", "N/mm", 2},
+    {"stiffness_fast", "stiffness at sag, fast", "N/mm", 2},
+    {"progression", "progression, end over middle", "1", 2},
+    {"travel_max", "travel used", "mm", 1},
+    {"travel_use", "of full travel", "%", 1},
+    {"travel_mean", "mean travel", "mm", 1},
+    {"time_past_90", "time past 90 %", "%", 2},
+    {"bumper_contacts", "bumper contacts", "1", 0},
+    {"metal_contacts", "metal contacts", "1", 0},
+    {"metal_speed_max", "metal closing speed", "m/s", 2},
+    {"metal_energy_max", "metal closing energy", "J", 1},
+    {"packing", "packing over bumps", "mm", 1},
+    {"axle_force_max", "axle force peak", "N", 0},
+    {"fork_force_max", "fork force peak", "N", 0},
+    {"damper_force_max", "damper force peak", "N", 0},
+    {"hand_force_max", "hand force peak", "N", 0},
+    {"hand_force_rms", "hand force rms", "N", 0},
+    {"sprung_acceleration_max", "frame acceleration peak", "m/s2", 1},
+    {"hand_acceleration", "weighted at the bar, ISO 5349-1", "m/s2", 2},
+    {"vibration_dose", "vibration dose, ISO 2631-1", "1", 1},
+    {"tyre_load_variation", "tyre load variation", "%", 1},
+    {"time_off_ground", "time off the ground", "%", 1},
+    {"lift_offs", "lift-offs", "1", 0},
+    {"rim_strikes", "rim strikes", "1", 0},
+    {"brake_dive_max", "largest brake dive, bumps included", "mm", 1},
+    {"brake_dive_steady", "steady brake dive", "mm", 1},
+    {"brake_dive_settle", "brake dive settles in", "s", 2},
+    {"corner_dive_max", "largest corner dive, bumps included", "mm", 1},
+    {"corner_dive_steady", "steady corner dive", "mm", 1},
+    {"corner_dive_settle", "corner dive settles in", "s", 2},
+    {"damper_power", "mean damper power", "W", 1},
+    {"compression_speed_p50", "compression speed, median", "m/s", 2},
+    {"compression_speed_p95", "compression speed, 95 %", "m/s", 2},
+    {"compression_speed_p99", "compression speed, 99 %", "m/s", 2},
+    {"rebound_speed_p50", "rebound speed, median", "m/s", 2},
+    {"rebound_speed_p95", "rebound speed, 95 %", "m/s", 2},
+    {"rebound_speed_p99", "rebound speed, 99 %", "m/s", 2},
+};
 
 std::string padded(const std::string& cell, std::size_t width, bool left) {
   const std::string blanks(width - std::min(width, shown_width(cell)), ' ');
@@ -70,6 +115,13 @@ std::string in_unit(double value, const std::string& said, int decimals) {
 double metric(const Result& result, const std::string& name) { return find(result.metrics, name); }
 
 double energy(const Result& result, const std::string& name) { return find(result.energy, name); }
+
+const Told& how_told(const std::string& name) {
+  for (const Told& told : kTold) {
+    if (told.name == name) return told;
+  }
+  throw std::out_of_range("no way to tell " + name);
+}
 
 std::size_t shown_width(const std::string& text) {
   return static_cast<std::size_t>(

@@ -28,6 +28,17 @@ std::string in_unit(double value, const std::string& said, int decimals);
 double metric(const Result& result, const std::string& name);
 double energy(const Result& result, const std::string& name);
 
+// How a metric is told to people: one label, unit and number of decimals wherever it is printed.
+struct Told {
+  const char* name;
+  const char* label;
+  const char* said;  // unit; "1": none
+  int decimals;
+};
+
+// Throws std::out_of_range for a metric that is not told.
+const Told& how_told(const std::string& name);
+
 // The number of characters that a UTF-8 text shows.
 std::size_t shown_width(const std::string& text);
 

@@ -13,45 +13,33 @@
 namespace plunge {
 namespace {
 
-struct Row {
-  const char* name;
-  const char* heading;
-  const char* said;
-  int decimals;
+// What rides are compared by.
+constexpr const char* kCompared[] = {
+    "pressure",          "sag",
+    "breakaway_force",   "progression",
+    "travel_max",        "travel_use",
+    "travel_mean",       "time_past_90",
+    "bumper_contacts",   "metal_contacts",
+    "metal_speed_max",   "axle_force_max",
+    "fork_force_max",    "hand_force_max",
+    "hand_force_rms",    "sprung_acceleration_max",
+    "hand_acceleration", "tyre_load_variation",
+    "time_off_ground",   "brake_dive_max",
+    "brake_dive_steady", "corner_dive_max",
+    "packing",           "rebound_speed_p95",
 };
 
-constexpr Row kRows[] = {
-    {"pressure", "pressure", "psi", 1},
-    {"sag", "sag", "mm", 1},
-    {"breakaway_force", "breakaway force", "N", 1},
-    {"progression", "progression, end over middle", "1", 2},
-    {"travel_max", "travel used", "mm", 1},
-    {"travel_use", "of full travel", "%", 1},
-    {"travel_mean", "mean travel", "mm", 1},
-    {"time_past_90", "time past 90 %", "%", 2},
-    {"bumper_contacts", "bumper contacts", "1", 0},
-    {"metal_contacts", "metal contacts", "1", 0},
-    {"metal_speed_max", "metal closing speed", "m/s", 2},
-    {"axle_force_max", "axle force peak", "N", 0},
-    {"fork_force_max", "fork force peak", "N", 0},
-    {"hand_force_max", "hand force peak", "N", 0},
-    {"hand_force_rms", "hand force rms", "N", 0},
-    {"sprung_acceleration_max", "frame acceleration peak", "m/s2", 1},
-    {"hand_acceleration", "weighted at the bar", "m/s2", 2},
-    {"tyre_load_variation", "tyre load variation", "%", 1},
-    {"time_off_ground", "time off the ground", "%", 1},
-    {"brake_dive_max", "largest brake dive", "mm", 1},
-    {"brake_dive_steady", "steady brake dive", "mm", 1},
-    {"corner_dive_max", "largest corner dive", "mm", 1},
-    {"packing", "packing over bumps", "mm", 1},
-    {"rebound_speed_p95", "rebound speed, 95 %", "m/s", 2},
-};
-
-std::string difference(double value, double reference, const Row& row) {
+std::string difference(double value, double reference, const Told& told) {
   const double change = value - reference;
-  const std::string text = in_unit(change, row.said, row.decimals);
+  const std::string text = in_unit(change, told.said, told.decimals);
   if (text == "-") return "";
   return change > 0.0 && text.find_first_not_of("0.") != std::string::npos ? "+" + text : text;
+}
+
+// A, B, ... Z, A1, ...
+std::string ride_name(std::size_t number) {
+  const std::string letter(1, static_cast<char>('A' + static_cast<char>(number % 26)));
+  return number < 26 ? letter : letter + std::to_string(number / 26);
 }
 
 }  // namespace
@@ -64,8 +52,8 @@ int compare_verb(const CompareOptions& options) {
     for (Result& ride : read_result_file(path).rides) rides.push_back({path, std::move(ride)});
   }
   if (!options.plot.empty()) {
-    std::vector<Result> all;
-    for (const FileRide& item : rides) all.push_back(item.ride);
+    std::vector<const Result*> all;
+    for (const FileRide& item : rides) all.push_back(&item.ride);
     draw_rides(all, "compared rides", options.plot);
   }
   if (options.json) {
@@ -77,30 +65,27 @@ int compare_verb(const CompareOptions& options) {
   legend.column("what", "");
   legend.column("file", "");
   for (std::size_t i = 0; i < rides.size(); ++i) {
-    legend.row({std::string(1, static_cast<char>('A' + static_cast<char>(i % 26))) +
-                    (i < 26 ? "" : std::to_string(i / 26)),
-                rides[i].ride.label, rides[i].file});
+    legend.row({ride_name(i), rides[i].ride.label, rides[i].file});
   }
   fmt::print("{}\n", legend.text());
 
   Table table;
   table.column("", "");
   for (std::size_t i = 0; i < rides.size(); ++i) {
-    const std::string letter(1, static_cast<char>('A' + static_cast<char>(i % 26)));
-    const std::string name = letter + (i < 26 ? "" : std::to_string(i / 26));
-    table.column(name, "");
-    if (i > 0) table.column(name + " - A", "");
+    table.column(ride_name(i), "");
+    if (i > 0) table.column(ride_name(i) + " - A", "");
   }
-  for (const Row& row : kRows) {
-    const double reference = metric(rides.front().ride, row.name);
+  for (const char* name : kCompared) {
+    const Told& told = how_told(name);
+    const double reference = metric(rides.front().ride, name);
     bool known = false;
     std::vector<std::string> cells{
-        row.said == std::string("1") ? row.heading : fmt::format("{} [{}]", row.heading, row.said)};
+        told.said == std::string("1") ? told.label : fmt::format("{} [{}]", told.label, told.said)};
     for (std::size_t i = 0; i < rides.size(); ++i) {
-      const double value = metric(rides[i].ride, row.name);
+      const double value = metric(rides[i].ride, name);
       known = known || std::isfinite(value);
-      cells.push_back(in_unit(value, row.said, row.decimals));
-      if (i > 0) cells.push_back(difference(value, reference, row));
+      cells.push_back(in_unit(value, told.said, told.decimals));
+      if (i > 0) cells.push_back(difference(value, reference, told));
     }
     if (known) table.row(cells);
   }

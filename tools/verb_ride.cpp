@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <filesystem>
+#include <utility>
 
 #include "models/fault.hpp"
 #include "sim/atomic_file.hpp"
@@ -19,68 +20,30 @@
 namespace plunge {
 namespace {
 
-struct Line {
-  const char* name;  // of the metric
-  const char* label;
-  const char* said;
-  int decimals;
-};
-
 struct Group {
   const char* heading;
-  std::vector<Line> lines;
+  std::vector<const char*> metrics;
 };
 
 // What a single ride is told by, in the order of a workshop's questions.
 const std::vector<Group>& groups() {
   static const std::vector<Group> kGroups = {
       {"at rest",
-       {{"pressure", "pressure", "psi", 1},
-        {"pressure_reattached", "pressure with the hose back on", "psi", 1},
-        {"sag", "sag", "mm", 1},
-        {"breakaway_force", "breakaway force", "N", 0},
-        {"stiffness_slow", "stiffness at sag, slow", "N/mm", 2},
-        {"stiffness_fast", "stiffness at sag, fast", "N/mm", 2},
-        {"progression", "progression, end over middle", "1", 2}}},
+       {"pressure", "pressure_reattached", "sag", "breakaway_force", "stiffness_slow",
+        "stiffness_fast", "progression"}},
       {"travel",
-       {{"travel_max", "travel used", "mm", 1},
-        {"travel_use", "of full travel", "%", 1},
-        {"travel_mean", "mean travel", "mm", 1},
-        {"time_past_90", "time past 90 %", "%", 2},
-        {"bumper_contacts", "bumper contacts", "1", 0},
-        {"metal_contacts", "metal contacts", "1", 0},
-        {"metal_speed_max", "metal closing speed", "m/s", 2},
-        {"metal_energy_max", "metal closing energy", "J", 1},
-        {"packing", "packing over bumps", "mm", 1}}},
+       {"travel_max", "travel_use", "travel_mean", "time_past_90", "bumper_contacts",
+        "metal_contacts", "metal_speed_max", "metal_energy_max", "packing"}},
       {"forces",
-       {{"axle_force_max", "axle force peak", "N", 0},
-        {"fork_force_max", "fork force peak", "N", 0},
-        {"damper_force_max", "damper force peak", "N", 0},
-        {"hand_force_max", "hand force peak", "N", 0},
-        {"hand_force_rms", "hand force rms", "N", 0},
-        {"sprung_acceleration_max", "frame acceleration peak", "m/s2", 1},
-        {"hand_acceleration", "weighted at the bar, ISO 5349-1", "m/s2", 2},
-        {"vibration_dose", "vibration dose, ISO 2631-1", "1", 1}}},
-      {"grip",
-       {{"tyre_load_variation", "tyre load variation", "%", 1},
-        {"time_off_ground", "time off the ground", "%", 1},
-        {"lift_offs", "lift-offs", "1", 0},
-        {"rim_strikes", "rim strikes", "1", 0}}},
+       {"axle_force_max", "fork_force_max", "damper_force_max", "hand_force_max", "hand_force_rms",
+        "sprung_acceleration_max", "hand_acceleration", "vibration_dose"}},
+      {"grip", {"tyre_load_variation", "time_off_ground", "lift_offs", "rim_strikes"}},
       {"braking and cornering",
-       {{"brake_dive_max", "largest brake dive, bumps included", "mm", 1},
-        {"brake_dive_steady", "steady brake dive", "mm", 1},
-        {"brake_dive_settle", "brake dive settles in", "s", 2},
-        {"corner_dive_max", "largest corner dive, bumps included", "mm", 1},
-        {"corner_dive_steady", "steady corner dive", "mm", 1},
-        {"corner_dive_settle", "corner dive settles in", "s", 2}}},
+       {"brake_dive_max", "brake_dive_steady", "brake_dive_settle", "corner_dive_max",
+        "corner_dive_steady", "corner_dive_settle"}},
       {"fork speed and damper",
-       {{"damper_power", "mean damper power", "W", 1},
-        {"compression_speed_p50", "compression speed, median", "m/s", 2},
-        {"compression_speed_p95", "compression speed, 95 %", "m/s", 2},
-        {"compression_speed_p99", "compression speed, 99 %", "m/s", 2},
-        {"rebound_speed_p50", "rebound speed, median", "m/s", 2},
-        {"rebound_speed_p95", "rebound speed, 95 %", "m/s", 2},
-        {"rebound_speed_p99", "rebound speed, 99 %", "m/s", 2}}},
+       {"damper_power", "compression_speed_p50", "compression_speed_p95", "compression_speed_p99",
+        "rebound_speed_p50", "rebound_speed_p95", "rebound_speed_p99"}},
   };
   return kGroups;
 }
@@ -101,15 +64,15 @@ void print_one(const Result& ride, bool bar) {
     table.column("", "");
     table.column("", "");
     bool any = false;
-    for (const Line& line : group.lines) {
-      const auto found = std::find_if(ride.metrics.begin(), ride.metrics.end(),
-                                      [&](const Metric& m) { return m.name == line.name; });
+    for (const char* name : group.metrics) {
+      const auto found = std::ranges::find(ride.metrics, name, &Metric::name);
       if (found == ride.metrics.end()) continue;
       any = true;
-      const bool pressure = line.said == std::string("psi");
-      const std::string said = pressure ? pressure_unit(bar) : line.said;
-      const int decimals = pressure ? pressure_decimals(bar) : line.decimals;
-      table.row({line.label, in_unit(found->value, said, decimals), said == "1" ? "" : said});
+      const Told& told = how_told(name);
+      const bool pressure = told.said == std::string("psi");
+      const std::string said = pressure ? pressure_unit(bar) : told.said;
+      const int decimals = pressure ? pressure_decimals(bar) : told.decimals;
+      table.row({told.label, in_unit(found->value, said, decimals), said == "1" ? "" : said});
     }
     if (any) fmt::print("{}\n", table.text());
   }
@@ -152,13 +115,19 @@ void print_side_by_side(const std::vector<Result>& rides, bool bar) {
   fmt::print("{}\n", table.text());
 }
 
-ResultFile to_file(const std::vector<Result>& rides, const std::string& title) {
+ResultFile to_file(std::vector<Result> rides, const std::string& title) {
   ResultFile file;
   file.title = title;
   file.program_version = kProgramVersion;
-  file.rides = rides;
-  for (const Result& ride : rides) file.parameters.push_back(used_parameters(ride.setup));
+  file.rides = std::move(rides);
+  for (const Result& ride : file.rides) file.parameters.push_back(used_parameters(ride.setup));
   return file;
+}
+
+std::vector<const Result*> pointers_to(const std::vector<Result>& rides) {
+  std::vector<const Result*> pointers;
+  for (const Result& ride : rides) pointers.push_back(&ride);
+  return pointers;
 }
 
 // Where the results go. What cannot be written is refused before anything is ridden.
@@ -188,10 +157,13 @@ int ride_verb(const RideOptions& options) {
   const double sag = sag_to_hold(options.hold, scene.hold_sag, options.set, options.vary);
   const std::vector<Variant> variants = make_variants(scene, options.vary, sag, options.bar);
   const std::string output = output_of(options);
-  const std::vector<Result> rides = ride_variants(variants);
+  const ResultFile file = to_file(ride_variants(variants), scene.setup.name);
+  const std::vector<Result>& rides = file.rides;
 
-  if (!rides.empty()) write_result_file(output, to_file(rides, scene.setup.name));
-  if (!options.plot.empty() && !rides.empty()) draw_rides(rides, scene.setup.name, options.plot);
+  if (!rides.empty()) write_result_file(output, file);
+  if (!options.plot.empty() && !rides.empty()) {
+    draw_rides(pointers_to(rides), scene.setup.name, options.plot);
+  }
 
   bool failed = false;
   for (const Result& ride : rides) {
