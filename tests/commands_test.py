@@ -44,6 +44,10 @@ class Commands(unittest.TestCase):
         self.assertEqual(sorted(breakaway, reverse=True), breakaway)
         used = [ride["metrics"]["travel_use"] for ride in rides]
         self.assertEqual(sorted(used, reverse=True), used)
+        # More force in mid-stroke at equal sag: less dive when the rider brakes after the landing.
+        dives = [ride["metrics"]["brake_dive_max"] for ride in rides]
+        self.assertEqual(sorted(dives, reverse=True), dives)
+        self.assertGreater(dives[-1], 0.02)
         for ride in rides:
             self.assertAlmostEqual(0.22, ride["metrics"]["sag_share"], 9)
             self.assertLess(abs(ride["energy"]["closing_error"]), 1e-4)
