@@ -44,6 +44,11 @@ void inflate(Rider& rider, const Setup& setup, double gauge) {
 }
 
 Rider assemble(const Setup& setup) {
+  return assemble(setup, {make_damper(setup.fork.compression, setup.fork.oil),
+                          make_damper(setup.fork.rebound, setup.fork.oil)});
+}
+
+Rider assemble(const Setup& setup, const Damper<double>& damper) {
   const ForkSetup& fork = setup.fork;
   const BikeSetup& bike = setup.bike;
   const FrictionSetup& friction = fork.friction;
@@ -74,7 +79,7 @@ Rider assemble(const Setup& setup) {
   }
   inflate(rider, setup, on_air ? fork.pressure : 0.0);
 
-  rider.damper = {make_damper(fork.compression, fork.oil), make_damper(fork.rebound, fork.oil)};
+  rider.damper = damper;
   rider.hydraulic_stop = {kOutOfReach, 0.0};
   if (fork.hydraulic_stop.length > 0.0) {
     rider.hydraulic_stop = {fork.travel - fork.hydraulic_stop.length,

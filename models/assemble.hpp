@@ -13,6 +13,9 @@ using Rider = QuarterRider<double>;
 
 Rider assemble(const Setup& setup);
 
+// The same with dampers that are at hand: they take the longest to make.
+Rider assemble(const Setup& setup, const Damper<double>& damper);
+
 // Fills the air spring to a gauge pressure at the conditions of setup.pumped [Pa].
 void inflate(Rider& rider, const Setup& setup, double gauge);
 

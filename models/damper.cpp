@@ -383,10 +383,10 @@ DamperLaw<double> make_damper(const DamperSetup& damper, const OilSetup& oil) {
       law.knee = damper.knee;
       break;
     case DamperKind::points:
-      law.table = std::make_shared<const ForceTable>(knots_through(damper.points));
+      law.table.table = std::make_shared<const ForceTable>(knots_through(damper.points));
       break;
     case DamperKind::hydraulic:
-      law.table = std::make_shared<const ForceTable>(knots_of(Hydraulics(damper, oil)));
+      law.table.table = std::make_shared<const ForceTable>(knots_of(Hydraulics(damper, oil)));
       break;
   }
   return law;

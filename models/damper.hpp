@@ -34,7 +34,6 @@
 #pragma once
 
 #include <algorithm>
-#include <array>
 #include <bit>
 #include <cmath>
 #include <cstddef>
@@ -109,29 +108,33 @@ class ForceTable {
   std::uint64_t last_key_ = 0;
 };
 
+// The tabled laws behind a scalar. A scalar that stands for several rides brings a table of its
+// own, which knows each one's law; any other has slopes only.
+template <class S>
+struct LawTable {
+  explicit operator bool() const { return false; }
+  S force(S) const { return S{}; }
+  S force_either_way(S, Mask<S>) const { return S{}; }
+};
+template <>
+struct LawTable<double> {
+  std::shared_ptr<const ForceTable> table;  // none: slopes
+
+  explicit operator bool() const { return table != nullptr; }
+  double force(double v) const { return table->force(v); }
+};
+
 template <class S>
 struct DamperLaw {
-  S low_speed{};                            // c_l [N.s/m]
-  S high_speed{};                           // c_h [N.s/m]
-  S knee{};                                 // v_k [m/s]
-  std::shared_ptr<const ForceTable> table;  // points, hydraulic: one for all lanes; else none
+  S low_speed{};      // c_l [N.s/m]
+  S high_speed{};     // c_h [N.s/m]
+  S knee{};           // v_k [m/s]
+  LawTable<S> table;  // points, hydraulic
 
-  S force(S v) const {
-    if (table) return tabled(v);
+  S force(S v) const { return table ? table.force(v) : slopes(v); }
+  S slopes(S v) const {
     using std::sqrt;
     return high_speed * v + (low_speed - high_speed) * v * knee / sqrt(square(knee) + square(v));
-  }
-
- private:
-  S tabled(S v) const {
-    if constexpr (std::is_same_v<S, double>) {
-      return table->force(v);
-    } else {
-      std::array<double, S::size> lanes;
-      v.store_unaligned(lanes.data());
-      for (double& lane : lanes) lane = table->force(lane);
-      return S::load_unaligned(lanes.data());
-    }
   }
 };
 
@@ -145,7 +148,16 @@ struct Damper {
     if constexpr (std::is_same_v<Mask<S>, bool>) {
       return compressing ? compression.force(v) : -rebound.force(-v);
     } else {
-      return select(compressing, compression.force(v), -rebound.force(-v));
+      // Each lane has one direction at a time: its law is chosen first and worked out once.
+      if (compression.table) return compression.table.force_either_way(v, compressing);
+      const auto chosen = [&](S DamperLaw<S>::*number) {
+        return select(compressing, compression.*number, rebound.*number);
+      };
+      const DamperLaw<S> law{chosen(&DamperLaw<S>::low_speed),
+                             chosen(&DamperLaw<S>::high_speed),
+                             chosen(&DamperLaw<S>::knee),
+                             {}};
+      return law.slopes(v);
     }
   }
 };

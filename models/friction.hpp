@@ -29,7 +29,8 @@
 // slope at the start; F_C goes as a parabola in time through both ends, with the slope F_C' there:
 //   e = (rho (F_C - F_C0) - F_C' t)/(1 + (1 - rho)^2),   rho = v0 t/u
 // exact at an even speed (rho = 1), led by the slope at the faster end otherwise. Exact for
-// constant g, third order in its change, and never stiff.
+// constant g, third order in its change, and never stiff. For short steps slid_evenly() takes all
+// of g as linear in q: r = g - (g - g0) p1 + (r0 - g0) e^-Q, Q = 2 sigma0 u/(g0 + g); second order.
 //
 // Source: Canudas de Wit, Olsson, Astrom & Lischinsky 1995, IEEE Trans. Autom. Control 40, 419;
 // bushing reactions: statics of a beam on two supports.
@@ -59,15 +60,15 @@ struct StrokeStart {
 
 template <class S>
 struct Friction {
-  S seal{};            // [N]
-  S bushing{};         // mu [1]
-  S reach{};           // a [m]
-  S spacing{};         // b [m]
-  S static_ratio{};    // F_S/F_C [1]
-  S stribeck_speed{};  // v_s [m/s]
-  S stiffness{};       // sigma0 [N/m]
-  S damping{};         // sigma1 [N.s/m]
-  S viscous{};         // sigma2 [N.s/m]
+  S seal{};                     // [N]
+  S bushing{};                  // mu [1]
+  S reach{};                    // a [m]
+  Divisor<S> spacing{};         // b [m]
+  S static_ratio{};             // F_S/F_C [1]
+  Divisor<S> stribeck_speed{};  // v_s [m/s]
+  Divisor<S> stiffness{};       // sigma0 [N/m]
+  S damping{};                  // sigma1 [N.s/m]
+  S viscous{};                  // sigma2 [N.s/m]
 
   // Most that F_C is let bend, in the smaller F_C: it stays above a quarter of that.
   static constexpr double kMostBend = 3.0;
@@ -80,13 +81,13 @@ struct Friction {
     using std::abs;
     const S upper = abs(side.load * reach - side.couple);
     const S lower = abs(side.load * (reach + spacing) - side.couple);
-    return seal + bushing * (upper + lower) / spacing;
+    return seal + bushing * (upper + lower) * spacing.inverse();
   }
 
   // g(v) for a Coulomb level F_C.
   S level(S coulomb_level, S v) const {
     using std::exp;
-    const S past = square(v) / square(stribeck_speed);
+    const S past = square(v * stribeck_speed.inverse());
     if (!any(past < kBellEnds)) return coulomb_level;
     return coulomb_level * (1.0 + (static_ratio - 1.0) * exp(-past));
   }
@@ -128,7 +129,7 @@ struct Friction {
     if (any(rings)) {
       const S share0 = b0 / start.coulomb;
       const S share = b / coulomb_level;
-      const S fall = (square(v) - square(start.speed)) / square(stribeck_speed);
+      const S fall = (square(v) - square(start.speed)) * square(stribeck_speed.inverse());
       const Mask<S> level = square(fall) < 1e-8;
       mean_inverse *= 1.0 + select(level, 2.0 / (2.0 + share0 + share) - 1.0,
                                    (log1p(share) - log1p(share0)) / select(level, S(1.0), fall));
@@ -154,7 +155,20 @@ struct Friction {
     const S r0 = stiffness * way * start.bristle;
     const S r = coulomb_level - (first - c) * p1 - (change - first + c) * p2 + bell +
                 (r0 - start.coulomb) * decay;
-    return way * r / stiffness;
+    return way * r * stiffness.inverse();
+  }
+
+  // The same at travel x with a slip level that goes evenly from that at the start.
+  S slid_evenly(const StrokeStart<S>& start, S x, S way, S slip_level) const {
+    using std::exp;
+    const S u = way * (x - start.travel);
+    const S change = slip_level - start.slip_level;
+    const S q = 2.0 * stiffness * u / (start.slip_level + slip_level);
+    const S decay = exp(-q);
+    const Mask<S> small = square(q) < 1e-6;
+    const S p1 = select(small, 1.0 - 0.5 * q, (1.0 - decay) / select(small, S(1.0), q));
+    const S r0 = stiffness * way * start.bristle;
+    return way * (slip_level - change * p1 + (r0 - start.slip_level) * decay) * stiffness.inverse();
   }
 
   S force(S z, S z_rate, S v) const { return stiffness * z + damping * z_rate + viscous * v; }

@@ -22,15 +22,17 @@ namespace plunge {
 
 template <class S>
 struct GasChamber {
-  S volume{};  // V0, at full extension [m3]
-  S area{};    // dV/dx, signed [m2]
-  S time{};    // tau [s]
-  S wall{};    // T_wall [K]
+  S volume{};         // V0, at full extension [m3]
+  S area{};           // dV/dx, signed [m2]
+  Divisor<S> time{};  // tau [s]
+  S wall{};           // T_wall [K]
 
   S volume_at(S x) const { return volume + area * x; }
 
+  S inverse_volume(S x) const { return 1.0 / volume_at(x); }
+
   S pressure(S mass, S temperature, S x) const {
-    return mass * kAirConstant * temperature / volume_at(x);
+    return mass * kAirConstant * temperature * inverse_volume(x);
   }
 
   // Mass that fills the chamber at pressure p and temperature T.
@@ -40,7 +42,8 @@ struct GasChamber {
 
   // dT/dt of a closed chamber [K/s]; v: speed of the travel [m/s].
   S heating(S temperature, S x, S v) const {
-    return (1.0 - kGamma) * temperature * area * v / volume_at(x) - (temperature - wall) / time;
+    return (1.0 - kGamma) * temperature * area * v * inverse_volume(x) -
+           (temperature - wall) * time.inverse();
   }
 
   // The share of dT/dt that a mass flow into the chamber causes [K/s].
@@ -52,7 +55,7 @@ struct GasChamber {
 
   // Heat that leaves through the wall [W].
   S heat_out(S mass, S temperature) const {
-    return mass * kAirHeatCapacity * (temperature - wall) / time;
+    return mass * kAirHeatCapacity * (temperature - wall) * time.inverse();
   }
 };
 

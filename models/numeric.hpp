@@ -28,6 +28,22 @@ S positive_part(S x) {
   return max(x, S(0.0));
 }
 
+// A number that others are divided by: its inverse is worked out once.
+template <class S>
+class Divisor {
+ public:
+  Divisor() = default;
+  Divisor(S value) : value_(value), inverse_(1.0 / value) {}  // stands for its value, both ways
+  template <class T>
+  Divisor(const Divisor<T>& other) : Divisor(S(static_cast<T>(other))) {}
+  operator S() const { return value_; }
+  S inverse() const { return inverse_; }
+
+ private:
+  S value_{};
+  S inverse_{};
+};
+
 // The condition type that comparing two scalars of type S gives.
 template <class S>
 using Mask = decltype(S{} > S{});

@@ -139,11 +139,11 @@ struct Forces {
 
 template <class S>
 struct QuarterRider {
-  S sprung_mass{};    // m_s [kg]
-  S unsprung_mass{};  // m_u [kg]
-  S body_mass{};      // m_r, 0: no rider on the arms [kg]
-  S total_mass{};     // bike and rider, for the load transfer [kg]
-  S sine{};           // of the head angle
+  S sprung_mass{};         // m_s [kg]
+  S unsprung_mass{};       // m_u [kg]
+  Divisor<S> body_mass{};  // m_r, 0: no rider on the arms [kg]
+  S total_mass{};          // bike and rider, for the load transfer [kg]
+  S sine{};                // of the head angle
   S cosine{};
   S travel{};          // L [m]
   S wheel_radius{};    // R, lever of the brake [m]
@@ -174,7 +174,17 @@ struct QuarterRider {
   // All forces and accelerations. The bristle is the state's, or, where the start of a stroke is
   // given, what it has become since then.
   Forces<S> forces(const State<S>& y, const Course<S>& course, const Footing<S>& footing,
-                   const Modes<S>& mode, const StrokeStart<S>* stroke = nullptr) const;
+                   const Modes<S>& mode, const StrokeStart<S>* stroke = nullptr) const {
+    return forces_with(y, course, footing, mode, [&](S way, S coulomb, S slip_level) {
+      return stroke ? friction.slid(*stroke, y[kTravel], y[kTravelSpeed], way, coulomb, slip_level)
+                    : y[kBristle];
+    });
+  }
+
+  // The same with a bristle that bristle(way, coulomb level, slip level) gives.
+  template <class BristleOf>
+  Forces<S> forces_with(const State<S>& y, const Course<S>& course, const Footing<S>& footing,
+                        const Modes<S>& mode, const BristleOf& bristle) const;
 
   // dy/dt from the forces at the same instant.
   State<S> rates(const State<S>& y, const Course<S>& course, const Footing<S>& footing,
@@ -197,9 +207,10 @@ struct QuarterRider {
 };
 
 template <class S>
-Forces<S> QuarterRider<S>::forces(const State<S>& y, const Course<S>& course,
-                                  const Footing<S>& footing, const Modes<S>& mode,
-                                  const StrokeStart<S>* stroke) const {
+template <class BristleOf>
+Forces<S> QuarterRider<S>::forces_with(const State<S>& y, const Course<S>& course,
+                                       const Footing<S>& footing, const Modes<S>& mode,
+                                       const BristleOf& bristle) const {
   Forces<S> f;
   const S x = y[kTravel];
   const S v = y[kTravelSpeed];
@@ -233,7 +244,7 @@ Forces<S> QuarterRider<S>::forces(const State<S>& y, const Course<S>& course,
     const S way = select(mode[kCompresses], S(1.0), S(-1.0));
     f.coulomb = friction.coulomb({f.side, f.brake * wheel_radius});
     f.slip_level = friction.level(f.coulomb, v);
-    f.bristle = stroke ? friction.slid(*stroke, x, v, way, f.coulomb, f.slip_level) : y[kBristle];
+    f.bristle = bristle(way, f.coulomb, f.slip_level);
     f.bristle_rate = friction.bristle_rate(f.bristle, v, way * v, f.slip_level);
     f.friction = friction.force(f.bristle, f.bristle_rate, v);
   }
@@ -244,7 +255,7 @@ Forces<S> QuarterRider<S>::forces(const State<S>& y, const Course<S>& course,
 
   if (has_body) {
     f.arms = arms.force(y[kBodyHeight] - y[kSprungHeight], y[kBodySpeed] - y[kSprungSpeed]);
-    f.body_acceleration = -course.gravity - f.arms / body_mass;
+    f.body_acceleration = -course.gravity - f.arms * body_mass.inverse();
   }
   f.transfer = -total_mass * course.acceleration * transfer_lever;
 
@@ -253,9 +264,9 @@ Forces<S> QuarterRider<S>::forces(const State<S>& y, const Course<S>& course,
   const S along = f.tyre * (sine + footing.slope * cosine) + f.brake * cosine +
                   unsprung_mass * (course.acceleration * cosine - course.gravity * sine) - f.fork;
   const S coupling = unsprung_mass * sine;
-  const S determinant = unsprung_mass * (both - coupling * sine);
-  f.sprung_acceleration = (unsprung_mass * vertical - coupling * along) / determinant;
-  f.travel_acceleration = (both * along - coupling * vertical) / determinant;
+  const S inverse = 1.0 / (unsprung_mass * (both - coupling * sine));
+  f.sprung_acceleration = (unsprung_mass * vertical - coupling * along) * inverse;
+  f.travel_acceleration = (both * along - coupling * vertical) * inverse;
   return f;
 }
 

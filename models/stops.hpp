@@ -32,6 +32,7 @@ struct Bumper {
   S depth(S x) const { return x - start; }
   S elastic(S d) const { return d * (stiffness + cubic * d * d); }
   S force(S x, S v, Mask<S> touching) const {
+    if (!any(touching)) return S(0.0);
     return select(touching, elastic(depth(x)) * contact_loss(loss, v), S(0.0));
   }
   S stored_energy(S x) const {
@@ -54,6 +55,7 @@ struct MetalStop {
     return stiffness * d * sqrt(abs(d));
   }
   S force(S x, S v, Mask<S> touching) const {
+    if (!any(touching)) return S(0.0);
     return select(touching, elastic(depth(x)) * contact_loss(loss, v), S(0.0));
   }
   S stored_energy(S x) const {
@@ -70,6 +72,7 @@ struct TopOut {
   S depth(S x) const { return -x; }
   S elastic(S d) const { return stiffness * d; }
   S force(S x, S v, Mask<S> touching) const {
+    if (!any(touching)) return S(0.0);
     return select(touching, -elastic(depth(x)) * contact_loss(loss, -v), S(0.0));
   }
   S stored_energy(S x) const { return 0.5 * stiffness * square(positive_part(depth(x))); }

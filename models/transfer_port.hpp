@@ -20,9 +20,9 @@ namespace plunge {
 
 template <class S>
 struct TransferPort {
-  S position{};  // x_port [m]
-  S length{};    // l [m]
-  S area{};      // C [m2]
+  S position{};         // x_port [m]
+  Divisor<S> length{};  // l [m]
+  S area{};             // C [m2]
 
   static constexpr double kLaminar = 1e-3;  // e
 
@@ -30,7 +30,7 @@ struct TransferPort {
   S deep_edge() const { return position; }
 
   S window(S x) const {
-    const S u = (2.0 * (x - position) + length) / length;
+    const S u = (2.0 * (x - position) + length) * length.inverse();
     return square(positive_part(1.0 - u * u));
   }
 

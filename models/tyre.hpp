@@ -27,11 +27,12 @@ struct Tyre {
   S elastic(S d, Mask<S> on_rim) const {
     using std::abs;
     using std::sqrt;
-    const S growing =
-        (2.0 / 3.0) * stiffness * d * sqrt(abs(d) / select(onset > 0.0, onset, S(1.0)));
+    const S rim = select(on_rim, rim_stiffness * (d - rim_depth), S(0.0));
     const S grown = stiffness * (d - onset / 3.0);
-    return select(onset > 0.0, select(d < onset, growing, grown), grown) +
-           select(on_rim, rim_stiffness * (d - rim_depth), S(0.0));
+    const Mask<S> grows = onset > 0.0;
+    if (!any(grows)) return grown + rim;
+    const S growing = (2.0 / 3.0) * stiffness * d * sqrt(abs(d) / select(grows, onset, S(1.0)));
+    return select(grows, select(d < onset, growing, grown), grown) + rim;
   }
 
   S force(S d, S rate, Mask<S> touching, Mask<S> on_rim) const {

@@ -1,13 +1,169 @@
 #include "sim/many_rides.hpp"
 
+#include <algorithm>
+#include <array>
 #include <cmath>
+#include <cstdint>
+#include <limits>
+#include <list>
+#include <map>
+#include <memory>
+#include <numeric>
+#include <optional>
+#include <tuple>
+#include <utility>
 
 #include "models/fault.hpp"
+#include "models/masses.hpp"
 #include "sim/channels.hpp"
+#include "sim/lanes.hpp"
 #include "sim/metrics.hpp"
 #include "sim/run.hpp"
 
 namespace plunge {
+namespace {
+
+// Rides that are prepared at once: enough to keep the lanes full, few enough to stay in a cache.
+constexpr std::size_t kTogether = 256;
+
+// Grounds and dampers that a worker keeps at hand.
+constexpr std::size_t kGroundsKept = 64;
+constexpr std::size_t kDampersKept = 512;
+
+// How close a ride may come to another count before it is ridden again: chosen from the largest
+// differences between the lanes and ride() over 10 000 random rides (tests/many_rides_test.cpp).
+constexpr double kTolerance = 1e-4;
+constexpr double kDoubtfulForce = 8.0;    // of the tyre [N]
+constexpr double kDoubtfulTravel = 1e-4;  // [m]
+
+// The most recently used of things that take long to make.
+template <class Key, class Value>
+class Recent {
+ public:
+  explicit Recent(std::size_t most) : most_(most) {}
+
+  template <class Make>
+  std::shared_ptr<const Value> get(const Key& key, const Make& make) {
+    if (const auto found = places_.find(key); found != places_.end()) {
+      order_.splice(order_.begin(), order_, found->second);
+      return found->second->second;
+    }
+    auto value = std::make_shared<const Value>(make());
+    order_.emplace_front(key, value);
+    places_[key] = order_.begin();
+    if (order_.size() > most_) {
+      places_.erase(order_.back().first);
+      order_.pop_back();
+    }
+    return value;
+  }
+
+ private:
+  using Order = std::list<std::pair<Key, std::shared_ptr<const Value>>>;
+  std::size_t most_;
+  Order order_;
+  std::map<Key, typename Order::iterator> places_;
+};
+
+struct LaneGround {
+  Ground ground;
+  std::vector<LanePiece> pieces;
+};
+
+struct LaneDamper {
+  DamperLaw<double> law;
+  LaneLaw lanes;
+};
+
+// Every number that a damper's law follows from, NaN as one value.
+std::vector<double> damper_key(const DamperSetup& d, const OilSetup& oil) {
+  std::vector<double> key = {static_cast<double>(d.kind)};
+  for (const double number :
+       {d.clicks, d.low_speed, d.high_speed, d.knee, d.piston_area, d.bleed_area, d.bleed_length,
+        d.bleed_clicks, d.shim_preload, d.shim_slope, d.shim_area, d.blow_off_pressure,
+        d.blow_off_slope, oil.density, oil.viscosity_40, oil.viscosity_100, oil.temperature,
+        oil.discharge}) {
+    key.push_back(number);
+  }
+  for (const ClickRow& row : d.click_table) {
+    key.insert(key.end(), {row.clicks, row.low_speed, row.high_speed});
+  }
+  for (const SpeedForce& point : d.points) key.insert(key.end(), {point.speed, point.force});
+  // NaN has no order; no number of a damper is below 0.
+  for (double& number : key) {
+    if (std::isnan(number)) number = -1.0;
+  }
+  return key;
+}
+
+struct TraceChannel {
+  const char* name;
+  LaneChannel lane;
+  unsigned need;
+};
+
+constexpr std::array kTraceChannels = {
+    TraceChannel{"travel", kLaneTravel, kNeedsTravel},
+    TraceChannel{"travel_speed", kLaneTravelSpeed, kNeedsTravelSpeed},
+    TraceChannel{"sprung_acceleration", kLaneSprungAcceleration, kNeedsSprungAcceleration},
+    TraceChannel{"hand_force", kLaneHandForce, kNeedsHandForce},
+    TraceChannel{"axle_force", kLaneAxleForce, kNeedsAxleForce},
+    TraceChannel{"fork_force", kLaneForkForce, 0},
+};
+
+const TraceChannel* find_trace(std::string_view name) {
+  for (const TraceChannel& trace : kTraceChannels) {
+    if (name == trace.name) return &trace;
+  }
+  return nullptr;
+}
+
+// One ride on its way through the lanes.
+struct OnItsWay {
+  std::size_t place = 0;  // in the list asked for
+  const PlannedRide* planned = nullptr;
+  std::shared_ptr<const LaneGround> ground;
+  std::shared_ptr<const LaneDamper> compression;
+  std::shared_ptr<const LaneDamper> rebound;
+  Rider rider;
+  RideLine line;
+  State<double> start{};
+
+  bool tabled() const { return rider.damper.compression.table || rider.damper.rebound.table; }
+
+  // Rides that can share lanes have this in common.
+  auto kind() const {
+    return std::tuple(rider.has_air, rider.has_leg_air, rider.has_body, rider.has_friction,
+                      tabled(), planned->setup.ride.sample_rate);
+  }
+};
+
+// Every k-th sample, so that they come at the trace's rate.
+template <class Samples>
+std::vector<float> thinned(const Samples& samples, double sample_rate, double trace_rate) {
+  std::vector<float> trace;
+  for (std::size_t k = 0;; ++k) {
+    const double at = std::round(static_cast<double>(k) * sample_rate / trace_rate);
+    if (at >= static_cast<double>(samples.size())) return trace;
+    trace.push_back(static_cast<float>(samples[static_cast<std::size_t>(at)]));
+  }
+}
+
+using RideLanes = void (*)(std::span<const LaneRide>, const LaneWish&, std::span<LaneOutcome>);
+
+RideLanes lanes_of(InstructionSet set) {
+  switch (set) {
+    case InstructionSet::portable:
+      return ride_lanes_portable;
+    case InstructionSet::avx2:
+      return ride_lanes_avx2;
+    case InstructionSet::avx512:
+      return ride_lanes_avx512;
+  }
+  return nullptr;
+}
+
+}  // namespace
 
 std::string_view to_string(InstructionSet set) {
   switch (set) {
@@ -29,76 +185,222 @@ InstructionSet parse_instruction_set(std::string_view word) {
   throw InputError(Fault{"--lanes", std::string(word), "must be portable, avx2 or avx512", {}});
 }
 
-InstructionSet best_instruction_set() { return InstructionSet::portable; }
-bool runs_here(InstructionSet) { return true; }
+bool runs_here(InstructionSet set) {
+#if defined(__x86_64__)
+  // The levels that the files of sim/ are compiled for (CMakeLists.txt).
+  switch (set) {
+    case InstructionSet::portable:
+      return true;
+    case InstructionSet::avx2:
+      return __builtin_cpu_supports("avx2") && __builtin_cpu_supports("fma") &&
+             __builtin_cpu_supports("bmi") && __builtin_cpu_supports("bmi2");
+    case InstructionSet::avx512:
+      return runs_here(InstructionSet::avx2) && __builtin_cpu_supports("avx512f") &&
+             __builtin_cpu_supports("avx512bw") && __builtin_cpu_supports("avx512cd") &&
+             __builtin_cpu_supports("avx512dq") && __builtin_cpu_supports("avx512vl");
+  }
+#endif
+  return set == InstructionSet::portable;
+}
+
+InstructionSet best_instruction_set() {
+  for (const InstructionSet set : {InstructionSet::avx512, InstructionSet::avx2}) {
+    if (runs_here(set)) return set;
+  }
+  return InstructionSet::portable;
+}
 
 struct ManyRides::Parts {
   Keep keep;
+  RideLanes ride_lanes = nullptr;
+  LaneWish wish;
+  std::vector<const MetricField*> fields;
+  std::uint32_t doubts_that_count = kDoubtStuck;
+  Recent<std::uint64_t, LaneGround> grounds{kGroundsKept};
+  Recent<std::vector<double>, LaneDamper> dampers{kDampersKept};
+
+  std::shared_ptr<const LaneDamper> damper_of(const DamperSetup& damper, const OilSetup& oil) {
+    return dampers.get(damper_key(damper, oil), [&] {
+      LaneDamper made{make_damper(damper, oil), {}};
+      made.lanes = lane_law(made.law);
+      return made;
+    });
+  }
+
+  std::unique_ptr<OnItsWay> prepare(const PlannedRide& planned, std::size_t place);
+  void ride_together(std::vector<std::unique_ptr<OnItsWay>>& rides, std::vector<RideRow>& rows);
+  RideRow row_of(const OnItsWay& ride, const LaneOutcome& outcome) const;
+  RideRow adaptive_row(const Setup& setup) const;
 };
 
-ManyRides::ManyRides(const Keep& keep, InstructionSet) : parts_(new Parts{keep}) {}
+std::unique_ptr<OnItsWay> ManyRides::Parts::prepare(const PlannedRide& planned, std::size_t place) {
+  const Setup& setup = planned.setup;
+  auto ground = grounds.get(planned.ground, [&] {
+    LaneGround made{build_ground(setup.terrain, setup.bike), {}};
+    made.pieces = lane_pieces(made.ground.path);
+    return made;
+  });
+  auto compression = damper_of(setup.fork.compression, setup.fork.oil);
+  auto rebound = damper_of(setup.fork.rebound, setup.fork.oil);
+  Rider rider = assemble(setup, {compression->law, rebound->law});
+  RideLine line(setup.ride, setup.events, total_mass(setup), ground->ground.length);
+  const State<double> start = start_of(rider, ground->ground.path, line);
+  return std::make_unique<OnItsWay>(OnItsWay{place, &planned, std::move(ground),
+                                             std::move(compression), std::move(rebound),
+                                             std::move(rider), std::move(line), start});
+}
+
+RideRow ManyRides::Parts::row_of(const OnItsWay& ride, const LaneOutcome& outcome) const {
+  const Setup& setup = ride.planned->setup;
+  std::array<std::vector<double>, kLaneChannels> samples;
+  for (std::size_t c = 0; c < kLaneChannels; ++c) {
+    samples[c].assign(outcome.samples[c].begin(), outcome.samples[c].end());
+  }
+  const Traces traces{setup.ride.sample_rate,    samples[kLaneTravel],
+                      samples[kLaneTravelSpeed], samples[kLaneSprungAcceleration],
+                      samples[kLaneHandForce],   samples[kLaneAxleForce]};
+  Ridden ridden(ride.rider, ride.line, setup, traces, outcome.record);
+  RideRow row;
+  row.origin = Origin::lanes;
+  for (const MetricField* field : fields) {
+    row.metrics.push_back(field->value(ridden).value_or(kUnset));
+  }
+  for (const std::string& name : keep.traces) {
+    row.traces.push_back(
+        thinned(outcome.samples[find_trace(name)->lane], setup.ride.sample_rate, keep.trace_rate));
+  }
+  return row;
+}
+
+RideRow ManyRides::Parts::adaptive_row(const Setup& setup) const {
+  RideRow row;
+  row.metrics.assign(fields.size(), kUnset);
+  row.traces.resize(keep.traces.size());
+  const Result result = run_ride(setup);
+  if (!result.failure.empty()) {
+    row.failure = result.failure;
+    return row;
+  }
+  row.origin = Origin::adaptive;
+  for (std::size_t i = 0; i < fields.size(); ++i) {
+    const auto found = std::ranges::find(result.metrics, fields[i]->name, &Metric::name);
+    if (found != result.metrics.end()) row.metrics[i] = found->value;
+  }
+  for (std::size_t i = 0; i < keep.traces.size(); ++i) {
+    row.traces[i] =
+        thinned(channel(result, keep.traces[i]), setup.ride.sample_rate, keep.trace_rate);
+  }
+  return row;
+}
+
+void ManyRides::Parts::ride_together(std::vector<std::unique_ptr<OnItsWay>>& rides,
+                                     std::vector<RideRow>& rows) {
+  // Long rides first: lanes then run empty only at the end.
+  std::ranges::stable_sort(rides, [](const auto& a, const auto& b) {
+    return std::tuple(a->kind(), -a->line.duration()) < std::tuple(b->kind(), -b->line.duration());
+  });
+  for (std::size_t begin = 0; begin < rides.size();) {
+    std::size_t end = begin;
+    std::vector<LaneRide> group;
+    for (; end < rides.size() && rides[end]->kind() == rides[begin]->kind(); ++end) {
+      const OnItsWay& ride = *rides[end];
+      group.push_back({&ride.rider, &ride.line, &ride.start, &ride.ground->pieces,
+                       ride.tabled() ? &ride.compression->lanes : nullptr,
+                       ride.tabled() ? &ride.rebound->lanes : nullptr});
+    }
+    LaneWish group_wish = wish;
+    group_wish.sample_rate = rides[begin]->planned->setup.ride.sample_rate;
+    std::vector<LaneOutcome> outcomes(group.size());
+    ride_lanes(group, group_wish, outcomes);
+    for (std::size_t i = 0; i < group.size(); ++i) {
+      const OnItsWay& ride = *rides[begin + i];
+      const bool doubtful = (outcomes[i].doubts & doubts_that_count) != 0;
+      rows[ride.place] = doubtful ? adaptive_row(ride.planned->setup) : row_of(ride, outcomes[i]);
+    }
+    begin = end;
+  }
+}
+
+ManyRides::ManyRides(const Keep& keep, InstructionSet set) : parts_(new Parts) {
+  parts_->keep = keep;
+  parts_->ride_lanes = lanes_of(set);
+  LaneWish& wish = parts_->wish;
+  wish.tolerance = kTolerance;
+  wish.doubtful_force = kDoubtfulForce;
+  wish.doubtful_travel = kDoubtfulTravel;
+  unsigned needs = 0;
+  for (const std::string& name : keep.metrics) {
+    const auto field = std::ranges::find(metric_fields(), name, &MetricField::name);
+    if (field == metric_fields().end()) throw std::invalid_argument("no metric " + name);
+    parts_->fields.push_back(&*field);
+    needs |= field->needs;
+    if (name == "lift_offs") parts_->doubts_that_count |= kDoubtLiftOff;
+    if (name == "bumper_contacts" || name.starts_with("metal_")) {
+      parts_->doubts_that_count |= kDoubtContact;
+    }
+  }
+  for (const TraceChannel& trace : kTraceChannels) {
+    wish.channels[trace.lane] =
+        (needs & trace.need) != 0 || std::ranges::count(keep.traces, trace.name) > 0;
+  }
+  for (const std::string& name : keep.traces) {
+    if (find_trace(name) == nullptr) throw std::invalid_argument("no trace " + name);
+  }
+}
+
 ManyRides::~ManyRides() = default;
 
 std::vector<RideRow> ManyRides::ride(std::span<const PlannedRide> rides) {
-  std::vector<RideRow> rows;
-  for (const PlannedRide& planned : rides) {
-    RideRow row;
-    row.metrics.assign(parts_->keep.metrics.size(), kUnset);
-    row.failure = planned.failure;
-    if (row.failure.empty()) {
-      const Result result = run_ride(planned.setup);
-      row.failure = result.failure;
-      row.origin = row.failure.empty() ? Origin::adaptive : Origin::failed;
-      for (std::size_t i = 0; i < row.metrics.size(); ++i) {
-        for (const Metric& metric : result.metrics) {
-          if (metric.name == parts_->keep.metrics[i]) row.metrics[i] = metric.value;
-        }
-      }
-      for (const std::string& name : parts_->keep.traces) {
-        const std::vector<double>& values = channel(result, name);
-        const double step = planned.setup.ride.sample_rate / parts_->keep.trace_rate;
-        std::vector<float> trace;
-        for (std::size_t k = 0;; ++k) {
-          const auto at = static_cast<std::size_t>(std::llround(static_cast<double>(k) * step));
-          if (at >= values.size()) break;
-          trace.push_back(static_cast<float>(values[at]));
-        }
-        row.traces.push_back(std::move(trace));
+  std::vector<RideRow> rows(rides.size());
+  for (std::size_t begin = 0; begin < rides.size(); begin += kTogether) {
+    std::vector<std::unique_ptr<OnItsWay>> together;
+    for (std::size_t i = begin; i < std::min(begin + kTogether, rides.size()); ++i) {
+      rows[i].metrics.assign(parts_->fields.size(), kUnset);
+      rows[i].traces.resize(parts_->keep.traces.size());
+      rows[i].failure = rides[i].failure;
+      if (!rows[i].failure.empty()) continue;
+      try {
+        together.push_back(parts_->prepare(rides[i], i));
+      } catch (const InputError& error) {
+        rows[i].failure = error.what();
+      } catch (const RunError& error) {
+        rows[i].failure = error.what();
       }
     }
-    rows.push_back(std::move(row));
+    parts_->ride_together(together, rows);
   }
   return rows;
 }
 
 const std::vector<Keepable>& keepable_metrics() {
-  static const std::vector<Keepable> list = {
-      {"travel_max", "m", "largest travel"},
-      {"travel_use", "1", "largest travel over full travel"},
-      {"travel_mean", "m", "mean travel: ride height, less is higher"},
-      {"metal_contacts", "1", "times that metal met metal past full travel"},
-      {"bumper_contacts", "1", "times that the fork reached its bumper"},
-      {"axle_force_max", "N", "largest vertical force of the ground on the wheel"},
-      {"fork_force_max", "N", "largest force of the fork along its legs"},
-      {"hand_force_max", "N", "largest size of the force at the hands, both together"},
-      {"lift_offs", "1", "times that the tyre left the ground"},
-      {"brake_dive_max", "m", "largest dive in braking, bumps included"},
-      {"sag_share", "1", "sag over full travel"},
-      {"pressure", "Pa", "gauge pressure at full extension, at the pump"}};
+  static const std::vector<Keepable> list = [] {
+    std::vector<Keepable> made;
+    for (const MetricField& field : metric_fields()) {
+      made.push_back({field.name, field.unit, field.long_name});
+    }
+    return made;
+  }();
   return list;
 }
 
 const std::vector<Keepable>& keepable_traces() {
-  static const std::vector<Keepable> list = {
-      {"travel", "m", "fork travel, 0 at full extension"},
-      {"axle_force", "N", "vertical force of the ground on the wheel"}};
+  static const std::vector<Keepable> list = [] {
+    std::vector<Keepable> made;
+    for (const ChannelField& field : channel_fields()) {
+      if (find_trace(field.name) != nullptr) {
+        made.push_back({field.name, field.unit, field.long_name});
+      }
+    }
+    return made;
+  }();
   return list;
 }
 
 const std::vector<std::string>& usual_metrics() {
   static const std::vector<std::string> list = {
       "travel_max",     "travel_use",     "bumper_contacts", "metal_contacts",
-      "axle_force_max", "fork_force_max", "hand_force_max",  "lift_offs"};
+      "axle_force_max", "fork_force_max", "hand_force_max",  "sprung_acceleration_max",
+      "time_off_ground"};
   return list;
 }
 

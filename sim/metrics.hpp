@@ -17,9 +17,14 @@
 // statics.hpp); the choice of windows is ours.
 #pragma once
 
+#include <functional>
+#include <optional>
+#include <span>
+#include <string>
 #include <vector>
 
 #include "sim/run.hpp"
+#include "sim/statistics.hpp"
 
 namespace plunge {
 
@@ -51,10 +56,79 @@ struct Record {
   double damper_work = 0.0;    // [J]
 };
 
-std::vector<Metric> ride_metrics(const Prepared& prepared, const Result& result,
-                                 const Record& record);
+// The traces that metrics are drawn from, sampled at one rate from time 0; those that no wanted
+// metric needs may be empty.
+struct Traces {
+  double rate = 0.0;  // [Hz]
+  std::span<const double> travel;
+  std::span<const double> travel_speed;
+  std::span<const double> sprung_acceleration;
+  std::span<const double> hand_force;
+  std::span<const double> axle_force;
+};
 
-// Sag, breakaway, stiffness, progression, gauge reading.
+enum TraceNeed : unsigned {
+  kNeedsTravel = 1,
+  kNeedsTravelSpeed = 2,
+  kNeedsSprungAcceleration = 4,
+  kNeedsHandForce = 8,
+  kNeedsAxleForce = 16,
+};
+
+// What braking or cornering does to the travel.
+struct Dive {
+  double largest = 0.0;    // [m]
+  double steady = 0.0;     // [m]
+  double settle = kUnset;  // [s]
+};
+
+// A ride, as metrics look at it; what several of them share is worked out once. It refers to what
+// it was made from.
+class Ridden {
+ public:
+  Ridden(const Rider& a_rider, const RideLine& a_line, const Setup& a_setup,
+         const Traces& the_traces, const Record& a_record)
+      : rider(a_rider), line(a_line), setup(a_setup), traces(the_traces), record(a_record) {}
+
+  const Rider& rider;
+  const RideLine& line;
+  const Setup& setup;
+  const Traces traces;
+  const Record& record;
+
+  // The largest dive among the events of one kind; none: no such event was ridden.
+  const std::optional<Dive>& dive(EventKind kind);
+  const Histogram& tenths();
+  double sag();
+  std::optional<double> packing() const;
+  // A percentile of the speeds of one direction, positive; sign: 1 compression, -1 rebound.
+  double speed_percentile(double sign, double percent);
+
+ private:
+  std::optional<std::optional<Dive>> brake_;
+  std::optional<std::optional<Dive>> corner_;
+  std::optional<Histogram> tenths_;
+  std::optional<double> sag_;
+  std::optional<std::vector<double>> compression_;
+  std::optional<std::vector<double>> rebound_;
+};
+
+// What a ride may be told by. `value` is nothing where it does not apply: dive without braking.
+struct MetricField {
+  std::string name;
+  std::string unit;
+  std::string long_name;
+  unsigned needs = 0;  // of TraceNeed
+  std::function<std::optional<double>(Ridden&)> value;
+};
+
+// Of the ride, then of the fork at rest; in the order in which they are told.
+const std::vector<MetricField>& metric_fields();
+
+// Every metric that applies.
+std::vector<Metric> metrics_of(Ridden& ridden);
+
+// Sag, breakaway, stiffness, progression, gauge reading: those that need no ride.
 std::vector<Metric> static_metrics(const Rider& rider, const Setup& setup);
 
 // The values of one channel. Throws std::out_of_range for a name that is not there.

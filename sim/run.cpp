@@ -211,12 +211,15 @@ Prepared prepare(const Setup& setup) {
   Ground ground = build_ground(setup.terrain, setup.bike);
   RideLine line(setup.ride, setup.events, total_mass(setup), ground.length);
   Prepared prepared{assemble(setup), std::move(ground), std::move(line), {}};
-  const Rider& rider = prepared.rider;
-  // The wheel stands a little behind the frame's mark, by the reach of the sagging fork.
-  const Course<double> course = course_of(prepared.line.at(0.0));
-  const PathPoint point = prepared.ground.path.at(course.distance - sag(rider) * rider.cosine);
-  prepared.start = state_at_rest(rider, {point.height, point.slope}, course);
+  prepared.start = start_of(prepared.rider, prepared.ground.path, prepared.line);
   return prepared;
+}
+
+State<double> start_of(const Rider& rider, const WheelPath& path, const RideLine& line) {
+  // The wheel stands a little behind the frame's mark, by the reach of the sagging fork.
+  const Course<double> course = course_of(line.at(0.0));
+  const PathPoint point = path.at(course.distance - sag(rider) * rider.cosine);
+  return state_at_rest(rider, {point.height, point.slope}, course);
 }
 
 Result run_ride(const Setup& setup) {
@@ -233,12 +236,16 @@ Result run_ride(const Setup& setup) {
     result.failure = error.what();
   }
   const Record record = recorder.finish();
-  if (!result.time.empty()) {
-    result.metrics = ride_metrics(prepared, result, record);
+  if (result.time.empty()) {
+    result.metrics = static_metrics(prepared.rider, setup);
+  } else {
+    const Traces traces{setup.ride.sample_rate,          channel(result, "travel"),
+                        channel(result, "travel_speed"), channel(result, "sprung_acceleration"),
+                        channel(result, "hand_force"),   channel(result, "axle_force")};
+    Ridden ridden(prepared.rider, prepared.line, setup, traces, record);
+    result.metrics = metrics_of(ridden);
     add_energy(result, prepared.rider, recorder.first(), recorder.last());
   }
-  const std::vector<Metric> at_rest = static_metrics(prepared.rider, setup);
-  result.metrics.insert(result.metrics.end(), at_rest.begin(), at_rest.end());
   add_solver(result, count);
   return result;
 }

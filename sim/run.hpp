@@ -24,6 +24,9 @@ struct Prepared {
 
 Prepared prepare(const Setup& setup);
 
+// At rest at the start of a line: the exact static equilibrium on the slope there.
+State<double> start_of(const Rider& rider, const WheelPath& path, const RideLine& line);
+
 Result run_ride(const Setup& setup);
 
 // Closing error of the energy audit: (in - out - change of what is stored) over all energy turned
