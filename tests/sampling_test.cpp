@@ -41,7 +41,7 @@ TEST(Sampling, SobolPointsAreThePublishedOnes) {
 TEST(Sampling, SobolPointsFillEveryStratumOnce) {
   constexpr std::size_t kNumbers = 40;
   constexpr std::size_t kPoints = 1023;
-  for (const std::uint64_t seed : {0, 7}) {
+  for (const std::uint64_t seed : {0U, 7U}) {
     const auto points = drawn(Design::sobol, kPoints, kNumbers, seed);
     for (std::size_t j = 0; j < kNumbers; ++j) {
       std::set<double> strata;
