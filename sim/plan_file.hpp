@@ -84,7 +84,9 @@ class Plan {
   Design design() const;
   std::size_t points() const;       // rows of the sample, 1 without one
   std::size_t base_points() const;  // N of the sample, 1 without one
-  double hold_sag() const;          // share of the travel; unset: as each scene says
+  // Share of the travel; unset: as each scene says, as the axis hold.sag says, or none because the
+  // plan gives fork.pressure or fork.coil.preload itself.
+  double hold_sag() const;
   const Keep& keep() const;
 
   std::size_t size() const;        // rides
