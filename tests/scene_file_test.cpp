@@ -12,6 +12,7 @@
 #include <vector>
 
 #include "models/judge.hpp"
+#include "sim/plan_file.hpp"
 #include "sim/toml_file.hpp"
 #include "tests/scratch.hpp"
 #include "tests/support.hpp"
@@ -278,7 +279,7 @@ TEST_F(SceneFile, FilesSayWhatTheyAre) {
   change("riders/light.toml", "\"fork\"", "\"ryder\"");
   EXPECT_EQ(faults(),
             "riders/light.toml:1:8: type = \"ryder\": must be one of \"fork\", \"bike\", "
-            "\"rider\", \"terrain\", \"scene\"; did you mean \"rider\"?\n");
+            "\"rider\", \"terrain\", \"scene\", \"plan\"; did you mean \"rider\"?\n");
   change("riders/light.toml", "type = \"ryder\"\n", "");
   EXPECT_NE(faults().find("riders/light.toml: type: must be given"), std::string::npos);
   write("riders/light.toml", kRider);
@@ -625,9 +626,9 @@ TEST(SceneText, TheExamplesOfTheFormatPageAreRead) {
   for (std::sregex_iterator it(page.begin(), page.end(), block), end; it != end; ++it) {
     blocks.push_back((*it)[1]);
   }
-  ASSERT_EQ(blocks.size(), 4U);  // heading, fork, terrain, scene
+  ASSERT_EQ(blocks.size(), 5U);  // heading, fork, terrain, scene, plan
   const ScratchDirectory scratch;
-  for (const char* folder : {"forks", "riders", "bikes", "terrain", "scenes"}) {
+  for (const char* folder : {"forks", "riders", "bikes", "terrain", "scenes", "plans"}) {
     std::filesystem::create_directory(scratch / folder);
   }
   std::ofstream(scratch / "forks/example.toml") << blocks[1];
@@ -638,6 +639,12 @@ TEST(SceneText, TheExamplesOfTheFormatPageAreRead) {
       << "type = \"rider\"\nformat = [1, 0]\nmass = \"60 kg\"\n";
   std::ofstream(scratch / "bikes/long.toml") << "type = \"bike\"\nformat = [1, 0]\n";
   EXPECT_EQ(complaint([&] { load_scene(scratch / "scenes/x.toml"); }), "");
+  for (const char* scene : {"scenes/drop.toml", "scenes/roots.toml"}) {
+    std::ofstream(scratch / scene) << blocks[3];
+  }
+  std::ofstream(scratch / "forks/other.toml") << blocks[1];
+  std::ofstream(scratch / "plans/x.toml") << blocks[4];
+  EXPECT_EQ(complaint([&] { load_plan(scratch / "plans/x.toml"); }), "");
 }
 
 }  // namespace
