@@ -17,6 +17,7 @@
 
 #include "models/fault.hpp"
 #include "sim/atomic_file.hpp"
+#include "sim/check_sum.hpp"
 
 namespace plunge {
 namespace {
@@ -115,17 +116,13 @@ Hdf5Handle open_object(hid_t file, const std::string& path) {
 }
 
 // The seal: a line of text after the end of the HDF5 part, where readers of HDF5 do not look. The
-// library would rather crash than notice some kinds of damage; FNV-1a notices every changed byte.
+// library would rather crash than notice some kinds of damage; the sum notices a changed byte.
 // Whatever else changes the file cuts the seal off.
 constexpr std::string_view kSealMark = "plunge check sum ";
 constexpr std::size_t kSealSize = kSealMark.size() + 16 + 1;
 
 std::string seal(std::string_view bytes) {
-  std::uint64_t hash = 0xcbf29ce484222325u;
-  for (const char byte : bytes) {
-    hash = (hash ^ static_cast<unsigned char>(byte)) * 0x100000001b3u;
-  }
-  return fmt::format("{}{:016x}\n", kSealMark, hash);
+  return fmt::format("{}{:016x}\n", kSealMark, check_sum(bytes));
 }
 
 // Properties of new objects: links and attributes keep the order of their creation.
