@@ -18,6 +18,7 @@ InterruptGuard::InterruptGuard() {
     std::signal(SIGINT, SIG_DFL);
     std::signal(SIGTERM, SIG_DFL);
   };
+  action.sa_flags = SA_RESTART;
   sigaction(SIGINT, &action, &interrupt_);
   sigaction(SIGTERM, &action, &terminate_);
 }
