@@ -462,8 +462,6 @@ Faults judge(const std::vector<Feature>& terrain) {
 }
 
 Faults judge_hold(double sag) {
-  constexpr double kLeastSag = 0.01;
-  constexpr double kMostSag = 0.9;
   if (sag >= kLeastSag && sag <= kMostSag) return {};
   return {{"hold.sag",
            std::isnan(sag) ? "" : say(sag, "%"),

@@ -40,6 +40,10 @@ inline constexpr std::size_t kMostEvents = 1'000;
 inline constexpr std::size_t kMostRows = 10'000;  // of a click table or dynamometer points
 inline constexpr double kMostSamples = 5e7;
 
+// Sag that can be held, as a share of the travel [1]: chosen.
+inline constexpr double kLeastSag = 0.01;
+inline constexpr double kMostSag = 0.9;
+
 // Shortest fade of rough ground, other than none [m]: chosen; as the finest ground that matters to
 // a wheel.
 inline constexpr double kShortestFade = 0.01;

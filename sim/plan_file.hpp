@@ -32,6 +32,13 @@
 
 namespace plunge {
 
+// Sizes past which a plan is refused: chosen, so that it fits into a small machine.
+inline constexpr std::size_t kMostRides = 1'000'000'000'000;
+inline constexpr std::size_t kMostAxes = 64;
+inline constexpr std::size_t kMostCombinations = 2'000;  // of scenes, forks, riders and bikes
+inline constexpr std::size_t kMostShares = 50'000'000;   // rows of the sample times its numbers
+inline constexpr std::size_t kLargestShard = std::size_t{1} << 20;
+
 // One dimension of the grid.
 struct GridAxis {
   std::string name;                 // "scene", "fork.spacers"; "fork", "rider" or "bike": of files
@@ -67,6 +74,9 @@ struct PlannedRide {
 
 class Plan {
  public:
+  struct Parts;
+  explicit Plan(std::shared_ptr<const Parts> parts);
+
   const std::string& path() const;  // of the file
   const std::string& name() const;
   const std::vector<GridAxis>& grid() const;  // `scene` first, always
@@ -94,12 +104,13 @@ class Plan {
   const std::string& resolved() const;
 
  private:
-  friend Plan load_plan(const std::string& path);
-  struct Parts;
   std::shared_ptr<const Parts> parts_;
 };
 
 Plan load_plan(const std::string& path);
+
+// Every fault of a plan file; empty: none.
+Faults check_plan(const std::string& path);
 
 // The lines in which two resolved plans differ, each with what was and what is, for people.
 std::string plan_difference(const std::string& before, const std::string& now);

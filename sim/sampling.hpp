@@ -18,6 +18,7 @@
 #include <cstddef>
 #include <cstdint>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "models/constants.hpp"
@@ -25,6 +26,8 @@
 namespace plunge {
 
 enum class DistributionKind { uniform, log_uniform, triangular, normal, log_normal };
+
+std::string_view to_string(DistributionKind kind);
 
 struct Distribution {
   DistributionKind kind = DistributionKind::uniform;
@@ -47,10 +50,16 @@ DistributionFault judge_distribution(const Distribution& distribution);
 
 enum class Design { none, sobol, latin_hypercube, pick_freeze };
 
+std::string_view to_string(Design design);
+
 // Rows of a design over k numbers with N base points: N, or N (k + 2) for pick_freeze.
 std::size_t rows_of(Design design, std::size_t base_points, std::size_t numbers);
 
-// All rows, each of `numbers` shares in (0, 1).
+// Numbers that a design may have: the dimensions of the direction numbers.
+inline constexpr std::size_t kMostSampledNumbers = 1000;
+
+// All rows, each of `numbers` shares in (0, 1). A seed other than 0 shifts Sobol points digitally:
+// each coordinate's bits by exclusive or with random ones, which keeps how evenly they fill.
 std::vector<std::vector<double>> draw(Design design, std::size_t base_points, std::size_t numbers,
                                       std::uint64_t seed);
 

@@ -8,10 +8,12 @@
 #include <cmath>
 #include <filesystem>
 #include <map>
+#include <memory>
 #include <optional>
 #include <set>
 
 #include "models/judge.hpp"
+#include "sim/plan_file.hpp"
 #include "sim/profile_file.hpp"
 #include "sim/terrain.hpp"
 #include "sim/text_file.hpp"
@@ -23,7 +25,7 @@ namespace {
 
 using Kind = TomlNode::Kind;
 
-constexpr std::string_view kFileTypes[] = {"fork", "bike", "rider", "terrain", "scene"};
+constexpr std::string_view kFileTypes[] = {"fork", "bike", "rider", "terrain", "scene", "plan"};
 
 // Names of things, which are no numbers.
 struct NameField {
@@ -52,11 +54,6 @@ DamperSetup* find_damper(Setup& setup, std::string_view key) {
   if (key == "fork.compression") return &setup.fork.compression;
   if (key == "fork.rebound") return &setup.fork.rebound;
   return nullptr;
-}
-
-std::string suggestion(std::string_view word, const std::vector<std::string_view>& candidates) {
-  const std::string nearest = nearest_name(word, candidates);
-  return nearest.empty() ? std::string{} : fmt::format("; did you mean \"{}\"?", nearest);
 }
 
 template <class Range>
@@ -95,12 +92,6 @@ std::string trimmed(std::string_view text) {
   if (first == std::string_view::npos) return {};
   return std::string(text.substr(first, text.find_last_not_of(kBlank) - first + 1));
 }
-
-// The rule that a text breaks as a quantity of that unit; whole numbers take no unit.
-struct NumberRule {
-  std::string_view unit;
-  bool whole = false;
-};
 
 // Text such as "72 psi" or "2" to SI; throws InputError without a key.
 double number_from_text(std::string_view text, const NumberRule& rule) {
@@ -192,6 +183,108 @@ std::pair<std::string, std::string> split_assignment(std::string_view text, cons
   return {trimmed(text.substr(0, sign)), trimmed(text.substr(sign + 1))};
 }
 
+}  // namespace
+
+std::string suggestion(std::string_view word, const std::vector<std::string_view>& candidates) {
+  const std::string nearest = nearest_name(word, candidates);
+  return nearest.empty() ? std::string{} : fmt::format("; did you mean \"{}\"?", nearest);
+}
+
+std::string written(const TomlNode& node) {
+  constexpr std::size_t kLongest = 80;
+  if (node.kind == Kind::table || node.kind == Kind::array) return {};
+  if (node.kind != Kind::text) return node.text;
+  std::string text = toml_quoted(node.text);
+  if (text.size() <= kLongest) return text;
+  std::size_t cut = kLongest;
+  while (cut > 0 && (static_cast<unsigned char>(text[cut]) & 0xC0U) == 0x80U) --cut;
+  return text.substr(0, cut) + "...";
+}
+
+void blame(const TomlFile& file, const TomlNode& node, std::string key, std::string rule,
+           Faults& faults) {
+  faults.push_back({std::move(key), written(node), std::move(rule), file.place(node)});
+}
+
+bool read_number(const TomlFile& file, const TomlNode& value, const std::string& key,
+                 const NumberRule& rule, double& number, Faults& faults) {
+  const std::string needs = rule.whole ? std::string("a whole number") : needed_quantity(rule.unit);
+  const auto refuse = [&](std::string broken) {
+    blame(file, value, key, std::move(broken), faults);
+    return false;
+  };
+  if (value.kind == Kind::text) {
+    try {
+      number = number_from_text(value.text, rule);
+      return true;
+    } catch (const InputError& error) {
+      return refuse(error.faults().front().rule);
+    }
+  }
+  if (value.kind != Kind::whole && value.kind != Kind::real) {
+    return refuse(fmt::format("needs {}; found {}", needs, describe(value)));
+  }
+  if (rule.unit != "1") return refuse(fmt::format("needs {}; a bare number has no unit", needs));
+  if (!std::isfinite(value.number)) return refuse("must be finite");
+  if (rule.whole && !(value.number == std::floor(value.number))) return refuse("needs " + needs);
+  number = value.number;
+  return true;
+}
+
+namespace {
+
+void check_format(const TomlFile& file, Faults& faults) {
+  const TomlNode* format = file.root.find("format");
+  if (format == nullptr) {
+    faults.push_back(
+        {"format",
+         "",
+         fmt::format("must be given: format = [{}, {}]", kSceneFormatMajor, kSceneFormatMinor),
+         {file.file, 0, 0}});
+    return;
+  }
+  const bool two = format->kind == Kind::array && format->items.size() == 2 &&
+                   std::ranges::all_of(format->items, [](const TomlNode& item) {
+                     return item.kind == Kind::whole && item.number >= 0.0;
+                   });
+  if (!two) {
+    blame(file, *format, "format",
+          fmt::format("must be two whole numbers, [{}, {}]; found {}", kSceneFormatMajor,
+                      kSceneFormatMinor, describe(*format)),
+          faults);
+  } else if (format->items[0].number != kSceneFormatMajor) {
+    faults.push_back(
+        {"format", fmt::format("[{}, {}]", format->items[0].text, format->items[1].text),
+         fmt::format("must have major version {}; this program reads no other", kSceneFormatMajor),
+         file.place(*format)});
+  }
+}
+
+}  // namespace
+
+std::string read_type(const TomlFile& file, Faults& faults) {
+  const TomlNode* type = file.root.find("type");
+  const std::size_t before = faults.size();
+  if (type == nullptr) {
+    faults.push_back({"type",
+                      "",
+                      fmt::format("must be given: one of {}", words_of(kFileTypes)),
+                      {file.file, 0, 0}});
+  } else if (type->kind != Kind::text ||
+             std::ranges::find(kFileTypes, type->text) == std::end(kFileTypes)) {
+    blame(file, *type, "type",
+          fmt::format("must be one of {}{}", words_of(kFileTypes),
+                      type->kind == Kind::text
+                          ? suggestion(type->text, {std::begin(kFileTypes), std::end(kFileTypes)})
+                          : "; found " + describe(*type)),
+          faults);
+  }
+  check_format(file, faults);
+  return faults.size() == before ? type->text : std::string{};
+}
+
+namespace {
+
 // Where a key was set, and the value as written there.
 struct Origin {
   Place place;
@@ -208,9 +301,8 @@ class Loader {
   std::string read_any(const std::string& path) {
     const auto file = opened(path);
     if (!file) return {};
-    const std::string type = type_of(*file);
-    if (type.empty()) return {};
-    read_file(*file, type, folder_of(path));
+    const std::string type = read_type(*file, faults_);
+    if (!type.empty() && type != "plan") read_file(*file, type, folder_of(path));
     return type;
   }
 
@@ -228,6 +320,14 @@ class Loader {
       add(error.faults());
       unread_.insert("scene");
     }
+  }
+
+  // A file in place of the one that the scene, read next, names for a part.
+  void exchange(const std::string& part, const std::string& path) { exchange_[part] = path; }
+
+  // A table like a scene's [set].
+  void lay_over(const TomlFile& file, const TomlNode& set) {
+    if (demand_table(file, set, "set")) read_keys(file, set, "");
   }
 
   // One override of the command line; `prefix` is what a name may leave out.
@@ -262,6 +362,24 @@ class Loader {
       if (held) add_judged(judge_hold(hold_sag));
       add_judged(judge(setup, held ? Held::sag : Held::nothing));
       if (faults_.empty()) add_judged(judge_ground(setup.terrain, setup.bike));
+    }
+  }
+
+  // The place of a key, or of the nearest table, list or file around it.
+  void locate(Fault& fault) const {
+    std::string key = fault.key;
+    if (const auto found = origins_.find(key); found != origins_.end()) {
+      fault.place = found->second.place;
+      if (!found->second.written.empty()) fault.value = found->second.written;
+      return;
+    }
+    while (!key.empty()) {
+      const std::size_t cut = key.find_last_of(".[");
+      key.resize(cut == std::string::npos ? 0 : cut);
+      if (const auto found = origins_.find(key); found != origins_.end()) {
+        fault.place = found->second.place;
+        return;
+      }
     }
   }
 
@@ -305,24 +423,6 @@ class Loader {
     });
   }
 
-  // The place of a key, or of the nearest table, list or file around it.
-  void locate(Fault& fault) const {
-    std::string key = fault.key;
-    if (const auto found = origins_.find(key); found != origins_.end()) {
-      fault.place = found->second.place;
-      if (!found->second.written.empty()) fault.value = found->second.written;
-      return;
-    }
-    while (!key.empty()) {
-      const std::size_t cut = key.find_last_of(".[");
-      key.resize(cut == std::string::npos ? 0 : cut);
-      if (const auto found = origins_.find(key); found != origins_.end()) {
-        fault.place = found->second.place;
-        return;
-      }
-    }
-  }
-
   // The text of a file. One that cannot be read at all is a fault of the value that names it.
   static std::string text_of(const std::string& path, const std::string& key, const Origin* named) {
     try {
@@ -348,69 +448,12 @@ class Loader {
     add({std::move(key), written(node), std::move(rule), file.place(node)});
   }
 
-  static std::string written(const TomlNode& node) {
-    constexpr std::size_t kLongest = 80;
-    if (node.kind == Kind::table || node.kind == Kind::array) return {};
-    if (node.kind != Kind::text) return node.text;
-    std::string text = toml_quoted(node.text);
-    if (text.size() <= kLongest) return text;
-    std::size_t cut = kLongest;
-    while (cut > 0 && (static_cast<unsigned char>(text[cut]) & 0xC0U) == 0x80U) --cut;
-    return text.substr(0, cut) + "...";
-  }
-
   void remember(const std::string& key, const TomlFile& file, const TomlNode& node) {
     origins_[key] = {file.place(node), written(node)};
   }
 
-  // The `type` of a file, with its format checked; empty: at fault.
-  std::string type_of(const TomlFile& file) {
-    const TomlNode* type = file.root.find("type");
-    const std::size_t before = faults_.size();
-    if (type == nullptr) {
-      add({"type",
-           "",
-           fmt::format("must be given: one of {}", words_of(kFileTypes)),
-           {file.file, 0, 0}});
-    } else if (type->kind != Kind::text ||
-               std::ranges::find(kFileTypes, type->text) == std::end(kFileTypes)) {
-      blame(file, *type, "type",
-            fmt::format("must be one of {}{}", words_of(kFileTypes),
-                        type->kind == Kind::text
-                            ? suggestion(type->text, {std::begin(kFileTypes), std::end(kFileTypes)})
-                            : "; found " + describe(*type)));
-    }
-    check_format(file);
-    return faults_.size() == before ? type->text : std::string{};
-  }
-
-  void check_format(const TomlFile& file) {
-    const TomlNode* format = file.root.find("format");
-    if (format == nullptr) {
-      add({"format",
-           "",
-           fmt::format("must be given: format = [{}, {}]", kSceneFormatMajor, kSceneFormatMinor),
-           {file.file, 0, 0}});
-      return;
-    }
-    const bool two = format->kind == Kind::array && format->items.size() == 2 &&
-                     std::ranges::all_of(format->items, [](const TomlNode& item) {
-                       return item.kind == Kind::whole && item.number >= 0.0;
-                     });
-    if (!two) {
-      blame(file, *format, "format",
-            fmt::format("must be two whole numbers, [{}, {}]; found {}", kSceneFormatMajor,
-                        kSceneFormatMinor, describe(*format)));
-    } else if (format->items[0].number != kSceneFormatMajor) {
-      add({"format", fmt::format("[{}, {}]", format->items[0].text, format->items[1].text),
-           fmt::format("must have major version {}; this program reads no other",
-                       kSceneFormatMajor),
-           file.place(*format)});
-    }
-  }
-
   void read_as(const TomlFile& file, std::string_view type, const std::string& folder) {
-    const std::string found = type_of(file);
+    const std::string found = read_type(file, faults_);
     if (found != type) {
       if (!found.empty()) {
         blame(file, *file.root.find("type"), "type", fmt::format("must be \"{}\" here", type));
@@ -467,7 +510,7 @@ class Loader {
       if (key == "name") {
         read_name(file, value, "name");
       } else if (key == "fork" || key == "bike" || key == "rider") {
-        read_file_or_table(file, value, key, folder);
+        if (!exchange_.contains(key)) read_file_or_table(file, value, key, folder);
       } else if (key == "terrain") {
         if (value.kind == Kind::text) {
           const Origin named{file.place(value), written(value)};
@@ -485,7 +528,7 @@ class Loader {
       }
     }
     for (const std::string_view part : {"fork", "rider", "terrain"}) {
-      if (file.root.find(part) == nullptr) {
+      if (file.root.find(part) == nullptr && !exchange_.contains(std::string(part))) {
         add({std::string(part),
              "",
              fmt::format("must be given: the path of a {} file, or its content", part),
@@ -493,6 +536,7 @@ class Loader {
         unread_.insert(std::string(part));
       }
     }
+    for (const auto& [part, path] : exchange_) read(path, part);
     if (const TomlNode* set = file.root.find("set")) {
       if (demand_table(file, *set, "set")) read_keys(file, *set, "");
     }
@@ -641,27 +685,9 @@ class Loader {
   void read_number(const TomlFile& file, const TomlNode& value, const std::string& key,
                    const NumberRule& rule, double& number) {
     remember(key, file, value);
-    const std::string needs =
-        rule.whole ? std::string("a whole number") : needed_quantity(rule.unit);
-    if (value.kind == Kind::text) {
-      try {
-        number = number_from_text(value.text, rule);
-      } catch (const InputError& error) {
-        blame(file, value, key, error.faults().front().rule);
-      }
-    } else if (value.kind == Kind::whole || value.kind == Kind::real) {
-      if (rule.unit != "1") {
-        blame(file, value, key, fmt::format("needs {}; a bare number has no unit", needs));
-      } else if (!std::isfinite(value.number)) {
-        blame(file, value, key, "must be finite");
-      } else if (rule.whole && !(value.number == std::floor(value.number))) {
-        blame(file, value, key, "needs " + needs);
-      } else {
-        number = value.number;
-      }
-    } else {
-      blame(file, value, key, fmt::format("needs {}; found {}", needs, describe(value)));
-    }
+    Faults found;
+    plunge::read_number(file, value, key, rule, number, found);
+    add(found);
   }
 
   template <class Row>
@@ -915,6 +941,7 @@ class Loader {
   }
 
   Faults faults_;
+  std::map<std::string, std::string> exchange_;  // files in place of the scene's own, by part
   std::map<std::string, Origin> origins_;
   std::set<std::string> unread_;  // keys whose content could not be read, not to be judged
 };
@@ -1131,9 +1158,21 @@ std::vector<Feature> load_terrain(const std::string& path) {
   return load_part(path, "terrain").terrain;
 }
 
+OverlaidScene load_scene(const std::string& path, const Overlay& overlay) {
+  const auto loader = std::make_shared<Loader>();
+  for (const auto& [part, file] : overlay.files) loader->exchange(part, file);
+  loader->read(path, "scene");
+  if (overlay.set != nullptr) loader->lay_over(*overlay.file, *overlay.set);
+  fill_defaults(loader->setup);
+  loader->throw_faults();
+  return {{loader->setup, loader->hold_sag, path},
+          [loader](Fault& fault) { loader->locate(fault); }};
+}
+
 Faults check_file(const std::string& path) {
   Loader loader;
   const std::string type = loader.read_any(path);
+  if (type == "plan") return check_plan(path);
   if (!type.empty()) loader.judge_as(type);
   return loader.take_faults();
 }
@@ -1210,6 +1249,10 @@ void apply_override(Setup& setup, std::string_view text) {
   }
 }
 
+std::vector<double> parse_values(std::string_view text, const Slot& slot) {
+  return text.find("..") == std::string::npos ? list_values(text, slot) : range_values(text, slot);
+}
+
 Variation parse_variation(std::string_view text, const Setup& setup) {
   const auto [name, value] = split_assignment(text, "--vary", "fork.spacers=0..4");
   if (find_choice(name) != nullptr || find_name(name) != nullptr) {
@@ -1219,8 +1262,7 @@ Variation parse_variation(std::string_view text, const Setup& setup) {
     Setup copy = setup;
     const Slot slot = find_slot(copy, name);
     Variation variation{name, slot.unit, slot.said, slot.meaning, find_parameter(name), {}};
-    variation.values = value.find("..") == std::string::npos ? list_values(value, slot)
-                                                             : range_values(value, slot);
+    variation.values = parse_values(value, slot);
     const auto [low, high] = range_of(name);
     for (const double number : variation.values) {
       if (!(number >= low && number <= high)) {

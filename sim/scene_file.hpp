@@ -14,6 +14,8 @@
 // that option in place of a file. Throws InputError, RunError only as sim/units.hpp does.
 #pragma once
 
+#include <functional>
+#include <map>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -21,6 +23,7 @@
 #include "models/fault.hpp"
 #include "models/parameters.hpp"
 #include "models/setup.hpp"
+#include "sim/toml_file.hpp"
 
 namespace plunge {
 
@@ -43,6 +46,20 @@ Scene load_scene(const std::string& path, const std::vector<std::string>& overri
 Scene parse_scene(std::string_view text, const std::string& file, const std::string& folder = ".",
                   const std::vector<std::string>& overrides = {}, bool judge_it = true);
 
+// What a plan lays over a scene.
+struct Overlay {
+  std::map<std::string, std::string> files;  // by "fork", "bike", "rider": in place of its own
+  const TomlFile* file = nullptr;            // of `set`
+  const TomlNode* set = nullptr;             // a table like a scene's [set], on top of it; or null
+};
+
+struct OverlaidScene {
+  Scene scene;                         // not judged
+  std::function<void(Fault&)> locate;  // leads what a judge finds back to the value that set it
+};
+
+OverlaidScene load_scene(const std::string& path, const Overlay& overlay);
+
 // A fork, bike, rider or terrain file alone, with its defaults.
 ForkSetup load_fork(const std::string& path, const std::vector<std::string>& overrides = {},
                     bool judge_it = true);
@@ -50,7 +67,7 @@ BikeSetup load_bike(const std::string& path);
 RiderSetup load_rider(const std::string& path);
 std::vector<Feature> load_terrain(const std::string& path);
 
-// Every fault of a file of any of these types; empty: none.
+// Every fault of a file of any of these types, or of a plan; empty: none.
 Faults check_file(const std::string& path);
 
 // One self-contained scene, everything in it, in SI units and shortest decimals: parse_scene()
@@ -94,7 +111,33 @@ Variation parse_variation(std::string_view text, const Setup& setup);
 // Puts the k-th value of a variation into a Setup.
 void apply_variation(Setup& setup, const Variation& variation, std::size_t k);
 
+// What stands behind the "=": the values of a range or a list. Does not look at the allowed range.
+std::vector<double> parse_values(std::string_view text, const Slot& slot);
+
 // "sag=22%", as --hold gives it: the share of the travel.
 double parse_hold(std::string_view text);
+
+// Pieces for readers of other files (plan_file.hpp). Faults are added to the list given.
+
+// The `type` of a file, with its format checked; empty after a fault.
+std::string read_type(const TomlFile& file, Faults& faults);
+
+struct NumberRule {
+  std::string_view unit;  // SI
+  bool whole = false;     // a whole number, without a unit
+};
+
+// A number with its unit, in SI; false after a fault, the number is then left alone.
+bool read_number(const TomlFile& file, const TomlNode& value, const std::string& key,
+                 const NumberRule& rule, double& number, Faults& faults);
+
+// A value as messages show it, cut where it is long; empty for tables and lists.
+std::string written(const TomlNode& node);
+
+void blame(const TomlFile& file, const TomlNode& node, std::string key, std::string rule,
+           Faults& faults);
+
+// "; did you mean "fork.travel"?", or nothing where no candidate is near.
+std::string suggestion(std::string_view word, const std::vector<std::string_view>& candidates);
 
 }  // namespace plunge

@@ -14,7 +14,9 @@ ROOT = pathlib.Path(__file__).resolve().parent.parent
 # Third-party headers: where each may be included, outside tests/. Headers of the C++ library are
 # known by having neither a dot nor a slash; <unistd.h> and its like are the operating system's.
 THIRD_PARTY = {
-    r"boost/math/.*": ["models/root.hpp"],
+    r"boost/math/tools/.*": ["models/root.hpp"],
+    r"boost/math/special_functions/.*": ["sim/sampling.cpp"],
+    r"boost/random/.*": ["sim/sampling.cpp"],
     r"boost/numeric/odeint/.*": ["sim/integrator.cpp"],
     r"Eigen/.*": ["sim/modes.cpp"],
     r"unsupported/Eigen/FFT": ["sim/rough.cpp", "sim/weighting.cpp"],
