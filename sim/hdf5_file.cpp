@@ -140,6 +140,7 @@ Hdf5Writer::Hdf5Writer(std::size_t expected_bytes) {
   const Hdf5Handle creation = made(H5Pcreate(H5P_FILE_CREATE), H5Pclose, "file creation");
   done(H5Pset_link_creation_order(creation.id(), kOrdered), "order of links");
   done(H5Pset_attr_creation_order(creation.id(), kOrdered), "order of attributes");
+  done(H5Pset_obj_track_times(creation.id(), false), "times");  // the same bytes whenever written
   file_ =
       made(H5Fcreate("plunge", H5F_ACC_TRUNC, creation.id(), access.id()), H5Fclose, "new file");
 }
@@ -152,6 +153,7 @@ void Hdf5Writer::attributes(const std::string& path, const Hdf5Attributes& attri
 void Hdf5Writer::group(const std::string& path) {
   const Hdf5Handle creation = made(H5Pcreate(H5P_GROUP_CREATE), H5Pclose, path);
   done(H5Pset_link_creation_order(creation.id(), kOrdered), path);
+  done(H5Pset_obj_track_times(creation.id(), false), path);
   made(H5Gcreate2(file_.id(), path.c_str(), H5P_DEFAULT, creation.id(), H5P_DEFAULT), H5Gclose,
        path);
 }
