@@ -7,6 +7,7 @@
 #include <cstdio>
 #include <filesystem>
 #include <nlohmann/json.hpp>
+#include <stdexcept>
 #include <string_view>
 
 #include "models/fault.hpp"
@@ -99,10 +100,7 @@ void parse_part(const std::string& text, std::size_t& part, std::size_t& parts) 
 class Display {
  public:
   void show(const SweepState& state) {
-    for (; told_ < state.damaged.size(); ++told_) {
-      clear();
-      fmt::print(stderr, "plunge: {}\n", state.damaged[told_]);
-    }
+    tell_damaged(state);
     if (!terminal_ && state.seconds - last_ < kPlainLineEvery) return;
     last_ = state.seconds;
     const std::string text = line(state);
@@ -114,12 +112,24 @@ class Display {
       fmt::print(stderr, "{}\n", text);
     }
   }
+  // At the end.
+  void finish(const SweepState& state) {
+    tell_damaged(state);
+    clear();
+  }
   void clear() {
     if (shown_) std::fputs("\r\x1b[K", stderr);
     shown_ = false;
   }
 
  private:
+  void tell_damaged(const SweepState& state) {
+    for (; told_ < state.damaged.size(); ++told_) {
+      clear();
+      fmt::print(stderr, "plunge: {}\n", state.damaged[told_]);
+    }
+  }
+
   static std::string line(const SweepState& state) {
     if (state.checked < state.to_check) {
       return fmt::format("{} of {} checked", state.checked,
@@ -203,7 +213,15 @@ void print_summary(const SweepVerbOptions& options, const SweepState& state) {
     fmt::print("  {} ridden now in {}, {}\n", state.ridden, duration(state.seconds),
                per_second(static_cast<double>(state.ridden) / state.seconds));
   }
-  for (const std::string& text : state.damaged) fmt::print("  redone: {}\n", text);
+}
+
+// Rides that a folder holds after trouble; 0 also where that cannot be told.
+std::size_t rides_kept(const std::string& folder) {
+  try {
+    return sweep_state(open_sweep(folder)).rides_done;
+  } catch (const std::runtime_error&) {
+    return 0;
+  }
 }
 
 }  // namespace
@@ -220,9 +238,8 @@ int sweep_verb(const SweepVerbOptions& options) {
   asked.threads = static_cast<std::size_t>(options.threads);
   if (!options.lanes.empty()) asked.lanes = parse_instruction_set(options.lanes);
   if (!options.shard.empty()) parse_part(options.shard, asked.part, asked.parts);
-  const Plan plan = load_plan(options.plan);
-
   const InterruptGuard guard;
+  const Plan plan = load_plan(options.plan);
   Display display;
   asked.on_progress = [&](const SweepState& state) { display.show(state); };
   asked.stop = InterruptGuard::asked;
@@ -232,11 +249,14 @@ int sweep_verb(const SweepVerbOptions& options) {
   } catch (const RunError& error) {
     display.clear();
     fmt::print(stderr, "plunge: {}\n", error.what());
-    fmt::print(stderr, "plunge: finished shards stay in {}; when that is mended, go on with: {}\n",
-               options.folder, again(options));
+    if (const std::size_t done = rides_kept(options.folder); done > 0) {
+      fmt::print(stderr,
+                 "plunge: {} of {} are done and kept; when that is mended, go on with: {}\n", done,
+                 plural(plan.size(), "ride"), again(options));
+    }
     return 1;
   }
-  display.clear();
+  display.finish(state);
 
   if (options.json) {
     print_sweep_json(options, state);
