@@ -140,12 +140,9 @@ std::string numbers_text(const std::vector<double>& values) {
   return text;
 }
 
-std::string joined(const std::vector<std::string>& words, std::string_view between = ", ") {
+std::string joined(const std::vector<std::string>& words) {
   std::string text;
-  for (const std::string& word : words) {
-    if (!text.empty()) text += between;
-    text += word;
-  }
+  for (const std::string& word : words) text += (text.empty() ? "" : ", ") + word;
   return text;
 }
 
@@ -387,7 +384,7 @@ class PlanReader {
       }
       paths.push_back(path.string());
       // Files of one name in different folders are told apart by a number.
-      const std::string stem = path.stem().string();
+      const std::string stem = shown(path.stem().string());
       std::string label = stem;
       for (int k = 2; std::ranges::find(axis.labels, label) != axis.labels.end(); ++k) {
         label = fmt::format("{}-{}", stem, k);
@@ -522,6 +519,13 @@ class PlanReader {
   // The number that an axis names, in every scene; none after a fault.
   std::optional<Target> target_of(const AxisTable& axis) {
     const TomlNode& name = *axis.node->find("name");
+    const bool is_word =
+        std::ranges::find(choices(), axis.name, &Choice<Setup>::name) != choices().end();
+    if (is_word || axis.name == "name" || axis.name.ends_with(".name")) {
+      blame(name, axis.key + ".name",
+            "is no number: axes are numbers, and files of forks, riders or bikes");
+      return std::nullopt;
+    }
     std::optional<Target> target;
     for (const Base& base : parts_->bases) {
       try {
@@ -690,7 +694,7 @@ class PlanReader {
                          axis_places_[std::string(kHoldAxis)]});
     }
     if (hold == nullptr) {
-      if (given.empty()) return;
+      if (given.empty() && !parts_->holds_axis) return;
       for (Base& base : parts_->bases) base.hold_sag = kUnset;
       return;
     }
@@ -995,11 +999,9 @@ class PlanReader {
     text += fmt::format("rides: {}\nrides of a shard: {}\n", parts_->size, parts_->shard_size);
     text += fmt::format("order of the axes: {}\n", joined(order));
     for (const GridAxis& axis : parts_->grid) {
-      text += fmt::format("axis {}: {}\n", axis.name,
-                          axis.labels.empty()
-                              ? numbers_text(axis.values) + (axis.unit == "1" ? "" : " ") +
-                                    (axis.unit == "1" ? "" : axis.unit)
-                              : joined(axis.labels));
+      const std::string values =
+          axis.labels.empty() ? numbers_text(axis.values) : joined(axis.labels);
+      text += fmt::format("axis {}: {}{}\n", axis.name, values, unit_fact(axis.unit));
     }
     for (const SampledNumber& number : parts_->sampled) text += sampled_fact(number);
     if (parts_->design != Design::none) {
@@ -1029,6 +1031,10 @@ class PlanReader {
     parts_->resolved = std::move(text);
   }
 
+  static std::string unit_fact(const std::string& unit) {
+    return unit == "1" ? "" : " [" + unit + "]";
+  }
+
   static std::string sampled_fact(const SampledNumber& number) {
     const Distribution& d = number.distribution;
     std::string text = fmt::format("axis {}: {}", number.name, to_string(d.kind));
@@ -1038,7 +1044,7 @@ class PlanReader {
     for (const auto& [name, value] : numbers) {
       if (!std::isnan(value)) text += fmt::format(", {} {}", name, value);
     }
-    return text + (number.unit == "1" ? "" : " [" + number.unit + "]") + "\n";
+    return text + unit_fact(number.unit) + "\n";
   }
 
   TomlFile file_;
