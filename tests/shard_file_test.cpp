@@ -4,6 +4,7 @@
 
 #include <cmath>
 #include <cstring>
+#include <set>
 #include <thread>
 
 #include "models/fault.hpp"
@@ -120,12 +121,16 @@ TEST_F(ShardFile, AShardOfFailedRidesAloneIsWrittenAndRead) {
 TEST_F(ShardFile, EveryFlippedByteIsFound) {
   const std::string path = write(some_shard());
   const std::string whole = bytes_of(path);
+  std::fstream file(path, std::ios::binary | std::ios::in | std::ios::out);
+  const auto put = [&](std::size_t at, int byte) {
+    file.seekp(static_cast<std::streamoff>(at)).put(static_cast<char>(byte)).flush();
+  };
   for (std::size_t at = 0; at < whole.size(); ++at) {
-    std::string bytes = whole;
-    bytes[at] = static_cast<char>(bytes[at] ^ (1 << at % 8));
-    std::ofstream(path, std::ios::binary) << bytes;
+    put(at, whole[at] ^ (1 << at % 8));
     EXPECT_THROW(read_shard_tally(path, plan_, kFingerprint), InputError) << at;
+    put(at, whole[at]);
   }
+  EXPECT_EQ(refusal(path), "");
 }
 
 TEST_F(ShardFile, AFileCutShortAnywhereIsFound) {
@@ -167,6 +172,28 @@ TEST_F(ShardFile, AnUnknownMajorVersionIsRefused) {
   Hdf5Writer other;
   other.save(path);
   EXPECT_EQ(refusal(path), path + ": file_type: must be \"plunge sweep shard\"");
+}
+
+TEST_F(ShardFile, ThePageKnowsEveryAttributeAndVariable) {
+  const std::string page = bytes_of("scenarios/results.md");
+  EXPECT_NE(page.find(fmt::format("Type `{}`, format version [{}, {}]", kShardFileType,
+                                  kShardFormatMajor, kShardFormatMinor)),
+            std::string::npos);
+  const std::string dump = output_of("h5dump -A " + write(some_shard()));
+  std::set<std::string> names;
+  for (const std::string kind : {"ATTRIBUTE \"", "DATASET \""}) {
+    for (std::size_t at = 0; (at = dump.find(kind, at)) != std::string::npos;) {
+      at += kind.size();
+      names.insert(dump.substr(at, dump.find('"', at) - at));
+    }
+  }
+  for (const char* own : {"CLASS", "NAME", "DIMENSION_LIST", "REFERENCE_LIST"}) names.erase(own);
+  for (const char* kept : {"travel_max", "lift_offs", "travel"}) EXPECT_EQ(names.erase(kept), 1u);
+  // By hand: 8 attributes of the root, 3 of variables, 3 dimensions, 3 variables.
+  EXPECT_EQ(names.size(), 17u);
+  for (const std::string& name : names) {
+    EXPECT_NE(page.find("`" + name + "`"), std::string::npos) << name;
+  }
 }
 
 TEST(ShardName, IsReadBackAndNothingElseIs) {

@@ -309,15 +309,16 @@ TEST_F(Sweep, FailedRidesAreRowsWithAReason) {
 
 TEST_F(Sweep, WhatKilledProcessesLeftIsSweptUp) {
   sweep("left");
-  const std::string folder = directory_ / "left";
-  std::ofstream(folder + "/.plunge-12345-0.part") << "half a shard";
-  std::ofstream(folder + "/work/.plunge-12345-1.part") << "half a line";
-  std::ofstream(folder + "/work/worker-0.txt") << "host far\nprocess 1\nrides 3\nrate 2\n";
+  const fs::path folder = directory_ / "left";
+  const fs::path half = folder / ".plunge-12345-0.part";
+  const fs::path line = folder / "work" / ".plunge-12345-1.part";
+  const fs::path worker = folder / "work" / "worker-0.txt";
+  std::ofstream(half) << "half a shard";
+  std::ofstream(line) << "half a line";
+  std::ofstream(worker) << "host far\nprocess 1\nrides 3\nrate 2\n";
   EXPECT_TRUE(sweep_state(open_sweep(folder)).workers.empty());  // it holds no lock
   sweep("left");
-  EXPECT_FALSE(fs::exists(folder + "/.plunge-12345-0.part"));
-  EXPECT_FALSE(fs::exists(folder + "/work/.plunge-12345-1.part"));
-  EXPECT_FALSE(fs::exists(folder + "/work/worker-0.txt"));
+  for (const fs::path& path : {half, line, worker}) EXPECT_FALSE(fs::exists(path)) << path;
 }
 
 // A process killed before its folder was complete left no resolved plan.

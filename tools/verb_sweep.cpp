@@ -1,4 +1,5 @@
 #include <fmt/core.h>
+#include <sys/ioctl.h>
 #include <unistd.h>
 
 #include <algorithm>
@@ -39,7 +40,7 @@ std::string share(std::size_t part, std::size_t whole) {
 std::string duration(double seconds) {
   const auto whole = static_cast<long long>(std::llround(seconds));
   if (seconds < 9.95) return fmt::format("{:.1f} s", seconds);
-  if (whole < 120) return fmt::format("{} s", whole);
+  if (whole < 90) return fmt::format("{} s", whole);
   const long long minutes = (whole + 30) / 60;
   if (minutes < 120) return fmt::format("{} min", minutes);
   const long long hours = (minutes + 30) / 60;
@@ -105,7 +106,7 @@ class Display {
     last_ = state.seconds;
     const std::string text = line(state);
     if (terminal_) {
-      std::fputs(("\r\x1b[K" + text).c_str(), stderr);
+      std::fputs(("\r\x1b[K" + text.substr(0, width())).c_str(), stderr);
       std::fflush(stderr);
       shown_ = true;
     } else {
@@ -130,6 +131,13 @@ class Display {
     }
   }
 
+  // Columns that a line may fill without going on to the next.
+  static std::size_t width() {
+    struct winsize size = {};
+    const bool known = ::ioctl(STDERR_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 1;
+    return known ? size.ws_col - 1u : 79u;
+  }
+
   static std::string line(const SweepState& state) {
     if (state.checked < state.to_check) {
       return fmt::format("{} of {} checked", state.checked,
@@ -144,7 +152,8 @@ class Display {
     if (state.failed > 0) text += fmt::format(", {} failed", state.failed);
     if (state.redone > 0) text += fmt::format(", {} redone", state.redone);
     if (!state.workers.empty()) {
-      text += fmt::format(", with {} more", plural(state.workers.size(), "process"));
+      const std::size_t others = state.workers.size();
+      text += fmt::format(", with {} other process{}", others, others == 1 ? "" : "es");
     }
     if (InterruptGuard::asked()) text += ", finishing what runs";
     return text;
