@@ -696,6 +696,14 @@ SweepFolder open_sweep(const std::string& folder) {
 }
 
 Plan plan_of(const SweepFolder& folder) {
+  std::error_code error;
+  if (!fs::exists(folder.plan_path, error)) {
+    refuse_folder(
+        folder.path,
+        fmt::format("its plan was {}, which is not there: put it back, or run plunge "
+                    "sweep PLAN -o {} once with the plan where it is now",
+                    folder.plan_path.empty() ? "nowhere" : folder.plan_path, folder.path));
+  }
   Plan plan = load_plan(folder.plan_path);
   demand_same(folder, text_for(plan, folder.lanes),
               folder.plan_path + " has changed since: put it back as it was");

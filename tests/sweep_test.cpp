@@ -194,6 +194,17 @@ TEST_F(Sweep, APlanThatChangedSinceIsNotTakenForTheOneThatRan) {
   EXPECT_NE(said.find("rides: was 30, is 25"), std::string::npos) << said;
 }
 
+TEST_F(Sweep, APlanThatMovedIsFoundAgainWhenItRanFromThere) {
+  run_sweep(load_plan(write_small_plan(directory_ / "here.toml")), into("moved"));
+  fs::rename(directory_ / "here.toml", directory_ / "there.toml");
+  const std::string said = complaint([&] { plan_of(open_sweep(directory_ / "moved")); });
+  EXPECT_NE(said.find("its plan was " + (directory_ / "here.toml") + ", which is not there"),
+            std::string::npos)
+      << said;
+  EXPECT_EQ(run_sweep(load_plan(directory_ / "there.toml"), into("moved")).ridden, 0u);
+  EXPECT_EQ(plan_of(open_sweep(directory_ / "moved")).size(), kRides);
+}
+
 TEST_F(Sweep, DamagedShardsAreNamedSetAsideAndDoneAgain) {
   sweep("damaged");
   const std::string folder = directory_ / "damaged";
