@@ -245,6 +245,7 @@ class PlanReader {
     for (const AxisTable& axis : axes) {
       if (!axis.of_files) read_number_axis(axis);
     }
+    put_in_order(axes);
     read_hold();
     read_sample();
     read_keep();
@@ -379,7 +380,8 @@ class PlanReader {
       }
       std::error_code error;
       if (item.text.empty() || !std::filesystem::is_regular_file(path, error)) {
-        blame(item, item_key, path.string() + " is no file");
+        blame(item, item_key,
+              item.text.empty() ? "is no name of a file" : path.string() + " is no file");
         continue;
       }
       paths.push_back(path.string());
@@ -457,6 +459,23 @@ class PlanReader {
       }
     }
     return axes;
+  }
+
+  // The grid's axes as the file has them: those of files are read first. The scenes lead.
+  void put_in_order(const std::vector<AxisTable>& axes) {
+    std::vector<GridAxis> grid;
+    std::vector<std::optional<Target>> targets;
+    const auto take = [&](std::string_view name) {
+      for (std::size_t i = 0; i < parts_->grid.size(); ++i) {
+        if (parts_->grid[i].name != name) continue;
+        grid.push_back(parts_->grid[i]);
+        targets.push_back(parts_->targets[i]);
+      }
+    };
+    take("scene");
+    for (const AxisTable& axis : axes) take(axis.name);
+    parts_->grid = std::move(grid);
+    parts_->targets = std::move(targets);
   }
 
   // Where a grid axis has a key of a distribution.
@@ -839,7 +858,7 @@ class PlanReader {
     }
     for (const Base& base : parts_->bases) {
       const double ratio = base.setup.ride.sample_rate / kept.trace_rate;
-      if (ratio >= 1.0 && ratio == std::floor(ratio)) continue;
+      if (kept.trace_rate > 0.0 && ratio >= 1.0 && ratio == std::floor(ratio)) continue;
       blame(*rate, "keep.trace_rate",
             fmt::format("must go into ride.sample_rate, {}, a whole number of times",
                         say(base.setup.ride.sample_rate, "Hz")));
@@ -876,23 +895,25 @@ class PlanReader {
   void draw_sample() {
     const std::size_t numbers = parts_->sampled.size();
     if (numbers == 0) return;
-    const auto rows = draw(parts_->design, parts_->base_points, numbers, parts_->seed);
-    parts_->sample.resize(rows.size() * numbers);
+    // Shares first, in place their values.
+    std::vector<double>& sample = parts_->sample;
+    sample = draw(parts_->design, parts_->base_points, numbers, parts_->seed);
     for (std::size_t j = 0; j < numbers; ++j) {
       const SampledNumber& number = parts_->sampled[j];
       const Target& target = parts_->sampled_targets[j];
-      for (std::size_t row = 0; row < rows.size(); ++row) {
-        double value = quantile(number.distribution, rows[row][j]);
+      for (std::size_t row = 0; row < parts_->points; ++row) {
+        double value = quantile(number.distribution, sample[row * numbers + j]);
         if (number.whole) value = std::round(value);
         if (!(value >= target.low && value <= target.high)) {
-          faults_.push_back({number.name, say(value, target.said),
-                             fmt::format("comes up in row {} of the sample and must be {}: give "
-                                         "the axis low and high",
-                                         row, say_range(target.low, target.high, target.said)),
-                             axis_places_[number.name]});
+          faults_.push_back(
+              {number.name, say(value, target.said),
+               fmt::format("comes up in row {} of the sample and must be {}: give the axis low and "
+                           "high",
+                           row, say_range(target.low, target.high, target.said)),
+               axis_places_[number.name]});
           break;
         }
-        parts_->sample[row * numbers + j] = value;
+        sample[row * numbers + j] = value;
       }
     }
   }
