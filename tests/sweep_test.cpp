@@ -258,6 +258,20 @@ TEST_F(Sweep, TwoAtOnceShareTheWork) {
   EXPECT_TRUE(one.damaged.empty() && two.damaged.empty());
 }
 
+TEST_F(Sweep, OfTwoPlansThatBeginAFolderAtOnceOneIsRefused) {
+  const Plan other = load_plan(write_small_plan(directory_ / "other.toml", "", "60 psi, 61 psi"));
+  for (int k = 0; k < 10; ++k) {
+    const std::string name = "raced" + std::to_string(k);
+    std::string said;
+    std::thread rival([&] { said = complaint([&] { run_sweep(other, into(name)); }); });
+    const std::string answer = complaint([&] { run_sweep(plan_, into(name)); });
+    rival.join();
+    EXPECT_NE(said.empty(), answer.empty());
+    EXPECT_NE((said + answer).find("holds a sweep of another plan"), std::string::npos);
+    EXPECT_EQ(plan_of(open_sweep(directory_ / name)).size(), answer.empty() ? kRides : 10u);
+  }
+}
+
 TEST_F(Sweep, ADamagedShardThatTwoFindIsDoneAgainOnce) {
   sweep("both");
   for (const std::size_t number : {0u, 2u, 5u}) {
