@@ -1,6 +1,7 @@
 #include "sim/atomic_file.hpp"
 
 #include <fcntl.h>
+#include <sys/file.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -18,15 +19,31 @@ namespace {
   throw RunError("cannot write " + path + ": " + std::generic_category().message(error));
 }
 
+constexpr std::string_view kPartBegin = ".plunge-";
+constexpr std::string_view kPartEnd = ".part";
+constexpr int kMostTries = 10000;
+
 // A new file that is removed again unless it got its final name.
 class NewFile {
  public:
   NewFile(const std::filesystem::path& directory, std::string target) : target_(std::move(target)) {
     static std::atomic<unsigned> count{0};
-    name_ = directory /
-            (".plunge-" + std::to_string(::getpid()) + "-" + std::to_string(count++) + ".part");
-    descriptor_ = ::open(name_.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
-    if (descriptor_ < 0) fail(target_, errno);
+    // A name may be taken: by a process of the same number that was killed, or on another host.
+    for (int tries = 0; tries < kMostTries; ++tries) {
+      name_ = directory / (std::string(kPartBegin) + std::to_string(::getpid()) + "-" +
+                           std::to_string(count++) + std::string(kPartEnd));
+      descriptor_ = ::open(name_.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
+      if (descriptor_ < 0 && errno == EEXIST) continue;
+      if (descriptor_ < 0) break;
+      // remove_left_parts() may have come between the two calls.
+      while (::flock(descriptor_, LOCK_EX) != 0 && errno == EINTR) continue;
+      struct stat status = {};
+      if (::fstat(descriptor_, &status) != 0 || status.st_nlink > 0) return;
+      ::close(descriptor_);
+      descriptor_ = -1;
+      errno = EEXIST;
+    }
+    fail(target_, errno);
   }
   ~NewFile() {
     if (descriptor_ >= 0) ::close(descriptor_);
@@ -48,9 +65,7 @@ class NewFile {
 
   void take_name(const std::filesystem::path& final_name) {
     if (::fsync(descriptor_) != 0) fail(target_, errno);
-    const int descriptor = descriptor_;
-    descriptor_ = -1;
-    if (::close(descriptor) != 0) fail(target_, errno);
+    // Renamed while the lock is held; what close() could complain of fsync() has found.
     if (::rename(name_.c_str(), final_name.c_str()) != 0) fail(target_, errno);
     named_ = true;
   }
@@ -92,6 +107,19 @@ void write_file_atomically(const std::string& path, std::string_view bytes) {
   NewFile file(directory_of(target), path);
   file.write(bytes);
   file.take_name(target);
+}
+
+void remove_left_parts(const std::string& folder) {
+  std::error_code error;
+  for (std::filesystem::directory_iterator entry(folder, error), end; !error && entry != end;
+       entry.increment(error)) {
+    const std::string name = entry->path().filename().string();
+    if (!name.starts_with(kPartBegin) || !name.ends_with(kPartEnd)) continue;
+    const int descriptor = ::open(entry->path().c_str(), O_RDWR | O_CLOEXEC | O_NOFOLLOW);
+    if (descriptor < 0) continue;
+    if (::flock(descriptor, LOCK_EX | LOCK_NB) == 0) ::unlink(entry->path().c_str());
+    ::close(descriptor);
+  }
 }
 
 }  // namespace plunge

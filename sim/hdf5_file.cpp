@@ -17,6 +17,7 @@
 
 #include "models/fault.hpp"
 #include "sim/atomic_file.hpp"
+#include "sim/check_sum.hpp"
 
 namespace plunge {
 namespace {
@@ -115,17 +116,13 @@ Hdf5Handle open_object(hid_t file, const std::string& path) {
 }
 
 // The seal: a line of text after the end of the HDF5 part, where readers of HDF5 do not look. The
-// library would rather crash than notice some kinds of damage; FNV-1a notices every changed byte.
+// library would rather crash than notice some kinds of damage; the sum notices a changed byte.
 // Whatever else changes the file cuts the seal off.
 constexpr std::string_view kSealMark = "plunge check sum ";
 constexpr std::size_t kSealSize = kSealMark.size() + 16 + 1;
 
 std::string seal(std::string_view bytes) {
-  std::uint64_t hash = 0xcbf29ce484222325u;
-  for (const char byte : bytes) {
-    hash = (hash ^ static_cast<unsigned char>(byte)) * 0x100000001b3u;
-  }
-  return fmt::format("{}{:016x}\n", kSealMark, hash);
+  return fmt::format("{}{:016x}\n", kSealMark, check_sum(bytes));
 }
 
 // Properties of new objects: links and attributes keep the order of their creation.
@@ -258,7 +255,7 @@ void Hdf5Writer::variable(const std::string& path, const std::vector<std::string
   add(path, dimensions, text_type().id(), texts.data(), texts.size(), attributes);
 }
 
-void Hdf5Writer::save(const std::string& path) {
+std::string Hdf5Writer::bytes() {
   const Hdf5Handle user_type =
       made(H5Tcreate(H5T_COMPOUND, sizeof(ScaleUser)), H5Tclose, "REFERENCE_LIST");
   done(H5Tinsert(user_type.id(), "dataset", HOFFSET(ScaleUser, variable), H5T_STD_REF_OBJ),
@@ -289,46 +286,57 @@ void Hdf5Writer::save(const std::string& path) {
   }
   file_ = Hdf5Handle();
   image += seal(image);
-  write_file_atomically(path, image);
+  return image;
 }
+
+void Hdf5Writer::save(const std::string& path) { write_file_atomically(path, bytes()); }
 
 namespace {
 
-std::string bytes_of(const Hdf5Reader& reader) {
+[[noreturn]] void refuse_file(const std::string& path, const std::string& rule) {
+  throw InputError(Fault{"", "", rule, Place{path, 0, 0}});
+}
+
+// Refuses what is there and no regular file.
+std::string bytes_of(const std::string& path) {
+  std::error_code error;
+  if (std::filesystem::exists(path, error) && !std::filesystem::is_regular_file(path, error)) {
+    refuse_file(path, "cannot be read: it is not a regular file");
+  }
   errno = 0;
-  std::ifstream file(reader.path(), std::ios::binary | std::ios::ate);
+  std::ifstream file(path, std::ios::binary | std::ios::ate);
   std::string bytes;
   if (file.is_open()) {
     bytes.resize(static_cast<std::size_t>(std::max<std::streamoff>(file.tellg(), 0)));
     file.seekg(0).read(bytes.data(), static_cast<std::streamsize>(bytes.size()));
   }
   if (!file) {
-    reader.refuse("", "", "cannot be read: " + std::generic_category().message(errno));
+    refuse_file(path, "cannot be read: " + std::generic_category().message(errno));
   }
   return bytes;
 }
 
 // Whether the file has a seal; refuses the file where the seal does not fit.
-bool check_seal(const Hdf5Reader& reader) {
-  const std::string bytes = bytes_of(reader);
+bool check_seal(const std::string& path) {
+  const std::string bytes = bytes_of(path);
   const std::string_view whole = bytes;
   const std::size_t end = whole.size() - std::min(whole.size(), kSealSize);
   if (!whole.substr(end).starts_with(kSealMark)) return false;
   if (whole.substr(end) != seal(whole.substr(0, end))) {
-    reader.refuse("", "", "is damaged: its check sum differs");
+    refuse_file(path, "is damaged: its check sum differs");
   }
   return true;
 }
 
 }  // namespace
 
-Hdf5Reader::Hdf5Reader(const std::string& path) : path_(path) {
+void demand_seal(const std::string& path) {
+  if (!check_seal(path)) refuse_file(path, "is damaged or cut short: its check sum is incomplete");
+}
+
+Hdf5Reader::Hdf5Reader(const std::string& path, bool sealed) : path_(path) {
   silence_library();
-  std::error_code error;
-  if (std::filesystem::exists(path, error) && !std::filesystem::is_regular_file(path, error)) {
-    refuse("", "", "cannot be read: it is not a regular file");
-  }
-  const bool sealed = check_seal(*this);
+  if (!sealed) sealed = check_seal(path);
   if (H5Fis_hdf5(path.c_str()) <= 0) refuse("", "", "is not an HDF5 file");
   const Hdf5Handle access = made(H5Pcreate(H5P_FILE_ACCESS), H5Pclose, path);
   done(H5Pset_file_locking(access.id(), false, true), path);

@@ -79,7 +79,9 @@ class Hdf5Writer {
   void variable(const std::string& path, const std::vector<std::string>& dimensions,
                 std::span<const std::string> values, const Hdf5Attributes&);
 
-  // Closes the file and writes it (sim/atomic_file.hpp). Nothing can be added afterwards.
+  // Closes the file: its bytes with the seal. Nothing can be added afterwards.
+  std::string bytes();
+  // The same, written (sim/atomic_file.hpp).
   void save(const std::string& path);
 
  private:
@@ -99,6 +101,10 @@ class Hdf5Writer {
   std::vector<Dimension> dimensions_;
 };
 
+// Refuses a file that cannot be read, has no seal, or whose seal does not fit: InputError. Does not
+// call the HDF5 library, so threads may call it at once.
+void demand_seal(const std::string& path);
+
 // Data of at least this size are compressed [byte].
 inline constexpr std::size_t kCompressFrom = 1u << 20;
 
@@ -107,7 +113,8 @@ inline constexpr std::size_t kCompressFrom = 1u << 20;
 class Hdf5Reader {
  public:
   // Refuses what cannot be opened, is not HDF5, or is damaged or cut short.
-  explicit Hdf5Reader(const std::string& path);
+  // sealed: demand_seal() has just been content with the file and need not be asked again.
+  explicit Hdf5Reader(const std::string& path, bool sealed = false);
 
   bool has(const std::string& object) const;
   // Names in a group, in the order in which they were written; groups themselves left out.
