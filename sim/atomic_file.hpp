@@ -7,10 +7,43 @@
 // that nobody holds.
 #pragma once
 
+#include <cstdint>
+#include <filesystem>
 #include <string>
 #include <string_view>
 
 namespace plunge {
+
+// A new file beside its target, for what is too large to be held in memory. It is removed again
+// unless it takes the target's name. Everything throws RunError as write_file_atomically() does.
+class NewFile {
+ public:
+  explicit NewFile(const std::string& target);
+  ~NewFile();
+  NewFile(const NewFile&) = delete;
+  NewFile& operator=(const NewFile&) = delete;
+
+  // Where it is until it takes its name; it stays the same file whatever is written there.
+  std::string path() const { return name_.string(); }
+
+  // Takes room on the disk, so that a full one is met here, where the file system can.
+  void reserve(std::uint64_t bytes);
+  std::uint64_t size() const;
+
+  void append(std::string_view bytes);
+  void write_at(std::uint64_t offset, std::string_view bytes);
+  std::string read_at(std::uint64_t offset, std::size_t bytes) const;
+
+  // Forces it to the disk and renames it.
+  void take_name();
+
+ private:
+  std::string path_;  // the target as the caller knows it
+  std::filesystem::path target_;
+  std::filesystem::path name_;
+  int descriptor_ = -1;
+  bool named_ = false;
+};
 
 // Throws RunError with the path and the system's reason ("No space left on device"); the old file
 // is then untouched and nothing new is left behind. Refuses a path that is no regular file.

@@ -11,8 +11,9 @@
 
 namespace plunge {
 
-constexpr std::uint64_t check_sum(std::string_view bytes) {
-  std::uint64_t hash = 0xcbf29ce484222325u;
+// hash: of what comes before these bytes, to sum a text piece by piece.
+constexpr std::uint64_t check_sum(std::string_view bytes,
+                                  std::uint64_t hash = 0xcbf29ce484222325u) {
   for (const char byte : bytes) {
     hash = (hash ^ static_cast<unsigned char>(byte)) * 0x100000001b3u;
   }

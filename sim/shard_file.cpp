@@ -251,6 +251,7 @@ ShardTally tally(const Shard& shard) {
   ShardTally tally;
   for (std::size_t ride = 0; ride < shard.rows.size(); ++ride) {
     const RideRow& row = shard.rows[ride];
+    for (const auto& trace : row.traces) tally.samples = std::max(tally.samples, trace.size());
     if (row.origin == Origin::adaptive) ++tally.redone;
     if (row.origin != Origin::failed) continue;
     tally.failed.push_back(shard.first + ride);
@@ -267,6 +268,7 @@ ShardTally read_shard_tally(const std::string& path, const Plan& plan,
   const std::size_t number = demand_shard(reader, plan, fingerprint);
   Rows rows = read_rows(reader, rides_of_shard(plan, number));
   ShardTally tally;
+  if (reader.has("/sample_time")) tally.samples = reader.shape("/sample_time").at(0);
   for (std::size_t ride = 0; ride < rows.origins.size(); ++ride) {
     const auto origin = static_cast<Origin>(rows.origins[ride]);
     if (origin == Origin::adaptive) ++tally.redone;

@@ -58,6 +58,7 @@ struct ShardTally {
   std::size_t redone = 0;                // by the adaptive path
   std::vector<std::size_t> failed;       // numbers of rides
   std::vector<std::string> failed_with;  // the reason of each of these
+  std::size_t samples = 0;               // of its longest trace
 };
 
 ShardTally tally(const Shard& shard);

@@ -14,6 +14,10 @@ TEST(CheckSum, IsThatOfThePublishedVectors) {
   EXPECT_EQ(check_sum("foobar"), 0x85944171f73967e8u);
 }
 
+TEST(CheckSum, OfPiecesIsThatOfTheWhole) {
+  EXPECT_EQ(check_sum("bar", check_sum("foo")), check_sum("foobar"));
+}
+
 TEST(CheckSum, EveryChangedByteChangesIt) {
   std::string text = "a fork, a rider, a drop";
   const std::uint64_t before = check_sum(text);

@@ -156,6 +156,8 @@ int run(int argc, char** argv) {
   merge_app->add_option("-o,--output", merge.output, "HDF5 file to write")
       ->required()
       ->type_name("FILE");
+  merge_app->add_flag("--partial", merge.partial,
+                      "merge what is there; rides that are missing have no numbers");
   merge_app->add_flag("--json", merge.json, "print what was written as JSON");
 
   sweep_app->parse_complete_callback([&] {

@@ -67,6 +67,7 @@ struct SweepStatusOptions {
 struct SweepMergeOptions {
   std::string folder;
   std::string output;
+  bool partial = false;
   bool json = false;
 };
 
