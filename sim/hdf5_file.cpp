@@ -17,6 +17,7 @@
 
 #include "models/fault.hpp"
 #include "sim/atomic_file.hpp"
+#include "sim/check_sum.hpp"
 
 namespace plunge {
 namespace {
@@ -27,6 +28,7 @@ static_assert(std::is_same_v<hid_t, std::int64_t> && std::is_same_v<herr_t, int>
 // would save 1 % of the size for twice the time (30 traces of 300 s at 1 kHz: 1.2 s, 2.0 s).
 constexpr hsize_t kChunk = 16384;
 constexpr unsigned kDeflateLevel = 1;
+constexpr std::size_t kPiece = 1u << 20;   // in which a file is read for its check sum [byte]
 constexpr std::size_t kGrowth = 1u << 16;  // smallest step in which the image grows [byte]
 
 // What the library says went wrong, in its most specific words.
@@ -115,36 +117,45 @@ Hdf5Handle open_object(hid_t file, const std::string& path) {
 }
 
 // The seal: a line of text after the end of the HDF5 part, where readers of HDF5 do not look. The
-// library would rather crash than notice some kinds of damage; FNV-1a notices every changed byte.
+// library would rather crash than notice some kinds of damage; the sum notices a changed byte.
 // Whatever else changes the file cuts the seal off.
 constexpr std::string_view kSealMark = "plunge check sum ";
 constexpr std::size_t kSealSize = kSealMark.size() + 16 + 1;
 
-std::string seal(std::string_view bytes) {
-  std::uint64_t hash = 0xcbf29ce484222325u;
-  for (const char byte : bytes) {
-    hash = (hash ^ static_cast<unsigned char>(byte)) * 0x100000001b3u;
-  }
-  return fmt::format("{}{:016x}\n", kSealMark, hash);
-}
-
 // Properties of new objects: links and attributes keep the order of their creation.
 constexpr unsigned kOrdered = H5P_CRT_ORDER_TRACKED | H5P_CRT_ORDER_INDEXED;
 
+Hdf5Handle new_file(const char* name, hid_t access) {
+  // The oldest superblock: H5Fget_file_image (1.10) breaks the checksum that later ones carry.
+  done(H5Pset_libver_bounds(access, H5F_LIBVER_EARLIEST, H5F_LIBVER_V18), "file version");
+  const Hdf5Handle creation = made(H5Pcreate(H5P_FILE_CREATE), H5Pclose, "file creation");
+  done(H5Pset_link_creation_order(creation.id(), kOrdered), "order of links");
+  done(H5Pset_attr_creation_order(creation.id(), kOrdered), "order of attributes");
+  done(H5Pset_obj_track_times(creation.id(), false), "times");  // the same bytes whenever written
+  return made(H5Fcreate(name, H5F_ACC_TRUNC, creation.id(), access), H5Fclose, "new file");
+}
+
 }  // namespace
+
+std::string hdf5_seal(std::uint64_t check_sum) {
+  return fmt::format("{}{:016x}\n", kSealMark, check_sum);
+}
 
 Hdf5Writer::Hdf5Writer(std::size_t expected_bytes) {
   silence_library();
   const Hdf5Handle access = made(H5Pcreate(H5P_FILE_ACCESS), H5Pclose, "file access");
   constexpr bool kOnDisk = false;
   done(H5Pset_fapl_core(access.id(), std::max(kGrowth, expected_bytes / 4), kOnDisk), "memory");
-  // The oldest superblock: H5Fget_file_image (1.10) breaks the checksum that later ones carry.
-  done(H5Pset_libver_bounds(access.id(), H5F_LIBVER_EARLIEST, H5F_LIBVER_V18), "file version");
-  const Hdf5Handle creation = made(H5Pcreate(H5P_FILE_CREATE), H5Pclose, "file creation");
-  done(H5Pset_link_creation_order(creation.id(), kOrdered), "order of links");
-  done(H5Pset_attr_creation_order(creation.id(), kOrdered), "order of attributes");
-  file_ =
-      made(H5Fcreate("plunge", H5F_ACC_TRUNC, creation.id(), access.id()), H5Fclose, "new file");
+  file_ = new_file("plunge", access.id());
+}
+
+Hdf5Writer Hdf5Writer::over(const std::string& path) {
+  silence_library();
+  Hdf5Writer writer{OnDisk{}};
+  const Hdf5Handle access = made(H5Pcreate(H5P_FILE_ACCESS), H5Pclose, "file access");
+  done(H5Pset_file_locking(access.id(), false, true), path);
+  writer.file_ = new_file(path.c_str(), access.id());
+  return writer;
 }
 
 void Hdf5Writer::attributes(const std::string& path, const Hdf5Attributes& attributes) {
@@ -155,6 +166,7 @@ void Hdf5Writer::attributes(const std::string& path, const Hdf5Attributes& attri
 void Hdf5Writer::group(const std::string& path) {
   const Hdf5Handle creation = made(H5Pcreate(H5P_GROUP_CREATE), H5Pclose, path);
   done(H5Pset_link_creation_order(creation.id(), kOrdered), path);
+  done(H5Pset_obj_track_times(creation.id(), false), path);
   made(H5Gcreate2(file_.id(), path.c_str(), H5P_DEFAULT, creation.id(), H5P_DEFAULT), H5Gclose,
        path);
 }
@@ -183,12 +195,21 @@ void Hdf5Writer::add(const std::string& path, const std::vector<std::string>& di
   done(H5Pset_attr_creation_order(creation.id(), kOrdered), path);
   done(H5Pset_obj_track_times(creation.id(), false), path);
   const bool is_double = H5Tequal(type, H5T_NATIVE_DOUBLE) > 0;
+  const bool is_float = H5Tequal(type, H5T_NATIVE_FLOAT) > 0;
   const hid_t stored = is_double                            ? H5T_IEEE_F64LE
+                       : is_float                           ? H5T_IEEE_F32LE
                        : H5Tequal(type, H5T_NATIVE_INT) > 0 ? H5T_STD_I32LE
                                                             : type;
   constexpr double kNothing = std::numeric_limits<double>::quiet_NaN();
+  constexpr float kNothingSingle = std::numeric_limits<float>::quiet_NaN();
+  const bool reserved = values == nullptr && count > 0;
+  if (is_float) done(H5Pset_fill_value(creation.id(), type, &kNothingSingle), path);
+  if (reserved) {
+    done(H5Pset_alloc_time(creation.id(), H5D_ALLOC_TIME_EARLY), path);
+    done(H5Pset_fill_time(creation.id(), H5D_FILL_TIME_NEVER), path);
+  }
   if (is_double) done(H5Pset_fill_value(creation.id(), H5T_NATIVE_DOUBLE, &kNothing), path);
-  if (!shape.empty() && is_double && count * sizeof(double) >= kCompressFrom) {
+  if (!reserved && !shape.empty() && is_double && count * sizeof(double) >= kCompressFrom) {
     std::vector<hsize_t> chunk(shape.size(), 1);
     chunk.back() = std::min(kChunk, shape.back());
     done(H5Pset_chunk(creation.id(), static_cast<int>(chunk.size()), chunk.data()), path);
@@ -202,11 +223,21 @@ void Hdf5Writer::add(const std::string& path, const std::vector<std::string>& di
   const Hdf5Handle variable = made(H5Dcreate2(file_.id(), path.c_str(), stored, space.id(),
                                               H5P_DEFAULT, creation.id(), H5P_DEFAULT),
                                    H5Dclose, path);
-  if (count > 0) done(H5Dwrite(variable.id(), type, H5S_ALL, H5S_ALL, H5P_DEFAULT, values), path);
+  if (reserved) {
+    const haddr_t offset = H5Dget_offset(variable.id());
+    if (offset == HADDR_UNDEF) library_failed(path);
+    rooms_.push_back({path, offset, count * H5Tget_size(type)});
+  } else if (count > 0) {
+    done(H5Dwrite(variable.id(), type, H5S_ALL, H5S_ALL, H5P_DEFAULT, values), path);
+  }
 
   for (const Hdf5Attribute& attribute : attributes) write_attribute(variable.id(), attribute);
   const bool is_scale = dimensions.size() == 1 && dimensions[0] == path;
   if (is_double && !is_scale) write_attribute(variable.id(), {"_FillValue", kNothing});
+  if (is_float) {
+    const Hdf5Handle scalar = made(H5Screate(H5S_SCALAR), H5Sclose, path);
+    write_attribute(variable.id(), "_FillValue", type, scalar.id(), &kNothingSingle, stored);
+  }
   if (is_scale || dimensions.empty()) return;
 
   std::vector<hobj_ref_t> references(dimensions.size());
@@ -241,6 +272,23 @@ void Hdf5Writer::dimension(const std::string& path, std::span<const int> values,
   add_dimension(path, H5T_NATIVE_INT, values.data(), values.size(), attributes);
 }
 
+void Hdf5Writer::dimension(const std::string& path, std::span<const std::string> values,
+                           const Hdf5Attributes& attributes) {
+  std::vector<const char*> texts;
+  for (const std::string& text : values) texts.push_back(c_text(path, text));
+  add_dimension(path, text_type().id(), texts.data(), texts.size(), attributes);
+}
+
+void Hdf5Writer::reserve(const std::string& path, const std::vector<std::string>& dimensions,
+                         Hdf5Number number, const Hdf5Attributes& attributes) {
+  std::size_t count = 1;
+  for (const std::string& dimension : dimensions) count *= known_dimension(dimension).size;
+  const hid_t type = number == Hdf5Number::real     ? H5T_NATIVE_DOUBLE
+                     : number == Hdf5Number::single ? H5T_NATIVE_FLOAT
+                                                    : H5T_NATIVE_INT;
+  add(path, dimensions, type, nullptr, count, attributes);
+}
+
 void Hdf5Writer::variable(const std::string& path, const std::vector<std::string>& dimensions,
                           std::span<const double> values, const Hdf5Attributes& attributes) {
   add(path, dimensions, H5T_NATIVE_DOUBLE, values.data(), values.size(), attributes);
@@ -258,7 +306,7 @@ void Hdf5Writer::variable(const std::string& path, const std::vector<std::string
   add(path, dimensions, text_type().id(), texts.data(), texts.size(), attributes);
 }
 
-void Hdf5Writer::save(const std::string& path) {
+void Hdf5Writer::link_dimensions() {
   const Hdf5Handle user_type =
       made(H5Tcreate(H5T_COMPOUND, sizeof(ScaleUser)), H5Tclose, "REFERENCE_LIST");
   done(H5Tinsert(user_type.id(), "dataset", HOFFSET(ScaleUser, variable), H5T_STD_REF_OBJ),
@@ -279,7 +327,17 @@ void Hdf5Writer::save(const std::string& path) {
     write_attribute(open_object(file_.id(), dimension.path).id(), "REFERENCE_LIST", user_type.id(),
                     space.id(), users.data());
   }
+}
 
+std::vector<Hdf5Room> Hdf5Writer::close() {
+  link_dimensions();
+  done(H5Fflush(file_.id(), H5F_SCOPE_GLOBAL), "new file");
+  file_ = Hdf5Handle();
+  return std::move(rooms_);
+}
+
+std::string Hdf5Writer::bytes() {
+  link_dimensions();
   done(H5Fflush(file_.id(), H5F_SCOPE_GLOBAL), "file image");
   const ssize_t size = H5Fget_file_image(file_.id(), nullptr, 0);
   if (size <= 0) library_failed("file image");
@@ -288,47 +346,64 @@ void Hdf5Writer::save(const std::string& path) {
     library_failed("file image");
   }
   file_ = Hdf5Handle();
-  image += seal(image);
-  write_file_atomically(path, image);
+  image += hdf5_seal(check_sum(image));
+  return image;
 }
+
+void Hdf5Writer::save(const std::string& path) { write_file_atomically(path, bytes()); }
 
 namespace {
 
-std::string bytes_of(const Hdf5Reader& reader) {
-  errno = 0;
-  std::ifstream file(reader.path(), std::ios::binary | std::ios::ate);
-  std::string bytes;
-  if (file.is_open()) {
-    bytes.resize(static_cast<std::size_t>(std::max<std::streamoff>(file.tellg(), 0)));
-    file.seekg(0).read(bytes.data(), static_cast<std::streamsize>(bytes.size()));
-  }
-  if (!file) {
-    reader.refuse("", "", "cannot be read: " + std::generic_category().message(errno));
-  }
-  return bytes;
+[[noreturn]] void refuse_file(const std::string& path, const std::string& rule) {
+  throw InputError(Fault{"", "", rule, Place{path, 0, 0}});
 }
 
-// Whether the file has a seal; refuses the file where the seal does not fit.
-bool check_seal(const Hdf5Reader& reader) {
-  const std::string bytes = bytes_of(reader);
-  const std::string_view whole = bytes;
-  const std::size_t end = whole.size() - std::min(whole.size(), kSealSize);
-  if (!whole.substr(end).starts_with(kSealMark)) return false;
-  if (whole.substr(end) != seal(whole.substr(0, end))) {
-    reader.refuse("", "", "is damaged: its check sum differs");
+// Whether the file has a seal; refuses the file where the seal does not fit, and what is there and
+// no regular file.
+bool check_seal(const std::string& path) {
+  std::error_code error;
+  if (std::filesystem::exists(path, error) && !std::filesystem::is_regular_file(path, error)) {
+    refuse_file(path, "cannot be read: it is not a regular file");
   }
+  errno = 0;
+  std::ifstream file(path, std::ios::binary | std::ios::ate);
+  const std::streamoff size = file.is_open() ? std::streamoff(file.tellg()) : -1;
+  const auto next = [&](std::size_t bytes) {
+    std::string text(bytes, '\0');
+    if (!file.read(text.data(), static_cast<std::streamsize>(bytes))) {
+      refuse_file(path, "cannot be read: " + std::generic_category().message(errno));
+    }
+    return text;
+  };
+  if (size < static_cast<std::streamoff>(kSealSize)) {
+    file.seekg(0);
+    next(static_cast<std::size_t>(std::max<std::streamoff>(size, 0)));
+    return false;
+  }
+  std::uint64_t rest = static_cast<std::uint64_t>(size) - kSealSize;
+  file.seekg(static_cast<std::streamoff>(rest));
+  const std::string found = next(kSealSize);
+  if (!found.starts_with(kSealMark)) return false;
+  file.seekg(0);
+  std::uint64_t sum = check_sum("");
+  while (rest > 0) {
+    const std::string piece = next(static_cast<std::size_t>(std::min<std::uint64_t>(rest, kPiece)));
+    sum = check_sum(piece, sum);
+    rest -= piece.size();
+  }
+  if (found != hdf5_seal(sum)) refuse_file(path, "is damaged: its check sum differs");
   return true;
 }
 
 }  // namespace
 
-Hdf5Reader::Hdf5Reader(const std::string& path) : path_(path) {
+void demand_seal(const std::string& path) {
+  if (!check_seal(path)) refuse_file(path, "is damaged or cut short: its check sum is incomplete");
+}
+
+Hdf5Reader::Hdf5Reader(const std::string& path, bool sealed) : path_(path) {
   silence_library();
-  std::error_code error;
-  if (std::filesystem::exists(path, error) && !std::filesystem::is_regular_file(path, error)) {
-    refuse("", "", "cannot be read: it is not a regular file");
-  }
-  const bool sealed = check_seal(*this);
+  if (!sealed) sealed = check_seal(path);
   if (H5Fis_hdf5(path.c_str()) <= 0) refuse("", "", "is not an HDF5 file");
   const Hdf5Handle access = made(H5Pcreate(H5P_FILE_ACCESS), H5Pclose, path);
   done(H5Pset_file_locking(access.id(), false, true), path);

@@ -32,6 +32,16 @@ struct Hdf5Attribute {
 
 using Hdf5Attributes = std::vector<Hdf5Attribute>;
 
+// How numbers are stored: doubles, floats, 32-bit integers.
+enum class Hdf5Number { real, single, whole };
+
+// Where the values of a variable stand in its file, one after the other, the last axis fastest.
+struct Hdf5Room {
+  std::string path;
+  std::uint64_t offset = 0;  // [byte]
+  std::uint64_t bytes = 0;
+};
+
 // An identifier of the HDF5 library, given back when it goes out of scope.
 class Hdf5Handle {
  public:
@@ -62,6 +72,8 @@ class Hdf5Writer {
  public:
   // expected_bytes: a guess of the file's size, to save copying while it grows.
   explicit Hdf5Writer(std::size_t expected_bytes = 0);
+  // Over the file at `path`, which is emptied: for files larger than memory (sim/hdf5_stream.hpp).
+  static Hdf5Writer over(const std::string& path);
 
   void attributes(const std::string& path, const Hdf5Attributes& attributes);
   void group(const std::string& path);
@@ -69,6 +81,8 @@ class Hdf5Writer {
   // A dimension with its coordinate, the variable of the same name.
   void dimension(const std::string& path, std::span<const double> values, const Hdf5Attributes&);
   void dimension(const std::string& path, std::span<const int> values, const Hdf5Attributes&);
+  void dimension(const std::string& path, std::span<const std::string> values,
+                 const Hdf5Attributes&);
 
   // A variable on dimensions named by path; the last one varies fastest. Doubles get NaN as
   // _FillValue. From kCompressFrom bytes on they are shuffled and deflated.
@@ -79,7 +93,16 @@ class Hdf5Writer {
   void variable(const std::string& path, const std::vector<std::string>& dimensions,
                 std::span<const std::string> values, const Hdf5Attributes&);
 
-  // Closes the file and writes it (sim/atomic_file.hpp). Nothing can be added afterwards.
+  // Room for the values of a variable that others write, in a file on disk.
+  void reserve(const std::string& path, const std::vector<std::string>& dimensions, Hdf5Number,
+               const Hdf5Attributes&);
+
+  // Closes a file on disk, without a seal. Nothing can be added afterwards.
+  std::vector<Hdf5Room> close();
+
+  // Closes the file: its bytes with the seal. Nothing can be added afterwards.
+  std::string bytes();
+  // The same, written (sim/atomic_file.hpp).
   void save(const std::string& path);
 
  private:
@@ -89,6 +112,9 @@ class Hdf5Writer {
     Hdf5Handle scale;
     std::vector<std::pair<std::string, int>> users;  // variable and its axis
   };
+  struct OnDisk {};
+  explicit Hdf5Writer(OnDisk) {}
+  void link_dimensions();
   Dimension& known_dimension(const std::string& path);
   void add(const std::string& path, const std::vector<std::string>& dimensions, std::int64_t type,
            const void* values, std::size_t count, const Hdf5Attributes& attributes);
@@ -97,7 +123,15 @@ class Hdf5Writer {
 
   Hdf5Handle file_;
   std::vector<Dimension> dimensions_;
+  std::vector<Hdf5Room> rooms_;
 };
+
+// The line of text behind the HDF5 part, from the check sum of the latter (sim/check_sum.hpp).
+std::string hdf5_seal(std::uint64_t check_sum);
+
+// Refuses a file that cannot be read, has no seal, or whose seal does not fit: InputError. Does not
+// call the HDF5 library, so threads may call it at once.
+void demand_seal(const std::string& path);
 
 // Data of at least this size are compressed [byte].
 inline constexpr std::size_t kCompressFrom = 1u << 20;
@@ -107,7 +141,8 @@ inline constexpr std::size_t kCompressFrom = 1u << 20;
 class Hdf5Reader {
  public:
   // Refuses what cannot be opened, is not HDF5, or is damaged or cut short.
-  explicit Hdf5Reader(const std::string& path);
+  // sealed: demand_seal() has just been content with the file and need not be asked again.
+  explicit Hdf5Reader(const std::string& path, bool sealed = false);
 
   bool has(const std::string& object) const;
   // Names in a group, in the order in which they were written; groups themselves left out.

@@ -1,6 +1,10 @@
 #include "sim/atomic_file.hpp"
 
+#include <fcntl.h>
+#include <fmt/core.h>
 #include <gtest/gtest.h>
+#include <sys/file.h>
+#include <unistd.h>
 
 #include "tests/scratch.hpp"
 
@@ -42,6 +46,35 @@ TEST(AtomicFile, SaysWhyItCannotWrite) {
   }
   EXPECT_EQ(complaint([&] { demand_writable(directory / "a.h5"); }), "");
   EXPECT_EQ(directory.entries(), 0u);
+}
+
+// In a container a process often has the number of the one that was killed before it.
+TEST(AtomicFile, WritesBesideWhatAKilledProcessOfItsNumberLeft) {
+  const ScratchDirectory directory;
+  for (int k = 0; k < 100; ++k) {
+    const std::string name = fmt::format(".plunge-{}-{}.part", ::getpid(), k);
+    std::ofstream(directory / name) << "half";
+  }
+  write_file_atomically(directory / "a.txt", "whole");
+  EXPECT_EQ(bytes_of(directory / "a.txt"), "whole");
+  EXPECT_EQ(directory.entries(), 101u);
+}
+
+TEST(AtomicFile, PartsThatNobodyWritesAreRemovedAndOnlyThose) {
+  const ScratchDirectory directory;
+  std::ofstream(directory / ".plunge-1-0.part") << "left";
+  std::ofstream(directory / "mine.part") << "not ours";
+  const std::string held = directory / ".plunge-1-1.part";
+  const int descriptor = ::open(held.c_str(), O_WRONLY | O_CREAT, 0666);
+  ASSERT_EQ(::flock(descriptor, LOCK_EX), 0);
+  remove_left_parts(directory.path());
+  EXPECT_FALSE(std::filesystem::exists(directory / ".plunge-1-0.part"));
+  EXPECT_TRUE(std::filesystem::exists(held));
+  EXPECT_TRUE(std::filesystem::exists(directory / "mine.part"));
+  ::close(descriptor);
+  remove_left_parts(directory.path());
+  EXPECT_FALSE(std::filesystem::exists(held));
+  remove_left_parts(directory / "no such folder");
 }
 
 }  // namespace

@@ -3,9 +3,11 @@
 #include <gtest/gtest.h>
 
 #include <cerrno>
+#include <chrono>
 #include <cmath>
 #include <cstring>
 #include <limits>
+#include <thread>
 
 #include "models/fault.hpp"
 #include "tests/scratch.hpp"
@@ -46,6 +48,13 @@ TEST(Hdf5File, WhatIsWrittenIsReadBackToTheLastBit) {
     ASSERT_EQ(read.size(), numbers.size());
     EXPECT_EQ(std::memcmp(read.data(), numbers.data(), numbers.size() * sizeof(double)), 0);
   }
+}
+
+// HDF5 would note when a group was made, in whole seconds.
+TEST(Hdf5File, TheBytesDoNotTellWhenTheyWereWritten) {
+  const std::string now = small_file().bytes();
+  std::this_thread::sleep_for(std::chrono::milliseconds(1100));
+  EXPECT_TRUE(small_file().bytes() == now);
 }
 
 TEST(Hdf5File, LargeTracesAreCompressedWithoutLoss) {

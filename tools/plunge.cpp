@@ -120,6 +120,53 @@ int run(int argc, char** argv) {
       ->type_name("FILE...");
   check_app->add_flag("--json", check.json, "print the faults as JSON");
 
+  SweepVerbOptions sweep;
+  auto* sweep_app = app.add_subcommand("sweep", "run a plan of many rides to its end in a folder");
+  sweep_app->get_formatter()->label("SUBCOMMAND", "status|merge");
+  sweep_app->add_option("plan", sweep.plan, "plan file (TOML); one named status is ./status")
+      ->type_name("PLAN");
+  sweep_app
+      ->add_option("-o,--output", sweep.folder,
+                   "folder of the results; the same command again goes on where it stopped")
+      ->type_name("DIR");
+  sweep_app->add_option("--threads", sweep.threads, "rides at once (default: one for each core)")
+      ->type_name("N");
+  sweep_app
+      ->add_option("--lanes", sweep.lanes,
+                   "portable, avx2 or avx512 (default: the widest that this processor has; a "
+                   "folder keeps the one that it began with)")
+      ->type_name("SET");
+  sweep_app
+      ->add_option("--shard", sweep.shard,
+                   "2/8: the second of eight parts, for job arrays; all parts share the folder")
+      ->type_name("I/N");
+  sweep_app->add_flag("--json", sweep.json, "print the summary as JSON");
+  sweep_app->require_subcommand(0, 1);
+
+  SweepStatusOptions status;
+  auto* status_app = sweep_app->add_subcommand("status", "how far the sweep in a folder is");
+  status_app->add_option("folder", status.folder, "folder of a sweep")
+      ->required()
+      ->type_name("DIR");
+  status_app->add_flag("--json", status.json, "print it as JSON");
+
+  SweepMergeOptions merge;
+  auto* merge_app = sweep_app->add_subcommand("merge", "one HDF5 file of a finished sweep");
+  merge_app->add_option("folder", merge.folder, "folder of a sweep")->required()->type_name("DIR");
+  merge_app->add_option("-o,--output", merge.output, "HDF5 file to write")
+      ->required()
+      ->type_name("FILE");
+  merge_app->add_flag("--partial", merge.partial,
+                      "merge what is there; rides that are missing have no numbers");
+  merge_app->add_flag("--json", merge.json, "print what was written as JSON");
+
+  sweep_app->parse_complete_callback([&] {
+    const bool other = *status_app || *merge_app;
+    if (other && !sweep.plan.empty()) throw CLI::ExtrasError({sweep.plan});
+    if (!other && sweep.plan.empty()) throw CLI::RequiredError("plan");
+    if (!other && sweep.folder.empty()) throw CLI::RequiredError("--output");
+  });
+
   std::string topic;
   auto* help_app = app.add_subcommand("help", "explain a verb");
   help_app->add_option("verb", topic, "the verb to explain")->type_name("VERB");
@@ -141,6 +188,9 @@ int run(int argc, char** argv) {
     if (*compare_app) return compare_verb(compare);
     if (*modes_app) return modes_verb(modes);
     if (*check_app) return check_verb(check);
+    if (*status_app) return sweep_status_verb(status);
+    if (*merge_app) return sweep_merge_verb(merge);
+    if (*sweep_app) return sweep_verb(sweep);
     if (topic.empty()) {
       std::cout << overview;
       return kDone;

@@ -6,7 +6,6 @@
 #include <algorithm>
 #include <atomic>
 #include <cmath>
-#include <csignal>
 #include <cstdio>
 #include <exception>
 #include <mutex>
@@ -18,12 +17,11 @@
 #include "models/statics.hpp"
 #include "sim/run.hpp"
 #include "sim/terrain.hpp"
+#include "tools/interrupt.hpp"
 #include "tools/table.hpp"
 
 namespace plunge {
 namespace {
-
-std::atomic<bool> stop_asked{false};
 
 // "2 spacers", "speed 25.2 km/h": how people tell one variant from another.
 std::string value_label(const Variation& variation, double value, bool bar) {
@@ -42,24 +40,6 @@ NamedValue held_value(const Setup& setup) {
   if (setup.fork.spring == Spring::air) return {"fork.pressure", "Pa", setup.fork.pressure};
   return {"fork.coil.preload", "N", setup.fork.coil.preload};
 }
-
-// Ctrl-C finishes the rides that run, then stops; a second one ends the program at once.
-class InterruptGuard {
- public:
-  InterruptGuard() {
-    stop_asked = false;
-    struct sigaction action = {};
-    action.sa_handler = [](int) { stop_asked = true; };
-    action.sa_flags = static_cast<int>(SA_RESETHAND);
-    sigaction(SIGINT, &action, &before_);
-  }
-  ~InterruptGuard() { sigaction(SIGINT, &before_, nullptr); }
-  InterruptGuard(const InterruptGuard&) = delete;
-  InterruptGuard& operator=(const InterruptGuard&) = delete;
-
- private:
-  struct sigaction before_ = {};
-};
 
 }  // namespace
 
@@ -159,7 +139,7 @@ std::vector<Result> ride_variants(const std::vector<Variant>& variants) {
   const bool show = isatty(STDERR_FILENO) != 0 && variants.size() > 1;
 
   const auto work = [&] {
-    while (!stop_asked) {
+    while (!InterruptGuard::asked()) {
       const std::size_t number = next++;
       if (number >= variants.size()) return;
       try {
@@ -173,7 +153,7 @@ std::vector<Result> ride_variants(const std::vector<Variant>& variants) {
       } catch (...) {
         const std::lock_guard lock(mutex);
         if (!trouble) trouble = std::current_exception();
-        stop_asked = true;
+        InterruptGuard::ask();
       }
       const std::size_t ridden = ++done;
       if (show) {

@@ -50,10 +50,34 @@ struct CheckOptions {
   bool json = false;
 };
 
+struct SweepVerbOptions {
+  std::string plan;
+  std::string folder;
+  int threads = 0;    // 0: one for each core
+  std::string lanes;  // empty: as the folder began, the best for a new one
+  std::string shard;  // "2/8": the second of eight parts; empty: all
+  bool json = false;
+};
+
+struct SweepStatusOptions {
+  std::string folder;
+  bool json = false;
+};
+
+struct SweepMergeOptions {
+  std::string folder;
+  std::string output;
+  bool partial = false;
+  bool json = false;
+};
+
 int ride_verb(const RideOptions& options);
 int curve_verb(const CurveOptions& options);
 int compare_verb(const CompareOptions& options);
 int modes_verb(const ModesOptions& options);
 int check_verb(const CheckOptions& options);
+int sweep_verb(const SweepVerbOptions& options);
+int sweep_status_verb(const SweepStatusOptions& options);
+int sweep_merge_verb(const SweepMergeOptions& options);
 
 }  // namespace plunge
