@@ -29,8 +29,8 @@
 // slope at the start; F_C goes as a parabola in time through both ends, with the slope F_C' there:
 //   e = (rho (F_C - F_C0) - F_C' t)/(1 + (1 - rho)^2),   rho = v0 t/u
 // exact at an even speed (rho = 1), led by the slope at the faster end otherwise. Exact for
-// constant g, third order in its change, and never stiff. For short steps slid_evenly() takes all
-// of g as linear in q: r = g - (g - g0) p1 + (r0 - g0) e^-Q, Q = 2 sigma0 u/(g0 + g); second order.
+// constant g, third order in its change, and never stiff. slid_evenly() is the same for short
+// steps, with F_C linear in q and 1/M = 2/(g0 + g), which leaves no logarithm: second order.
 //
 // Source: Canudas de Wit, Olsson, Astrom & Lischinsky 1995, IEEE Trans. Autom. Control 40, 419;
 // bushing reactions: statics of a beam on two supports.
@@ -158,17 +158,24 @@ struct Friction {
     return way * r * stiffness.inverse();
   }
 
-  // The same at travel x with a slip level that goes evenly from that at the start.
-  S slid_evenly(const StrokeStart<S>& start, S x, S way, S slip_level) const {
+  // The same after a way u >= 0, with F_C as linear in q and without logarithms, for short steps.
+  S slid_evenly(const StrokeStart<S>& start, S u, S v, S way, S coulomb_level, S slip_level) const {
     using std::exp;
-    const S u = way * (x - start.travel);
-    const S change = slip_level - start.slip_level;
     const S q = 2.0 * stiffness * u / (start.slip_level + slip_level);
     const S decay = exp(-q);
-    const Mask<S> small = square(q) < 1e-6;
-    const S p1 = select(small, 1.0 - 0.5 * q, (1.0 - decay) / select(small, S(1.0), q));
+    const Mask<S> small = square(q) < 1e-4;
+    const S p1 = select(small, 1.0 - q * (0.5 - q / 6.0), (1.0 - decay) / select(small, S(1.0), q));
+    const S change = coulomb_level - start.coulomb;
+    const S b0 = start.slip_level - start.coulomb;
+    const S b = slip_level - coulomb_level;
+    const S fall = (square(v) - square(start.speed)) * square(stribeck_speed.inverse());
+    const S d = q - fall + 2.0 * change / (start.coulomb + coulomb_level);
+    const Mask<S> near = square(d) < 1e-3;
+    const S bell = q * select(near, b * (1.0 - d * (0.5 - d / 6.0)),
+                              (b - b0 * decay) / select(near, S(1.0), d));
     const S r0 = stiffness * way * start.bristle;
-    return way * (slip_level - change * p1 + (r0 - start.slip_level) * decay) * stiffness.inverse();
+    return way * stiffness.inverse() *
+           (coulomb_level - change * p1 + bell + (r0 - start.coulomb) * decay);
   }
 
   S force(S z, S z_rate, S v) const { return stiffness * z + damping * z_rate + viscous * v; }

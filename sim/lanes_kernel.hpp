@@ -192,6 +192,12 @@ class LaneRunner {
   static constexpr double kGrowMost = 4.0;
   static constexpr double kShrinkMost = 0.15;
   static constexpr double kSafety = 0.9;
+  static constexpr double kMostWaits = 200.0;  // tries for one step
+  static constexpr double kCreep = 5.0;        // slower than this the fork creeps [Stribeck speeds]
+  static constexpr double kRests = 0.05;       // slower than this it rests [Stribeck speeds]
+  static constexpr double kMetalStep = 5e-5;   // [s]
+  static constexpr double kCreepStep = 1e-3;   // [s]
+  static constexpr double kStopStep = 2.5e-4;  // [s]
   static constexpr double kStandsOut = 1.015;  // an inner force over both ends of a step
   static constexpr double kFinest = 2e-4;      // shortest step for the sake of a peak [s]
   static constexpr double kNearPeak = 0.9;     // of a peak: looked at closely
@@ -209,6 +215,7 @@ class LaneRunner {
     kDeflection,
     kDeflectionRate,
     kSlip,
+    kCoulombNow,
     kBristleNow,
     kSeen
   };
@@ -297,6 +304,7 @@ class LaneRunner {
 
   // Per lane, in the lane's type.
   alignas(64) Row state_[kMoving] = {};
+  alignas(64) Row rest_[kMoving] = {};  // what rounding has left out of the state
   alignas(64) Row rate_[kMoving] = {};
   alignas(64) Row seen_[kSeen] = {};
   alignas(64) Row path_[6] = {};
@@ -317,6 +325,7 @@ class LaneRunner {
   alignas(64) Row ground_highest_ = {};  // tyre force since touch-down [N]
   alignas(64) Row damper_work_ = {};
   alignas(64) Row peak_[6] = {};
+  alignas(64) Row waits_ = {};  // tries since time passed
   alignas(64) Row doubt_ = {};  // 1: a graze of the tyre
 };
 
@@ -346,6 +355,7 @@ void LaneRunner<S>::fill_idle(std::size_t l) {
   compression_[l] = compression_[0];
   rebound_[l] = rebound_[0];
   seen_[kSlip][l] = 1;
+  seen_[kCoulombNow][l] = 1;
   for (auto& row : gravity_) row[l] = static_cast<Real>(kGravity);
   length_[l] = 1;
 }
@@ -390,6 +400,8 @@ bool LaneRunner<S>::take_next(std::size_t l) {
     const bool height = s == kSprungHeight || s == kBodyHeight;
     state_[s][l] = static_cast<Real>(start[s] - (height ? datum_[l] : 0.0));
     rate_[s][l] = 0;
+    rest_[s][l] = static_cast<Real>(start[s] - (height ? datum_[l] : 0.0) -
+                                    static_cast<double>(state_[s][l]));
   }
   const Motion motion = ride.line->at(0.0);
   const Course<double> course = {motion.distance, motion.speed, motion.acceleration,
@@ -411,6 +423,7 @@ bool LaneRunner<S>::take_next(std::size_t l) {
   on_rim_[l] = mode[kRimTouches] ? 1 : 0;
   for (auto& row : seen_) row[l] = 0;
   seen_[kSlip][l] = 1;
+  seen_[kCoulombNow][l] = 1;
   seen_[kBristleNow][l] = static_cast<Real>(start[kBristle]);
   step_[l] = static_cast<Real>(kFirstStep);
   event_step_[l] = 1;
@@ -420,6 +433,7 @@ bool LaneRunner<S>::take_next(std::size_t l) {
   ground_highest_[l] = 1e9F;
   damper_work_[l] = 0;
   doubt_[l] = 0;
+  waits_[l] = 0;
   for (auto& row : peak_) row[l] = 0;
   next_sample_[l] = 0;
   next_time_[l] = 1e300;
@@ -622,7 +636,17 @@ void LaneRunner<S>::step() {
   const S gain = acceleration - k[0][kTravelSpeed] * rider_.cosine;
   S to_knot = gap / pace;
   to_knot *= min(max(1.0 - 0.5 * select(forward, gain, -gain) * to_knot / pace, S(0.5)), S(2.0));
-  const S wanted = S::load(step_);
+  // Short steps where the fork creeps, as the friction's bell is steep there, and inside a stop,
+  // whose peak would fall between two looks.
+  const S size = abs(y0[kTravelSpeed]);
+  const M creeps = size < kCreep * rider_.friction.stribeck_speed &&
+                   size > kRests * rider_.friction.stribeck_speed;
+  const M in_stop = load_mask(in_bumper_) || load_mask(in_top_out_);
+  const S allowed =
+      select(load_mask(in_metal_), S(kMetalStep),
+             select(in_stop, S(kStopStep), select(creeps, S(kCreepStep), S(kLongestStep))));
+  const S longest = allowed * S(wish_.stretch);
+  const S wanted = min(S::load(step_), longest);
   S h = select(to_knot <= wanted, to_knot, select(to_knot < 2.0 * wanted, 0.5 * to_knot, wanted));
   h = min(h, S::load(event_step_));
   const M stops = stop <= h * 1.001;
@@ -646,8 +670,11 @@ void LaneRunner<S>::step() {
   stroke.travel = y0[kTravel];
   stroke.bristle = begin.seen[kBristleNow];
   stroke.slip_level = begin.seen[kSlip];
+  stroke.coulomb = begin.seen[kCoulombNow];
+  stroke.speed = y0[kTravelSpeed];
 
   S y1[kMoving];
+  S rest[kMoving];
   Look middle;
   Look end;
   S wheel_at_end;
@@ -655,13 +682,18 @@ void LaneRunner<S>::step() {
     const S share(stage < 3 ? 0.5 : 1.0);
     const S tau = h * share;
     State<S> y;
+    S went = tau * k[stage - 1][kTravel];
     if (stage < 4) {
       each_moving([&](auto i) { y[i] = y0[i] + tau * k[stage - 1][i]; });
     } else {
       const S sixth = h * (1.0 / 6.0);
       each_moving([&](auto i) {
-        y[i] = y0[i] + sixth * (k[0][i] + 2.0 * (k[1][i] + k[2][i]) + k[3][i]);
+        const S change =
+            sixth * (k[0][i] + 2.0 * (k[1][i] + k[2][i]) + k[3][i]) + S::load(rest_[i]);
+        y[i] = y0[i] + change;
         y1[i] = y[i];
+        rest[i] = change - (y1[i] - y0[i]);
+        if (i == kTravel) went = change;
       });
     }
     Course<S> course;
@@ -701,8 +733,9 @@ void LaneRunner<S>::step() {
       mode[kBrakeSlips] = course.brake_wanted > rider_.grip * load;
     }
     const Forces<S> f = rider_.forces_with(
-        y, course, footing, mode, [&](const S& direction, const S&, const S& slip_level) {
-          return rider_.friction.slid_evenly(stroke, x, direction, slip_level);
+        y, course, footing, mode, [&](const S& direction, const S& coulomb, const S& slip_level) {
+          return rider_.friction.slid_evenly(stroke, direction * went, y[kTravelSpeed], direction,
+                                             coulomb, slip_level);
         });
     const State<S> rate = rider_.rates(y, course, footing, mode, f);
     each_moving([&](auto i) { k[stage][i] = rate[i]; });
@@ -715,8 +748,15 @@ void LaneRunner<S>::step() {
     end.seen[kDeflection] = f.deflection;
     end.seen[kDeflectionRate] = f.deflection_rate;
     end.seen[kSlip] = f.slip_level;
+    end.seen[kCoulombNow] = f.coulomb;
     end.seen[kBristleNow] = f.bristle;
-    if (stage == 2) middle = end;
+    // Half-way the first look lacks h^2 a/8 of the way and the second has as much too much of it.
+    if (stage == 1) middle = end;
+    if (stage == 2) {
+      for (std::size_t i = 0; i < kSeen; ++i) {
+        middle.seen[i] = 0.5 * (middle.seen[i] + end.seen[i]);
+      }
+    }
   }
 
   S error(0.0);
@@ -807,7 +847,12 @@ void LaneRunner<S>::step() {
   const S event_time = event * h;
   const M overshot = good && event <= S(1.0) && h - event_time > S(kLanding);
   const M flips_now = good && (turned_before || lifted_before || met_before);
-  const M coarse = good && moving && h > S(kFinest) && blurs_a_peak(begin, middle, end);
+  const M meets_stop = h > S(2.0 * kStopStep) && (rider_.bumper.depth(y1[kTravel]) > S(0.0) ||
+                                                  rider_.top_out.depth(y1[kTravel]) > S(0.0));
+  const M meets_metal = h > S(2.0 * kMetalStep) && rider_.metal.depth(y1[kTravel]) > S(0.0);
+  const M coarse =
+      good && moving &&
+      (meets_stop || meets_metal || (h > S(kFinest) && blurs_a_peak(begin, middle, end)));
   const M accepted = alive && good && !overshot && !flips_now && !ran_past && !coarse;
   const M counted = accepted && !stale;
   const M reached = accepted && moving;
@@ -818,7 +863,7 @@ void LaneRunner<S>::step() {
   const S asked = h * select(sound, factor, S(kShrinkMost));
   S next = select(good, max(asked, min(wanted, 1.0 * wanted)), min(asked, 0.9 * wanted));
   next = select(h * 2.0 > wanted && good, asked, next);
-  next = select(stale || !alive, wanted, min(next, S(kLongestStep)));
+  next = select(stale || !alive, S::load(step_), min(next, S(kLongestStep)));
   next.store(step_);
   const S landing =
       select(overshot, event_time + 0.25 * kLanding,
@@ -827,6 +872,7 @@ void LaneRunner<S>::step() {
 
   for (std::size_t i = 0; i < kMoving; ++i) {
     select(accepted, y1[i], y0[i]).store(state_[i]);
+    select(counted, rest[i], S::load(rest_[i])).store(rest_[i]);
     select(accepted, k[4][i], k[0][i]).store(rate_[i]);
   }
   for (std::size_t i = 0; i < kSeen; ++i) {
@@ -843,13 +889,14 @@ void LaneRunner<S>::step() {
   // Peaks: at the end of the step and between.
   const auto peak = [&](std::size_t p, const S& a, const S& b, const S& c) {
     const S now = S::load(peak_[p]);
-    if (!any(counted && max(b, c) > kNearPeak * now)) return;
+    const S ends = max(a, c);
+    if (!any(counted && max(b, ends) > kNearPeak * now)) return;
     M inside;
     const S top = extreme(1.0, a, b, c, 0.0, inside);
-    select(counted, max(now, max(c, select(inside, top, c))), now).store(peak_[p]);
+    select(counted, max(now, max(ends, select(inside, top, c))), now).store(peak_[p]);
   };
   const auto size_peak = [&](std::size_t p, Seen what) {
-    const S sign = select(middle.seen[what] < S(0.0), S(-1.0), S(1.0));
+    const S sign = select(begin.seen[what] + middle.seen[what] < S(0.0), S(-1.0), S(1.0));
     peak(p, sign * begin.seen[what], sign * middle.seen[what], sign * end.seen[what]);
   };
   {
@@ -862,7 +909,7 @@ void LaneRunner<S>::step() {
   size_peak(4, kSprung);
   size_peak(5, kDamper);
   {
-    const S middle_speed = y0[kTravelSpeed] + 0.5 * h * k[1][kTravelSpeed];
+    const S middle_speed = y0[kTravelSpeed] + 0.25 * h * (k[0][kTravelSpeed] + k[1][kTravelSpeed]);
     const S work = h * (1.0 / 6.0) *
                    (begin.seen[kDamper] * v0 + 4.0 * middle.seen[kDamper] * middle_speed +
                     end.seen[kDamper] * v1);
@@ -908,7 +955,9 @@ void LaneRunner<S>::step() {
   const M leaves = (accepted && lifts) || (good && lifted_before);
   const M at_knot = reached && over > S(-kKnotReached);
   const M at_stop = reached && stops;
-  const M stuck = alive && !good && h < S(kShortestStep) && !stale;
+  const S waits = select(counted || !alive, S(0.0), S::load(waits_) + S(1.0));
+  waits.store(waits_);
+  const M stuck = (alive && !good && h < S(kShortestStep) && !stale) || waits > S(kMostWaits);
   const M lost = alive && stale && !good;
   const M other = bumps || knocks || tops || strikes || at_stop || stuck || lost;
   const std::uint32_t forward_bits = lane_bits(forward);
@@ -951,11 +1000,12 @@ void LaneRunner<S>::step() {
     if (is(10)) {
       stale_[l] = 0;
       if (samples_ && next_sample_[l] == 0) sample_start(l);
-      if (next_sample_[l] <= 1 && time_[l] == 0.0) {
-        const std::pair<std::size_t, Real> firsts[] = {
-            {1, seen_[kFork][l]}, {2, seen_[kTyre][l]}, {0, state_[kTravel][l]}};
-        for (const auto& [p, value] : firsts) {
-          if (value > peak_[p][l]) peak_[p][l] = value;
+      if (time_[l] == 0.0) {
+        const Real firsts[] = {state_[kTravel][l], seen_[kFork][l],   seen_[kTyre][l],
+                               seen_[kHand][l],    seen_[kSprung][l], seen_[kDamper][l]};
+        for (std::size_t p = 0; p < std::size(firsts); ++p) {
+          const Real size = p > 2 && firsts[p] < 0 ? -firsts[p] : firsts[p];
+          if (size > peak_[p][l]) peak_[p][l] = size;
         }
       }
     }

@@ -1,8 +1,10 @@
 // Many rides at once: in SIMD lanes, and by the adaptive path where lanes can't be held to it.
 //
 // Travel is held within 0.1 mm and peak forces within 1 % of ride() (integrator.hpp), counts of
-// lift-offs and bottom-outs are the same. A ride whose error estimate, or whose nearest miss of a
-// contact, is past what its counts and peaks stand is redone by the adaptive path.
+// lift-offs and bottom-outs are the same, where they are kept. Every ride is ridden twice in the
+// lanes, closely and more loosely: the difference estimates the error. A ride whose estimate, or
+// whose nearest miss of a contact that is counted, is past what that stands is redone by the
+// adaptive path.
 // A ride's numbers follow from its Setup and the instruction set alone: not from its neighbours in
 // the lanes, not from the worker.
 // Throws nothing for a ride that fails: its row says why.
