@@ -28,19 +28,6 @@ const Keepable& described(const std::vector<Keepable>& list, const std::string& 
 
 bool is_labelled(const GridAxis& axis) { return !axis.labels.empty(); }
 
-// The reason without its numbers.
-std::string without_numbers(const std::string& reason) {
-  std::string kind;
-  bool in_number = false;
-  for (const char c : reason) {
-    const bool digit = c >= '0' && c <= '9';
-    if (digit && !in_number) kind += "…";
-    in_number = digit || (in_number && c == '.');
-    if (!in_number) kind += c;
-  }
-  return kind;
-}
-
 // The texts of all reasons, in the order of the rides.
 class Reasons {
  public:
