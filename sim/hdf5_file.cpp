@@ -131,6 +131,7 @@ Hdf5Handle new_file(const char* name, hid_t access) {
   const Hdf5Handle creation = made(H5Pcreate(H5P_FILE_CREATE), H5Pclose, "file creation");
   done(H5Pset_link_creation_order(creation.id(), kOrdered), "order of links");
   done(H5Pset_attr_creation_order(creation.id(), kOrdered), "order of attributes");
+  done(H5Pset_obj_track_times(creation.id(), false), "no times");
   return made(H5Fcreate(name, H5F_ACC_TRUNC, creation.id(), access), H5Fclose, "new file");
 }
 
@@ -165,6 +166,7 @@ void Hdf5Writer::attributes(const std::string& path, const Hdf5Attributes& attri
 void Hdf5Writer::group(const std::string& path) {
   const Hdf5Handle creation = made(H5Pcreate(H5P_GROUP_CREATE), H5Pclose, path);
   done(H5Pset_link_creation_order(creation.id(), kOrdered), path);
+  done(H5Pset_obj_track_times(creation.id(), false), path);
   made(H5Gcreate2(file_.id(), path.c_str(), H5P_DEFAULT, creation.id(), H5P_DEFAULT), H5Gclose,
        path);
 }
