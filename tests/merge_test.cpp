@@ -1,0 +1,250 @@
+// Shards of made-up rows, so that what must stand where in the merged file is known.
+#include "sim/merge.hpp"
+
+#include <fmt/format.h>
+#include <gtest/gtest.h>
+
+#include <chrono>
+#include <cmath>
+#include <filesystem>
+#include <thread>
+
+#include "models/fault.hpp"
+#include "sim/hdf5_file.hpp"
+#include "sim/shard_file.hpp"
+#include "tests/scratch.hpp"
+
+namespace plunge {
+namespace {
+
+// A sweep of a grid of 2 riders and 3 spacer counts under `sample`, in shards of 4 rides.
+class MadeUpSweep {
+ public:
+  explicit MadeUpSweep(const std::string& sample = "", const std::string& traces = "") {
+    namespace fs = std::filesystem;
+    const std::string text = fmt::format(
+        "type = \"plan\"\nformat = [1, 0]\nname = \"made up\"\n"
+        "scenes = [\"{0}/scenes/drop-to-flat.toml\"]\n"
+        "[[axis]]\nname = \"rider\"\nvalues = [\"{0}/riders/alder.toml\", "
+        "\"{0}/riders/wren.toml\"]\n"
+        "[[axis]]\nname = \"fork.spacers\"\nvalues = \"0..2\"\n{1}"
+        "[keep]\nmetrics = [\"travel_max\", \"metal_contacts\"]\n{2}[sweep]\nshard = 4\n",
+        fs::absolute("scenarios").string(), sample, traces);
+    std::ofstream(directory_ / "plan.toml") << text;
+    plan_.emplace(load_plan(directory_ / "plan.toml"));
+    SweepOptions options;
+    options.folder = directory_ / "out";
+    options.threads = 1;
+    options.stop = [] { return true; };  // a folder with no shard
+    run_sweep(*plan_, options);
+    folder_ = open_sweep(options.folder);
+  }
+
+  const Plan& plan() const { return *plan_; }
+  const SweepFolder& folder() const { return folder_; }
+  std::string file(const std::string& name) const { return directory_ / name; }
+  std::string shard(std::size_t number) const { return shard_path(folder_, number); }
+
+  // Ride n has travel n/1000; every fifth ride, from 3 on, failed for a reason of its own.
+  void write(std::size_t number) const {
+    Shard shard;
+    shard.number = number;
+    shard.first = number * plan_->shard_size();
+    for (std::size_t i = 0; i < rides_of_shard(*plan_, number); ++i) {
+      const std::size_t ride = shard.first + i;
+      RideRow row;
+      row.origin = ride % 2 == 0 ? Origin::lanes : Origin::adaptive;
+      row.metrics = {static_cast<double>(ride) / 1000.0, ride % 2 == 0 ? 1.0 : kUnset};
+      if (!plan_->keep().traces.empty()) {
+        row.traces = {std::vector<float>(ride + 1, static_cast<float>(ride))};
+      }
+      if (ride % 5 == 3) {
+        row.origin = Origin::failed;
+        row.failure = fmt::format("at {} s: the made-up fork broke", ride);
+        row.metrics = {kUnset, kUnset};
+        row.traces.assign(row.traces.size(), {});
+      }
+      shard.rows.push_back(row);
+    }
+    write_shard(this->shard(number), shard, *plan_, folder_.fingerprint, folder_.lanes);
+  }
+  void write_all() const {
+    for (std::size_t number = 0; number < plan_->shards(); ++number) write(number);
+  }
+  MergeReport merge(const std::string& name, bool partial = false) const {
+    MergeOptions options;
+    options.partial = partial;
+    return merge_sweep(folder_, *plan_, file(name), options);
+  }
+
+ private:
+  ScratchDirectory directory_;
+  std::optional<Plan> plan_;
+  SweepFolder folder_;
+};
+
+constexpr char kSample[] =
+    "[[axis]]\nname = \"fork.pressure\"\ndistribution = \"uniform\"\nlow = \"60 psi\"\n"
+    "high = \"90 psi\"\n[[axis]]\nname = \"ride.speed\"\ndistribution = \"uniform\"\n"
+    "low = \"4 m/s\"\nhigh = \"6 m/s\"\n[sample]\nmethod = \"pick_freeze\"\npoints = 2\n";
+constexpr char kTraces[] = "traces = [\"travel\"]\ntrace_rate = \"100 Hz\"\n";
+
+TEST(Merge, EveryRideStandsAtItsPlace) {
+  const MadeUpSweep sweep;
+  sweep.write_all();
+  const MergeReport report = sweep.merge("all.h5");
+  EXPECT_EQ(report.rides, 6u);
+  EXPECT_EQ(report.failed, 1u);  // ride 3
+  EXPECT_EQ(report.redone, 2u);  // 1 and 5
+  EXPECT_EQ(report.not_ridden, 0u);
+  const Hdf5Reader reader(sweep.file("all.h5"));
+  EXPECT_EQ(reader.shape("/travel_max"), (std::vector<std::size_t>{1, 2, 3}));
+  EXPECT_EQ(reader.texts("/rider"), (std::vector<std::string>{"alder", "wren"}));
+  EXPECT_EQ(reader.numbers("/fork.spacers"), (std::vector<double>{0, 1, 2}));
+  const std::vector<double> travel = reader.numbers("/travel_max");
+  for (std::size_t ride = 0; ride < 6; ++ride) {
+    if (ride == 3) {
+      EXPECT_TRUE(std::isnan(travel[ride]));
+    } else {
+      EXPECT_EQ(travel[ride], static_cast<double>(ride) / 1000.0);
+    }
+  }
+  EXPECT_EQ(reader.integers("/origin"), (std::vector<int>{0, 1, 0, 2, 0, 1}));
+  EXPECT_EQ(reader.integers("/reason"), (std::vector<int>{0, 0, 0, 1, 0, 0}));
+  EXPECT_EQ(reader.texts("/reasons"),
+            (std::vector<std::string>{"", "at 3 s: the made-up fork broke"}));
+  EXPECT_EQ(reader.text_attribute("/", "plan_fingerprint"), sweep.folder().fingerprint);
+  EXPECT_EQ(reader.text_attribute("/", "plan"), bytes_of(sweep.plan().path()));
+}
+
+TEST(Merge, ASampleComesWithItsNumbersAndMatrices) {
+  const MadeUpSweep sweep(kSample);
+  sweep.write_all();
+  sweep.merge("all.h5");
+  const MergedSweep merged(sweep.file("all.h5"));
+  EXPECT_EQ(merged.design(), Design::pick_freeze);
+  EXPECT_EQ(merged.points(), 8u);  // 2 (2 + 2)
+  EXPECT_EQ(merged.base_points(), 2u);
+  EXPECT_EQ(merged.size(), 48u);
+  const std::vector<double> pressure = merged.sample(0);
+  for (std::size_t row = 0; row < 8; ++row) {
+    EXPECT_EQ(pressure[row], sweep.plan().sample(row)[0]) << row;
+  }
+  const Hdf5Reader reader(sweep.file("all.h5"));
+  EXPECT_EQ(reader.integers("/matrix"), (std::vector<int>{0, 1, 2, 3, 0, 1, 2, 3}));
+  EXPECT_EQ(reader.integers("/base_row"), (std::vector<int>{0, 0, 0, 0, 1, 1, 1, 1}));
+  EXPECT_EQ(reader.text_attribute("/matrix", "flag_meanings"),
+            "A B AB_fork.pressure AB_ride.speed");
+  // Ride 29 = rider 1, spacers 0, row 5 (by hand: 29 = 1 24 + 0 8 + 5).
+  EXPECT_EQ(merged.place(29), (std::vector<std::size_t>{0, 1, 0, 5}));
+  EXPECT_EQ(merged.place(29), sweep.plan().place(29));
+  EXPECT_EQ(merged.metric("travel_max")[29], 0.029);
+}
+
+TEST(Merge, TracesAreFilledUpToTheLongest) {
+  const MadeUpSweep sweep("", kTraces);
+  sweep.write_all();
+  sweep.merge("all.h5");
+  const Hdf5Reader reader(sweep.file("all.h5"));
+  EXPECT_EQ(reader.shape("/travel"), (std::vector<std::size_t>{1, 2, 3, 6}));
+  EXPECT_EQ(reader.numbers("/sample_time")[5], 0.05);
+  const std::vector<double> travel = reader.numbers("/travel");
+  for (std::size_t ride = 0; ride < 6; ++ride) {
+    for (std::size_t k = 0; k < 6; ++k) {
+      const double value = travel[6 * ride + k];
+      if (k <= ride && ride != 3) {
+        EXPECT_EQ(value, static_cast<double>(ride));
+      } else {
+        EXPECT_TRUE(std::isnan(value)) << ride << " " << k;
+      }
+    }
+  }
+}
+
+TEST(Merge, TheSameShardsGiveTheSameBytes) {
+  const MadeUpSweep sweep(kSample, kTraces);
+  sweep.write_all();
+  sweep.merge("a.h5");
+  std::this_thread::sleep_for(std::chrono::milliseconds(1100));  // the library's clock has seconds
+  sweep.merge("b.h5");
+  EXPECT_EQ(bytes_of(sweep.file("a.h5")), bytes_of(sweep.file("b.h5")));
+}
+
+TEST(Merge, MissingShardsAreCountedAndNamed) {
+  const MadeUpSweep sweep(kSample);
+  for (const std::size_t shard : {0, 1, 2, 3, 5, 6, 7, 9, 10, 11}) sweep.write(shard);
+  const std::string message = complaint([&] { sweep.merge("all.h5"); });
+  EXPECT_EQ(message, fmt::format("{0}: 2 of 12 shards are missing (shard-00000004.h5, "
+                                 "shard-00000008.h5); finish the sweep with plunge sweep {1} -o "
+                                 "{0}, or merge what is there with --partial",
+                                 sweep.folder().path, sweep.plan().path()));
+  EXPECT_FALSE(std::filesystem::exists(sweep.file("all.h5")));
+}
+
+TEST(Merge, APartialFileSaysWhatIsNotRidden) {
+  const MadeUpSweep sweep("", kTraces);
+  sweep.write(0);  // rides 0 to 3; 4 and 5 are missing
+  const MergeReport report = sweep.merge("all.h5", true);
+  EXPECT_EQ(report.not_ridden, 2u);
+  EXPECT_EQ(report.shards_merged, 1u);
+  const MergedSweep merged(sweep.file("all.h5"));
+  EXPECT_EQ(merged.origins(), (std::vector<int>{0, 1, 0, 2, kNotRidden, kNotRidden}));
+  EXPECT_EQ(merged.metric("travel_max")[2], 0.002);
+  EXPECT_TRUE(std::isnan(merged.metric("travel_max")[4]));
+  EXPECT_TRUE(std::isnan(Hdf5Reader(sweep.file("all.h5")).numbers("/travel").back()));
+}
+
+TEST(Merge, DamagedShardsAreNamedAndLeftOutWherePartial) {
+  const MadeUpSweep sweep(kSample);
+  sweep.write_all();
+  for (const std::size_t shard : {2, 7}) {
+    std::string bytes = bytes_of(sweep.shard(shard));
+    bytes[bytes.size() / 2] = static_cast<char>(bytes[bytes.size() / 2] ^ 4);
+    std::ofstream(sweep.shard(shard), std::ios::binary) << bytes;
+  }
+  std::ofstream(sweep.file("all.h5")) << "the old one";
+  const std::string message = complaint([&] { sweep.merge("all.h5"); });
+  for (const std::string& part :
+       {sweep.shard(2) + ": is damaged: its check sum differs",
+        sweep.shard(7) + ": is damaged: its check sum differs",
+        std::string("shards are damaged; run the sweep again, which sets them aside and does them "
+                    "anew, or merge the rest with --partial")}) {
+    EXPECT_NE(message.find(part), std::string::npos) << part << "\nin " << message;
+  }
+  EXPECT_EQ(bytes_of(sweep.file("all.h5")), "the old one");
+  const MergeReport report = sweep.merge("all.h5", true);
+  EXPECT_EQ(report.damaged.size(), 2u);
+  EXPECT_EQ(report.not_ridden, 8u);
+  EXPECT_TRUE(std::isnan(MergedSweep(sweep.file("all.h5")).metric("travel_max")[9]));
+}
+
+TEST(Merge, AStopLeavesNothing) {
+  const MadeUpSweep sweep;
+  sweep.write_all();
+  MergeOptions options;
+  int asked = 0;
+  options.stop = [&] { return ++asked == 4; };  // in the second round over two shards
+  EXPECT_TRUE(merge_sweep(sweep.folder(), sweep.plan(), sweep.file("all.h5"), options).stopped);
+  EXPECT_FALSE(std::filesystem::exists(sweep.file("all.h5")));
+}
+
+TEST(Merge, OtherFilesAreRefused) {
+  const MadeUpSweep sweep;
+  sweep.write_all();
+  EXPECT_EQ(complaint([&] { MergedSweep merged(sweep.shard(0)); }),
+            sweep.shard(0) +
+                ": file_type: must be \"plunge sweep\": the file that plunge sweep merge writes");
+}
+
+TEST(Merge, XarrayOpensOneLabelledDataSet) {
+  const MadeUpSweep sweep(kSample, kTraces);
+  sweep.write_all();
+  sweep.merge("all.h5");
+  const std::string said =
+      output_of("/usr/bin/python3 -B tests/merge_outside.py " + sweep.file("all.h5"));
+  if (said.starts_with("skipped")) GTEST_SKIP() << said;
+  EXPECT_EQ(said, "as labelled\n");
+}
+
+}  // namespace
+}  // namespace plunge
