@@ -57,6 +57,7 @@ constexpr double kTickWidth = 46.0;          // least distance of the names of c
 constexpr std::size_t kPrintedColumns = 12;  // up to which the cells of a map show their values
 constexpr std::size_t kLongestRowName = 34;  // letters
 constexpr std::size_t kLongestLabel = 60;    // letters
+constexpr std::size_t kLongestTitle = 90;    // of a figure
 constexpr std::size_t kThinnedTo = 1200;     // runs of samples in a thinned trace
 constexpr double kPngScale = 2.0;            // pixels of a PNG per pixel of the screen
 constexpr double kPdfFont = 1.13 * kFont;    // what gnuplot draws as 3/4 kFont points
@@ -88,11 +89,11 @@ std::size_t sequence_length(const std::string& text, std::size_t at) {
 
 // The text as a gnuplot string that shows literally: what cannot be shown becomes a space or
 // U+FFFD, what is too long ends in an ellipsis.
-std::string quoted(const std::string& text) {
+std::string quoted(const std::string& text, std::size_t longest = kLongestLabel) {
   std::string out = "'";
   std::size_t count = 0;
   for (std::size_t i = 0; i < text.size();) {
-    if (count++ == kLongestLabel) {
+    if (count++ == longest) {
       out += "…";
       break;
     }
@@ -144,7 +145,7 @@ struct Range {
 bool is_points(Mark mark) { return mark == Mark::points || mark == Mark::dots; }
 bool has_map(const Panel& panel) { return !panel.map.values.empty(); }
 
-// Of bars: 0 belongs to the range, and stays its end where no interval passes it.
+// Of bars: 0 belongs to the range, and stays its end where no interval passes it by a visible bit.
 Range bar_range(const Panel& panel) {
   Range range{0.0, 0.0};
   for (const Series& series : panel.series) {
@@ -153,7 +154,7 @@ Range bar_range(const Panel& panel) {
     }
   }
   Range roomy = range.with_room(0.03, false);
-  if (range.low == 0.0) roomy.low = 0.0;
+  if (range.low >= -0.005 * range.high) roomy.low = 0.0;
   return roomy;
 }
 
@@ -264,7 +265,7 @@ std::string style_of(const Panel& panel, std::size_t index) {
     case Mark::dashed:
       return fmt::format("with lines lw 1.8 dt (9,5) lc rgb '{}'", colour);
     case Mark::dots:
-      return fmt::format("with points pt 7 ps 0.25 lc rgb '{}'", colour);
+      return fmt::format("with points pt 7 ps 0.35 lc rgb '{}'", colour);
     case Mark::bars:
       return fmt::format("with boxxyerror fillstyle solid 1.0 noborder lc rgb '{}'", colour);
     case Mark::points:
@@ -579,7 +580,7 @@ std::string map_script(const CellMap& map, const Layout& layout, const Place2d& 
       script += fmt::format(
           "set label '{:.{}f}' at first {}, first {} center front textcolor rgb "
           "'{}'\n",
-          map.values[i], map.decimals, x, y, share > 0.45 ? "#ffffff" : kInk);
+          map.values[i], map.decimals, x, y, share > 0.52 ? "#ffffff" : kInk);
     }
   }
   if (!any) return script;
@@ -590,7 +591,10 @@ std::string map_script(const CellMap& map, const Layout& layout, const Place2d& 
   const auto screen_y = [&](double y) { return 1.0 - y / layout.height; };
   for (int i = 0; i < kSteps; ++i) {
     const double bottom = place.top + place.height * (1.0 - static_cast<double>(i) / kSteps);
-    const double top = place.top + place.height * (1.0 - static_cast<double>(i + 1) / kSteps);
+    // Each reaches a little under the next, so that no gap shows between them.
+    const double under = i + 1 < kSteps ? 1.0 : 0.0;
+    const double top =
+        place.top + place.height * (1.0 - static_cast<double>(i + 1) / kSteps) - under;
     script += fmt::format(
         "set object rectangle from screen {:.6f},{:.6f} to screen {:.6f},{:.6f} front fillcolor "
         "rgb '{}' fillstyle solid 1.0 noborder\n",
@@ -666,7 +670,7 @@ std::string panel_script(const Figure& figure, const Layout& layout, std::size_t
     script += fmt::format(
         "set label {} at screen {:.6f}, screen {:.6f} left font 'DejaVu Sans:Bold' "
         "textcolor rgb '{}'\n",
-        quoted(figure.title), screen_x(layout.panels[0].left), screen_y(22.0), kInk);
+        quoted(figure.title, kLongestTitle), screen_x(layout.panels[0].left), screen_y(22.0), kInk);
   }
   for (const Reference& reference : panel.references) {
     script += reference_script(reference, panel, x, y);

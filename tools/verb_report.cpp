@@ -408,7 +408,7 @@ Figure indices_figure(const MergedSweep& sweep, const SweepReport& report) {
     Series alone = series_of("alone", Mark::bars);
     Series in_all = series_of("with joint effects", Mark::bars);
     alone.colour = 4;
-    in_all.colour = 0;
+    in_all.colour = 3;
     bool any_total = false;
     for (const InputIndices& input : found.inputs) {
       const auto add = [&](Series& series, const Index& index) {
@@ -442,7 +442,8 @@ Figure front_figure(const MergedSweep& sweep, const SweepQuestion& question,
   const Told told_y = told_of(metric_named(sweep, second.metric));
   std::vector<double> x = sweep.metric(first.metric);
   std::vector<double> y = sweep.metric(second.metric);
-  Series front = series_of("trade-off", Mark::points);
+  Series front = series_of(question.limits.empty() ? "trade-off" : "trade-off within the limits",
+                           Mark::points);
   for (const std::size_t ride : report.front) {
     front.x.push_back(in_said(x[ride], told_x.said));
     front.y.push_back(in_said(y[ride], told_y.said));
@@ -476,8 +477,7 @@ Figure front_figure(const MergedSweep& sweep, const SweepQuestion& question,
   Panel panel;
   panel.x_label = with_unit(told_x.label, told_x.said);
   panel.y_label = with_unit(told_y.label, told_y.said);
-  panel.title = fmt::format("{} against {}{}", goal_words(sweep, first), goal_words(sweep, second),
-                            question.limits.empty() ? "" : ", within the limits");
+  panel.title = fmt::format("{} against {}", goal_words(sweep, first), goal_words(sweep, second));
   panel.series = {std::move(cloud), std::move(front)};
   return {sweep.title(), {std::move(panel)}, Arrangement::stacked};
 }
