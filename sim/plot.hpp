@@ -25,8 +25,8 @@ struct Series {
   std::vector<double> y;
   Mark mark = Mark::line;
   int colour = -1;  // number of a colour, from 0, for series that belong together; -1: the next
-  std::vector<double> low;  // ends of the interval of each bar; empty, or NaN: none
-  std::vector<double> high;
+  std::vector<double> low = {};  // ends of the interval of each bar; empty, or NaN: none
+  std::vector<double> high = {};
 };
 
 // A line across the panel that marks a value: full travel, sag.
@@ -53,8 +53,8 @@ struct Panel {
   std::vector<Reference> references;
   bool log_x = false;
   bool log_y = false;
-  std::vector<std::string> rows;  // names of the rows for bars, top to bottom; else empty
-  CellMap map;                    // where it has values, the panel has no series
+  std::vector<std::string> rows = {};  // names of the rows for bars, top to bottom; else empty
+  CellMap map = {};                    // where it has values, the panel has no series
 };
 
 enum class Arrangement { stacked, side_by_side };
