@@ -131,7 +131,7 @@ Hdf5Handle new_file(const char* name, hid_t access) {
   const Hdf5Handle creation = made(H5Pcreate(H5P_FILE_CREATE), H5Pclose, "file creation");
   done(H5Pset_link_creation_order(creation.id(), kOrdered), "order of links");
   done(H5Pset_attr_creation_order(creation.id(), kOrdered), "order of attributes");
-  done(H5Pset_obj_track_times(creation.id(), false), "no times");
+  done(H5Pset_obj_track_times(creation.id(), false), "times");  // the same bytes whenever written
   return made(H5Fcreate(name, H5F_ACC_TRUNC, creation.id(), access), H5Fclose, "new file");
 }
 

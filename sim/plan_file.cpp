@@ -140,12 +140,9 @@ std::string numbers_text(const std::vector<double>& values) {
   return text;
 }
 
-std::string joined(const std::vector<std::string>& words, std::string_view between = ", ") {
+std::string joined(const std::vector<std::string>& words) {
   std::string text;
-  for (const std::string& word : words) {
-    if (!text.empty()) text += between;
-    text += word;
-  }
+  for (const std::string& word : words) text += (text.empty() ? "" : ", ") + word;
   return text;
 }
 
@@ -248,6 +245,7 @@ class PlanReader {
     for (const AxisTable& axis : axes) {
       if (!axis.of_files) read_number_axis(axis);
     }
+    put_in_order(axes);
     read_hold();
     read_sample();
     read_keep();
@@ -382,12 +380,13 @@ class PlanReader {
       }
       std::error_code error;
       if (item.text.empty() || !std::filesystem::is_regular_file(path, error)) {
-        blame(item, item_key, path.string() + " is no file");
+        blame(item, item_key,
+              item.text.empty() ? "is no name of a file" : path.string() + " is no file");
         continue;
       }
       paths.push_back(path.string());
       // Files of one name in different folders are told apart by a number.
-      const std::string stem = path.stem().string();
+      const std::string stem = shown(path.stem().string());
       std::string label = stem;
       for (int k = 2; std::ranges::find(axis.labels, label) != axis.labels.end(); ++k) {
         label = fmt::format("{}-{}", stem, k);
@@ -462,6 +461,23 @@ class PlanReader {
     return axes;
   }
 
+  // The grid's axes as the file has them: those of files are read first. The scenes lead.
+  void put_in_order(const std::vector<AxisTable>& axes) {
+    std::vector<GridAxis> grid;
+    std::vector<std::optional<Target>> targets;
+    const auto take = [&](std::string_view name) {
+      for (std::size_t i = 0; i < parts_->grid.size(); ++i) {
+        if (parts_->grid[i].name != name) continue;
+        grid.push_back(parts_->grid[i]);
+        targets.push_back(parts_->targets[i]);
+      }
+    };
+    take("scene");
+    for (const AxisTable& axis : axes) take(axis.name);
+    parts_->grid = std::move(grid);
+    parts_->targets = std::move(targets);
+  }
+
   // Where a grid axis has a key of a distribution.
   void refuse_numbers_of_distribution(const AxisTable& axis) {
     for (const TomlMember& member : axis.node->members) {
@@ -522,6 +538,13 @@ class PlanReader {
   // The number that an axis names, in every scene; none after a fault.
   std::optional<Target> target_of(const AxisTable& axis) {
     const TomlNode& name = *axis.node->find("name");
+    const bool is_word =
+        std::ranges::find(choices(), axis.name, &Choice<Setup>::name) != choices().end();
+    if (is_word || axis.name == "name" || axis.name.ends_with(".name")) {
+      blame(name, axis.key + ".name",
+            "is no number: axes are numbers, and files of forks, riders or bikes");
+      return std::nullopt;
+    }
     std::optional<Target> target;
     for (const Base& base : parts_->bases) {
       try {
@@ -690,7 +713,7 @@ class PlanReader {
                          axis_places_[std::string(kHoldAxis)]});
     }
     if (hold == nullptr) {
-      if (given.empty()) return;
+      if (given.empty() && !parts_->holds_axis) return;
       for (Base& base : parts_->bases) base.hold_sag = kUnset;
       return;
     }
@@ -835,7 +858,7 @@ class PlanReader {
     }
     for (const Base& base : parts_->bases) {
       const double ratio = base.setup.ride.sample_rate / kept.trace_rate;
-      if (ratio >= 1.0 && ratio == std::floor(ratio)) continue;
+      if (kept.trace_rate > 0.0 && ratio >= 1.0 && ratio == std::floor(ratio)) continue;
       blame(*rate, "keep.trace_rate",
             fmt::format("must go into ride.sample_rate, {}, a whole number of times",
                         say(base.setup.ride.sample_rate, "Hz")));
@@ -872,23 +895,25 @@ class PlanReader {
   void draw_sample() {
     const std::size_t numbers = parts_->sampled.size();
     if (numbers == 0) return;
-    const auto rows = draw(parts_->design, parts_->base_points, numbers, parts_->seed);
-    parts_->sample.resize(rows.size() * numbers);
+    // Shares first, in place their values.
+    std::vector<double>& sample = parts_->sample;
+    sample = draw(parts_->design, parts_->base_points, numbers, parts_->seed);
     for (std::size_t j = 0; j < numbers; ++j) {
       const SampledNumber& number = parts_->sampled[j];
       const Target& target = parts_->sampled_targets[j];
-      for (std::size_t row = 0; row < rows.size(); ++row) {
-        double value = quantile(number.distribution, rows[row][j]);
+      for (std::size_t row = 0; row < parts_->points; ++row) {
+        double value = quantile(number.distribution, sample[row * numbers + j]);
         if (number.whole) value = std::round(value);
         if (!(value >= target.low && value <= target.high)) {
-          faults_.push_back({number.name, say(value, target.said),
-                             fmt::format("comes up in row {} of the sample and must be {}: give "
-                                         "the axis low and high",
-                                         row, say_range(target.low, target.high, target.said)),
-                             axis_places_[number.name]});
+          faults_.push_back(
+              {number.name, say(value, target.said),
+               fmt::format("comes up in row {} of the sample and must be {}: give the axis low and "
+                           "high",
+                           row, say_range(target.low, target.high, target.said)),
+               axis_places_[number.name]});
           break;
         }
-        parts_->sample[row * numbers + j] = value;
+        sample[row * numbers + j] = value;
       }
     }
   }
@@ -995,11 +1020,9 @@ class PlanReader {
     text += fmt::format("rides: {}\nrides of a shard: {}\n", parts_->size, parts_->shard_size);
     text += fmt::format("order of the axes: {}\n", joined(order));
     for (const GridAxis& axis : parts_->grid) {
-      text += fmt::format("axis {}: {}\n", axis.name,
-                          axis.labels.empty()
-                              ? numbers_text(axis.values) + (axis.unit == "1" ? "" : " ") +
-                                    (axis.unit == "1" ? "" : axis.unit)
-                              : joined(axis.labels));
+      const std::string values =
+          axis.labels.empty() ? numbers_text(axis.values) : joined(axis.labels);
+      text += fmt::format("axis {}: {}{}\n", axis.name, values, unit_fact(axis.unit));
     }
     for (const SampledNumber& number : parts_->sampled) text += sampled_fact(number);
     if (parts_->design != Design::none) {
@@ -1029,6 +1052,10 @@ class PlanReader {
     parts_->resolved = std::move(text);
   }
 
+  static std::string unit_fact(const std::string& unit) {
+    return unit == "1" ? "" : " [" + unit + "]";
+  }
+
   static std::string sampled_fact(const SampledNumber& number) {
     const Distribution& d = number.distribution;
     std::string text = fmt::format("axis {}: {}", number.name, to_string(d.kind));
@@ -1038,7 +1065,7 @@ class PlanReader {
     for (const auto& [name, value] : numbers) {
       if (!std::isnan(value)) text += fmt::format(", {} {}", name, value);
     }
-    return text + (number.unit == "1" ? "" : " [" + number.unit + "]") + "\n";
+    return text + unit_fact(number.unit) + "\n";
   }
 
   TomlFile file_;

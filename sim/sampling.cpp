@@ -62,8 +62,7 @@ std::size_t below(std::mt19937_64& generator, std::size_t end) {
   return drawn % span;
 }
 
-std::vector<std::vector<double>> sobol_points(std::size_t rows, std::size_t numbers,
-                                              std::uint64_t seed) {
+std::vector<double> sobol_points(std::size_t rows, std::size_t numbers, std::uint64_t seed) {
   // The engine leaves the first point, 0, out.
   boost::random::sobol engine(numbers);
   std::vector<std::uint64_t> shifts(numbers, 0);
@@ -71,22 +70,19 @@ std::vector<std::vector<double>> sobol_points(std::size_t rows, std::size_t numb
     std::mt19937_64 generator(seed);
     for (std::uint64_t& shift : shifts) shift = generator();
   }
-  std::vector<std::vector<double>> points(rows, std::vector<double>(numbers));
-  for (std::vector<double>& point : points) {
-    for (std::size_t j = 0; j < numbers; ++j) {
-      const std::uint64_t bits = engine();
-      // Unshifted coordinates are whole multiples of 1/2^53, never 0.
-      point[j] =
-          seed == 0 ? static_cast<double>(bits >> 11U) * 0x1p-53 : open_unit(bits ^ shifts[j]);
-    }
+  std::vector<double> points(rows * numbers);
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    const std::uint64_t bits = engine();
+    // Unshifted coordinates are whole multiples of 1/2^53, never 0.
+    points[i] = seed == 0 ? static_cast<double>(bits >> 11U) * 0x1p-53
+                          : open_unit(bits ^ shifts[i % numbers]);
   }
   return points;
 }
 
-std::vector<std::vector<double>> latin_hypercube(std::size_t rows, std::size_t numbers,
-                                                 std::uint64_t seed) {
+std::vector<double> latin_hypercube(std::size_t rows, std::size_t numbers, std::uint64_t seed) {
   std::mt19937_64 generator(seed);
-  std::vector<std::vector<double>> points(rows, std::vector<double>(numbers));
+  std::vector<double> points(rows * numbers);
   std::vector<std::size_t> strata(rows);
   const auto count = static_cast<double>(rows);
   for (std::size_t j = 0; j < numbers; ++j) {
@@ -96,23 +92,24 @@ std::vector<std::vector<double>> latin_hypercube(std::size_t rows, std::size_t n
       const auto stratum = static_cast<double>(strata[i]);
       const double share = (stratum + open_unit(generator())) / count;
       // Rounding must not carry the point over the edge of its stratum.
-      points[i][j] = std::min(share, std::nextafter((stratum + 1.0) / count, 0.0));
+      points[i * numbers + j] = std::min(share, std::nextafter((stratum + 1.0) / count, 0.0));
     }
   }
   return points;
 }
 
-std::vector<std::vector<double>> pick_freeze(std::size_t base_points, std::size_t numbers,
-                                             std::uint64_t seed) {
-  std::vector<std::vector<double>> rows;
-  rows.reserve(rows_of(Design::pick_freeze, base_points, numbers));
-  for (const std::vector<double>& pair : sobol_points(base_points, 2 * numbers, seed)) {
-    const auto middle = pair.begin() + static_cast<std::ptrdiff_t>(numbers);
-    rows.emplace_back(pair.begin(), middle);
-    rows.emplace_back(middle, pair.end());
+std::vector<double> pick_freeze(std::size_t base_points, std::size_t numbers, std::uint64_t seed) {
+  const std::vector<double> pairs = sobol_points(base_points, 2 * numbers, seed);
+  std::vector<double> rows;
+  rows.reserve(rows_of(Design::pick_freeze, base_points, numbers) * numbers);
+  for (std::size_t point = 0; point < base_points; ++point) {
+    const double* a = &pairs[2 * point * numbers];
+    const double* b = a + numbers;
+    rows.insert(rows.end(), a, b);
+    rows.insert(rows.end(), b, b + numbers);
     for (std::size_t i = 0; i < numbers; ++i) {
-      rows.emplace_back(pair.begin(), middle);
-      rows.back()[i] = pair[numbers + i];
+      rows.insert(rows.end(), a, b);
+      rows[rows.size() - numbers + i] = b[i];
     }
   }
   return rows;
@@ -241,11 +238,11 @@ std::size_t rows_of(Design design, std::size_t base_points, std::size_t numbers)
   return design == Design::pick_freeze ? base_points * (numbers + 2) : base_points;
 }
 
-std::vector<std::vector<double>> draw(Design design, std::size_t base_points, std::size_t numbers,
-                                      std::uint64_t seed) {
+std::vector<double> draw(Design design, std::size_t base_points, std::size_t numbers,
+                         std::uint64_t seed) {
   switch (design) {
     case Design::none:
-      return {{}};
+      return {};
     case Design::sobol:
       return sobol_points(base_points, numbers, seed);
     case Design::latin_hypercube:

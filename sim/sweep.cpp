@@ -41,6 +41,7 @@ constexpr const char* kPathName = "plan-path.txt";
 constexpr const char* kCopyName = "plan.toml";
 constexpr const char* kWorkName = "work";
 constexpr int kFolderVersion = 1;
+constexpr int kHeadLines = 5;  // of resolved-plan.txt, before the plan's own
 
 // Bytes of the file of locks: a shard's number, a worker's place, and who sets up the folder.
 constexpr std::uint64_t kWorkerByte = std::uint64_t{1} << 40;
@@ -82,6 +83,17 @@ std::string head(InstructionSet lanes, std::size_t rides, std::size_t shard_size
 
 std::string text_for(const Plan& plan, InstructionSet lanes) {
   return head(lanes, plan.size(), plan.shard_size()) + plan.resolved();
+}
+
+// Plan::resolved() of a folder's text.
+std::string without_head(const std::string& text) {
+  std::size_t start = 0;
+  for (int line = 0; line < kHeadLines; ++line) {
+    const std::size_t end = text.find('\n', start);
+    if (end == std::string::npos) return "";
+    start = end + 1;
+  }
+  return text.substr(start);
 }
 
 std::string digest(const std::string& text) { return fmt::format("{:016x}", check_sum(text)); }
@@ -129,7 +141,7 @@ void demand_same(const SweepFolder& folder, const std::string& now, const std::s
   if (folder.resolved == now) return;
   Faults faults{
       Fault{"", "", "holds a sweep of another plan; " + remedy, Place{folder.path, 0, 0}}};
-  std::istringstream lines(plan_difference(folder.resolved, now));
+  std::istringstream lines(plan_difference(without_head(folder.resolved), without_head(now)));
   for (std::string line; std::getline(lines, line);) {
     if (!line.empty()) faults.push_back(Fault{"", "", line, {}});
   }
@@ -326,6 +338,7 @@ class Runner {
       if (mine(shard) && !done_[shard]) ++missing;
     }
     riding_since_ = Clock::now();
+    now();  // from where the rate is taken
     team(missing, [this] { ride_some(); });
     look();
     SweepState state = now();
@@ -682,6 +695,14 @@ SweepFolder open_sweep(const std::string& folder) {
 }
 
 Plan plan_of(const SweepFolder& folder) {
+  std::error_code error;
+  if (!fs::exists(folder.plan_path, error)) {
+    refuse_folder(
+        folder.path,
+        fmt::format("its plan was {}, which is not there: put it back, or run plunge "
+                    "sweep PLAN -o {} once with the plan where it is now",
+                    folder.plan_path.empty() ? "nowhere" : folder.plan_path, folder.path));
+  }
   Plan plan = load_plan(folder.plan_path);
   demand_same(folder, text_for(plan, folder.lanes),
               folder.plan_path + " has changed since: put it back as it was");

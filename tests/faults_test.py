@@ -42,6 +42,7 @@ READERS = {
     "bike.toml": ["check bike.toml", "modes scene.toml"],
     "terrain.toml": ["check terrain.toml", "ride scene.toml"],
     "ground.csv": ["check terrain.toml", "ride scene.toml"],
+    "plan.toml": ["check plan.toml"],
 }
 
 # What no message holds: the insides of the program.
@@ -197,6 +198,9 @@ class Corpus(unittest.TestCase):
 
     def test_broken_scenes(self):
         self.judge_table("scene", 30)
+
+    def test_broken_plans(self):
+        self.judge_table("plan", 60)
 
     def test_broken_text(self):
         self.judge_table("text", 25)

@@ -7,6 +7,8 @@
 #include <cmath>
 #include <filesystem>
 #include <fstream>
+#include <set>
+#include <string>
 #include <thread>
 
 #include "models/fault.hpp"
@@ -169,6 +171,36 @@ TEST(Merge, OtherFilesAreRefused) {
   EXPECT_EQ(complaint([&] { MergedSweep merged(sweep.shard(0)); }),
             sweep.shard(0) +
                 ": file_type: must be \"plunge sweep\": the file that plunge sweep merge writes");
+}
+
+// The format's page says what the program does.
+TEST(Merge, PageNamesTypeVersionAndEveryLabel) {
+  const std::string whole = bytes_of("scenarios/results.md");
+  const std::string page = whole.substr(whole.find("# The merged file of a sweep"));
+  EXPECT_NE(page.find(fmt::format("`{}`, format version [{}, {}]", kSweepFileType,
+                                  kSweepFormatMajor, kSweepFormatMinor)),
+            std::string::npos);
+  EXPECT_NE(page.find(fmt::format("Past {} texts", kMostReasonTexts)), std::string::npos);
+  const MadeUpSweep sweep(kSample, kTraces);
+  sweep.write_all();
+  sweep.merge("all.h5");
+  const std::string dump = output_of("h5dump -A " + sweep.file("all.h5"));
+  std::set<std::string> names;
+  for (const std::string kind : {"ATTRIBUTE \"", "DATASET \""}) {
+    for (std::size_t at = 0; (at = dump.find(kind, at)) != std::string::npos;) {
+      at += kind.size();
+      names.insert(dump.substr(at, dump.find('"', at) - at));
+    }
+  }
+  // Those of the dimension scales themselves are HDF5's own; what all files have is told above.
+  for (const char* known : {"CLASS", "NAME", "DIMENSION_LIST", "REFERENCE_LIST", "units",
+                            "long_name", "_FillValue", "metal_contacts", "fork.pressure"}) {
+    names.erase(known);
+  }
+  EXPECT_GT(names.size(), 25u) << "the dump must have been read";
+  for (const std::string& name : names) {
+    EXPECT_NE(page.find("`" + name + "`"), std::string::npos) << name;
+  }
 }
 
 TEST(Merge, XarrayOpensOneLabelledDataSet) {

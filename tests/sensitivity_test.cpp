@@ -30,8 +30,12 @@ Sampled sampled(Design design, std::size_t base_points, std::size_t numbers, Dic
   Sampled sample;
   sample.inputs.design = design;
   sample.inputs.base_points = base_points;
+  const auto step = static_cast<std::ptrdiff_t>(numbers);
   if (dice == nullptr) {
-    sample.rows = draw(design, base_points, numbers, 0);
+    const std::vector<double> shares = draw(design, base_points, numbers, 0);
+    for (auto row = shares.begin(); row != shares.end(); row += step) {
+      sample.rows.emplace_back(row, row + step);
+    }
   } else {  // at random, in place of a sequence
     for (std::size_t j = 0; j < base_points; ++j) {
       std::vector<double> a(numbers), b(numbers);

@@ -192,8 +192,8 @@ int run(int argc, char** argv) {
   sweep_app->parse_complete_callback([&] {
     const bool other = *status_app || *merge_app || *report_app;
     if (other && !sweep.plan.empty()) throw CLI::ExtrasError({sweep.plan});
-    if (!other && sweep.plan.empty()) throw CLI::RequiredError("PLAN");
-    if (!other && sweep.folder.empty()) throw CLI::RequiredError("--output DIR");
+    if (!other && sweep.plan.empty()) throw CLI::RequiredError("plan");
+    if (!other && sweep.folder.empty()) throw CLI::RequiredError("--output");
   });
 
   std::string topic;

@@ -1,4 +1,5 @@
 #include <fmt/core.h>
+#include <sys/ioctl.h>
 #include <unistd.h>
 
 #include <algorithm>
@@ -7,6 +8,7 @@
 #include <cstdio>
 #include <filesystem>
 #include <nlohmann/json.hpp>
+#include <stdexcept>
 #include <string_view>
 
 #include "models/fault.hpp"
@@ -38,7 +40,7 @@ std::string share(std::size_t part, std::size_t whole) {
 std::string duration(double seconds) {
   const auto whole = static_cast<long long>(std::llround(seconds));
   if (seconds < 9.95) return fmt::format("{:.1f} s", seconds);
-  if (whole < 120) return fmt::format("{} s", whole);
+  if (whole < 90) return fmt::format("{} s", whole);
   const long long minutes = (whole + 30) / 60;
   if (minutes < 120) return fmt::format("{} min", minutes);
   const long long hours = (minutes + 30) / 60;
@@ -99,20 +101,22 @@ void parse_part(const std::string& text, std::size_t& part, std::size_t& parts) 
 class Display {
  public:
   void show(const SweepState& state) {
-    for (; told_ < state.damaged.size(); ++told_) {
-      clear();
-      fmt::print(stderr, "plunge: {}\n", state.damaged[told_]);
-    }
+    tell_damaged(state);
     if (!terminal_ && state.seconds - last_ < kPlainLineEvery) return;
     last_ = state.seconds;
     const std::string text = line(state);
     if (terminal_) {
-      std::fputs(("\r\x1b[K" + text).c_str(), stderr);
+      std::fputs(("\r\x1b[K" + text.substr(0, width())).c_str(), stderr);
       std::fflush(stderr);
       shown_ = true;
     } else {
       fmt::print(stderr, "{}\n", text);
     }
+  }
+  // At the end.
+  void finish(const SweepState& state) {
+    tell_damaged(state);
+    clear();
   }
   void clear() {
     if (shown_) std::fputs("\r\x1b[K", stderr);
@@ -120,6 +124,20 @@ class Display {
   }
 
  private:
+  void tell_damaged(const SweepState& state) {
+    for (; told_ < state.damaged.size(); ++told_) {
+      clear();
+      fmt::print(stderr, "plunge: {}\n", state.damaged[told_]);
+    }
+  }
+
+  // Columns that a line may fill without going on to the next.
+  static std::size_t width() {
+    struct winsize size = {};
+    const bool known = ::ioctl(STDERR_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 1;
+    return known ? size.ws_col - 1u : 79u;
+  }
+
   static std::string line(const SweepState& state) {
     if (state.checked < state.to_check) {
       return fmt::format("{} of {} checked", state.checked,
@@ -134,7 +152,8 @@ class Display {
     if (state.failed > 0) text += fmt::format(", {} failed", state.failed);
     if (state.redone > 0) text += fmt::format(", {} redone", state.redone);
     if (!state.workers.empty()) {
-      text += fmt::format(", with {} more", plural(state.workers.size(), "process"));
+      const std::size_t others = state.workers.size();
+      text += fmt::format(", with {} other process{}", others, others == 1 ? "" : "es");
     }
     if (InterruptGuard::asked()) text += ", finishing what runs";
     return text;
@@ -203,7 +222,15 @@ void print_summary(const SweepVerbOptions& options, const SweepState& state) {
     fmt::print("  {} ridden now in {}, {}\n", state.ridden, duration(state.seconds),
                per_second(static_cast<double>(state.ridden) / state.seconds));
   }
-  for (const std::string& text : state.damaged) fmt::print("  redone: {}\n", text);
+}
+
+// Rides that a folder holds after trouble; 0 also where that cannot be told.
+std::size_t rides_kept(const std::string& folder) {
+  try {
+    return sweep_state(open_sweep(folder)).rides_done;
+  } catch (const std::runtime_error&) {
+    return 0;
+  }
 }
 
 }  // namespace
@@ -220,9 +247,8 @@ int sweep_verb(const SweepVerbOptions& options) {
   asked.threads = static_cast<std::size_t>(options.threads);
   if (!options.lanes.empty()) asked.lanes = parse_instruction_set(options.lanes);
   if (!options.shard.empty()) parse_part(options.shard, asked.part, asked.parts);
-  const Plan plan = load_plan(options.plan);
-
   const InterruptGuard guard;
+  const Plan plan = load_plan(options.plan);
   Display display;
   asked.on_progress = [&](const SweepState& state) { display.show(state); };
   asked.stop = InterruptGuard::asked;
@@ -232,11 +258,14 @@ int sweep_verb(const SweepVerbOptions& options) {
   } catch (const RunError& error) {
     display.clear();
     fmt::print(stderr, "plunge: {}\n", error.what());
-    fmt::print(stderr, "plunge: finished shards stay in {}; when that is mended, go on with: {}\n",
-               options.folder, again(options));
+    if (const std::size_t done = rides_kept(options.folder); done > 0) {
+      fmt::print(stderr,
+                 "plunge: {} of {} are done and kept; when that is mended, go on with: {}\n", done,
+                 plural(plan.size(), "ride"), again(options));
+    }
     return 1;
   }
-  display.clear();
+  display.finish(state);
 
   if (options.json) {
     print_sweep_json(options, state);
