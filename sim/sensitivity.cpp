@@ -416,6 +416,10 @@ class Analysis {
       indices = with_intervals(
           sums, [&](const std::vector<double>& s) { return estimate(s, true); },
           [&](const std::vector<double>& s) { return estimate(s, false); });
+      const std::vector<double> plain = estimate(all, false);
+      for (std::size_t i = 0; i < indices.size(); ++i) {
+        if (inputs_.design == Design::sobol) indices[i].value = plain[i];
+      }
     }
     std::size_t next = 0;
     const auto take = [&](const std::string& name) {

@@ -109,7 +109,7 @@ TEST(Merge, TheSameShardsGiveTheSameBytes) {
 
 TEST(Merge, MissingShardsAreCountedAndNamed) {
   const MadeUpSweep sweep(kSample);
-  for (const std::size_t shard : {0, 1, 2, 3, 5, 6, 7, 9, 10, 11}) sweep.write(shard);
+  for (const std::size_t shard : {0u, 1u, 2u, 3u, 5u, 6u, 7u, 9u, 10u, 11u}) sweep.write(shard);
   const std::string message = complaint([&] { sweep.merge("all.h5"); });
   EXPECT_EQ(message, fmt::format("{0}: 2 of 12 shards are missing (shard-00000004.h5, "
                                  "shard-00000008.h5); finish the sweep with plunge sweep {1} -o "
@@ -134,7 +134,7 @@ TEST(Merge, APartialFileSaysWhatIsNotRidden) {
 TEST(Merge, DamagedShardsAreNamedAndLeftOutWherePartial) {
   const MadeUpSweep sweep(kSample);
   sweep.write_all();
-  for (const std::size_t shard : {2, 7}) {
+  for (const std::size_t shard : {2u, 7u}) {
     std::string bytes = bytes_of(sweep.shard(shard));
     bytes[bytes.size() / 2] = static_cast<char>(bytes[bytes.size() / 2] ^ 4);
     std::ofstream(sweep.shard(shard), std::ios::binary) << bytes;

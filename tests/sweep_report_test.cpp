@@ -146,7 +146,8 @@ TEST(SweepReport, AMapIsTheMeanOverAllElse) {
   const SweepMap map = map_sweep(merged, "--map", "travel_max:fork.spacers,rider", metric);
   EXPECT_EQ(metric, "travel_max");
   ASSERT_EQ(map.values.size(), 6u);
-  for (const std::size_t cell : {0, 1, 2, 3, 5}) EXPECT_EQ(map.values[cell], kRows[cell].first);
+  for (const std::size_t cell : {0u, 1u, 2u, 3u, 5u})
+    EXPECT_EQ(map.values[cell], kRows[cell].first);
   EXPECT_TRUE(std::isnan(map.values[4]));
   const SweepMap other = map_sweep(merged, "--map", "travel_max:scene,rider", metric);
   ASSERT_EQ(other.values.size(), 2u);
