@@ -175,6 +175,14 @@ TEST(Sensitivity, ACellWithoutNumbersAndARowWithAGapAreLeftOut) {
   EXPECT_NEAR(found.inputs[2].total.value, 4.0 / 8.0, 0.02);
 }
 
+TEST(Sensitivity, AnAxisOfWhichOneValueIsLeftIsNoInput) {
+  const std::vector<double> y = {1.0, 2.0, 4.0, kNot, kNot, kNot};
+  const Sensitivity found = sensitivity(grid_of({{"scene", 2}, {"k", 3}}), y);
+  ASSERT_EQ(found.inputs.size(), 1u);
+  EXPECT_EQ(found.inputs[0].name, "k");
+  EXPECT_DOUBLE_EQ(found.inputs[0].total.value, 1.0);
+}
+
 TEST(Sensitivity, ManyRowsAreDrawnInGroups) {
   // More base rows than units: the interval narrows as 1/sqrt(N) all the same.
   const auto width = [](std::size_t rows) {

@@ -286,14 +286,15 @@ void print_indices(const MergedSweep& sweep, const SweepReport& report) {
     }
     fmt::print("\n{}", table.text());
     if (found.not_numbers == 0) continue;
-    fmt::print("  {} without a number", counted(found.not_numbers, "ride"));
+    fmt::print("  {} without this number", counted(found.not_numbers, "ride"));
     if (sweep.design() == Design::none) {
       fmt::print(": over the rest, where the settings are not independent of each other\n");
     } else {
+      const std::string rows = sweep.design() == Design::pick_freeze
+                                   ? counted(found.rows_left, "base row") + " of the sample"
+                                   : counted(found.rows_left, "row") + " of the sample";
       fmt::print(": left out are {} of the grid and {}, in all its cells\n",
-                 counted(found.cells_left, "cell"),
-                 counted(found.rows_left,
-                         sweep.design() == Design::pick_freeze ? "base row" : "row of the sample"));
+                 counted(found.cells_left, "cell"), rows);
     }
   }
 }
