@@ -569,8 +569,9 @@ std::string map_script(const CellMap& map, const Layout& layout, const Place2d& 
   std::string script;
   for (std::size_t i = 0; i < map.values.size(); ++i) {
     if (!std::isfinite(map.values[i])) continue;
+    const std::size_t row = i / map.columns.size();
     const auto x = static_cast<double>(i % map.columns.size());
-    const auto y = static_cast<double>(i / map.columns.size());
+    const auto y = static_cast<double>(row);
     const double share = share_of(map.values[i]);
     script += fmt::format(
         "set object rectangle from first {},{} to first {},{} back fillcolor rgb '{}' "

@@ -507,7 +507,7 @@ Figure map_figure(const MergedSweep& sweep, const std::string& asked) {
       others.push_back(sweep.grid()[i].name);
     }
   }
-  if (sweep.points() > 1) others.push_back("the sample");
+  if (sweep.points() > 1) others.emplace_back("the sample");
   panel.title = told.label;
   if (!others.empty()) {
     panel.title +=
