@@ -535,9 +535,19 @@ void LaneRunner<S>::sample(const S& h, const State<S>& y0, const S* k0, const S*
   std::size_t counts[kLanes];
   for (std::size_t l = 0; l < kLanes; ++l) {
     const double length = static_cast<double>(steps[l]);
-    const double since = (time_[l] - next_time_[l]) * wish_.sample_rate;  // time_: of the end
-    const bool now = since >= -1e-9 && length > 0.0;
-    counts[l] = now ? static_cast<std::size_t>(since + 1e-9) + 1 : 0;
+    const bool now = next_time_[l] <= time_[l] && length > 0.0;  // time_: of the end
+    std::size_t count = 0;
+    if (now) {
+      // By a product, then by the rule itself: sample k lies at k/rate.
+      const double since = (time_[l] - next_time_[l]) * wish_.sample_rate;
+      count = static_cast<std::size_t>(since) + 1;
+      const auto at = [&](std::size_t k) {
+        return static_cast<double>(next_sample_[l] + k) / wish_.sample_rate;
+      };
+      if (at(count) <= time_[l]) ++count;
+      if (at(count - 1) > time_[l]) --count;
+    }
+    counts[l] = count;
     most = counts[l] > most ? counts[l] : most;
     const double inverse = 1.0 / (now ? length : 1.0);
     first[l] = static_cast<Real>((next_time_[l] - time_[l]) * inverse + 1.0);
@@ -582,7 +592,7 @@ void LaneRunner<S>::sample(const S& h, const State<S>& y0, const S* k0, const S*
   }
   for (std::size_t l = 0; l < kLanes; ++l) {
     next_sample_[l] += counts[l];
-    next_time_[l] = static_cast<double>(next_sample_[l]) * sample_time_;
+    next_time_[l] = static_cast<double>(next_sample_[l]) / wish_.sample_rate;
   }
 }
 
@@ -726,11 +736,12 @@ void LaneRunner<S>::step() {
     mode[kCoilTouches] = rider_.negative_coil.reach(x) > S(0.0);
     mode[kPastPortTop] = x > rider_.air.port.shallow_edge();
     mode[kPastPort] = x > rider_.air.port.deep_edge();
-    if (any(brake_mass > S(0.0))) {
+    const M brakes = brake_mass > S(0.0);
+    if (any(brakes)) {
       const S rate = footing.slope * (course.speed - y[kTravelSpeed] * rider_.cosine) -
                      y[kSprungSpeed] - y[kTravelSpeed] * rider_.sine;
       const S load = rider_.tyre.force(deflection, rate, touches, mode[kRimTouches]);
-      mode[kBrakeSlips] = course.brake_wanted > rider_.grip * load;
+      mode[kBrakeSlips] = brakes && course.brake_wanted > rider_.grip * load;
     }
     const Forces<S> f = rider_.forces_with(
         y, course, footing, mode, [&](const S& direction, const S& coulomb, const S& slip_level) {
@@ -890,10 +901,11 @@ void LaneRunner<S>::step() {
   const auto peak = [&](std::size_t p, const S& a, const S& b, const S& c) {
     const S now = S::load(peak_[p]);
     const S ends = max(a, c);
-    if (!any(counted && max(b, ends) > kNearPeak * now)) return;
+    const M near = counted && max(b, ends) > kNearPeak * now;
+    if (!any(near)) return;
     M inside;
     const S top = extreme(1.0, a, b, c, 0.0, inside);
-    select(counted, max(now, max(ends, select(inside, top, c))), now).store(peak_[p]);
+    select(near, max(now, max(ends, select(inside, top, ends))), now).store(peak_[p]);
   };
   const auto size_peak = [&](std::size_t p, Seen what) {
     const S sign = select(begin.seen[what] + middle.seen[what] < S(0.0), S(-1.0), S(1.0));

@@ -1,7 +1,7 @@
-// Rides as plans ask for them: the shipped scenes with other forks, riders and bikes, and with every
-// number that a tuner or an engineer would lay an axis over, drawn from the range in which real
-// forks, riders and trails lie (the ranges of the parameter table's sources); the same for the same
-// number on every machine.
+// Rides as plans ask for them: the shipped scenes with other forks, riders and bikes, and with
+// every number that a tuner or an engineer would lay an axis over, drawn from the range in which
+// real forks, riders and trails lie (the ranges of the parameter table's sources); the same for the
+// same number on every machine.
 #pragma once
 
 #include <cmath>
@@ -20,9 +20,9 @@ namespace plunge {
 
 // A set-up of a random plan's ride; may break a rule.
 inline Setup any_planned_setup(Dice& dice) {
-  const std::string scene = pick(
-      dice, {"braking-bumps", "corner", "drop-to-flat", "drop-to-landing", "g-out", "rock-garden",
-             "roots", "square-edge"});
+  const std::string scene =
+      pick(dice, {"braking-bumps", "corner", "drop-to-flat", "drop-to-landing", "g-out",
+                  "rock-garden", "roots", "square-edge"});
   const std::string fork = pick(dice, {"sorrel-120", "teasel-150", "bracken-200"});
   const std::string rider = pick(dice, {"wren", "hazel", "alder"});
   const std::string bike = pick(dice, {"trail", "cross-country", "downhill"});

@@ -18,6 +18,7 @@ THIRD_PARTY = {
     r"boost/math/special_functions/.*": ["sim/sampling.cpp"],
     r"boost/random/.*": ["sim/sampling.cpp"],
     r"boost/numeric/odeint/.*": ["sim/integrator.cpp"],
+    r"xsimd/.*": ["sim/lane_pack.hpp"],
     r"Eigen/.*": ["sim/modes.cpp"],
     r"unsupported/Eigen/FFT": ["sim/rough.cpp", "sim/weighting.cpp"],
     r"hdf5\.h": ["sim/hdf5_file.cpp"],
@@ -48,6 +49,7 @@ RUN_FROM = {"gnuplot": {"sim/plot.cpp", "sim/plot.hpp"}}
 WITHOUT_TEST = {
     "models/constants.hpp": "numbers only",
     "models/setup.hpp": "structs only; judge_test judges them",
+    "sim/lanes_kernel.hpp": "lanes_test rides it, lanes_symbols_test looks at what it compiles to",
     "sim/integrator.hpp": "outside_integrator_test rides it against other solvers",
     "sim/result.hpp": "structs only; run_test and result_file_test fill them",
 }

@@ -1,0 +1,207 @@
+#include "sim/lanes.hpp"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <string>
+#include <vector>
+
+#include "models/statics.hpp"
+#include "sim/many_rides.hpp"
+#include "sim/scene_file.hpp"
+#include "tests/random_plan.hpp"
+
+namespace plunge {
+namespace {
+
+struct Way {
+  const char* name;
+  InstructionSet set;
+  void (*ride)(std::span<const LaneRide>, const LaneWish&, std::span<LaneOutcome>);
+};
+
+std::vector<Way> ways_here() {
+  std::vector<Way> list = {{"portable", InstructionSet::portable, ride_lanes_portable}};
+  if (runs_here(InstructionSet::avx2)) {
+    list.push_back({"avx2", InstructionSet::avx2, ride_lanes_avx2});
+  }
+  if (runs_here(InstructionSet::avx512)) {
+    list.push_back({"avx512", InstructionSet::avx512, ride_lanes_avx512});
+  }
+  return list;
+}
+
+// A ride with all that its lane refers to.
+struct Kept {
+  Prepared prepared;
+  std::vector<LanePiece> pieces;
+  LaneLaw compression;
+  LaneLaw rebound;
+  bool tabled;
+
+  explicit Kept(const Setup& setup)
+      : prepared(prepare(setup)),
+        pieces(lane_pieces(prepared.ground.path)),
+        compression(lane_law(prepared.rider.damper.compression)),
+        rebound(lane_law(prepared.rider.damper.rebound)),
+        tabled(prepared.rider.damper.compression.table || prepared.rider.damper.rebound.table) {}
+
+  LaneRide lane() const {
+    return {&prepared.rider,
+            &prepared.line,
+            &prepared.start,
+            &pieces,
+            tabled ? &compression : nullptr,
+            tabled ? &rebound : nullptr};
+  }
+};
+
+Setup shipped(const std::string& name, double speed_share = 1.0) {
+  Scene scene = load_scene("scenarios/scenes/" + name + ".toml");
+  if (!std::isnan(scene.hold_sag)) hold_sag(scene.setup, scene.hold_sag);
+  scene.setup.ride.speed *= speed_share;
+  return scene.setup;
+}
+
+TEST(Lanes, APathInPiecesIsThePath) {
+  // Where the ground is most broken; the pieces are floats above a double, so a few nanometres.
+  const Prepared prepared = prepare(shipped("rock-garden"));
+  const WheelPath& path = prepared.ground.path;
+  const std::vector<LanePiece> pieces = lane_pieces(path);
+  double worst = 0.0;
+  for (std::size_t i = 0; i + 1 < pieces.size(); ++i) {
+    EXPECT_NEAR(pieces[i].start + static_cast<double>(pieces[i].length), pieces[i + 1].start, 1e-7);
+    EXPECT_LE(static_cast<double>(pieces[i].length), kLongestLanePiece * (1.0 + 1e-6));
+    const double u = 0.4 * static_cast<double>(pieces[i].length);
+    double height = 0.0;
+    for (std::size_t c = 5; c-- > 0;) {
+      height = (height + static_cast<double>(pieces[i].slope[c])) * u;
+    }
+    worst =
+        std::max(worst, std::abs(pieces[i].height + height - path.at(pieces[i].start + u).height));
+  }
+  EXPECT_LT(worst, 1e-7);
+  std::size_t kinks = 0;
+  for (const LanePiece& piece : pieces) kinks += piece.kink ? 1 : 0;
+  EXPECT_EQ(kinks, path.stretches().size() - 1);
+}
+
+TEST(Lanes, ALawInPiecesIsTheLaw) {
+  const plunge::Setup hydraulic = shipped("rock-garden");
+  for (const DamperSetup* damper : {&hydraulic.fork.compression, &hydraulic.fork.rebound}) {
+    const DamperLaw<double> law = make_damper(*damper, hydraulic.fork.oil);
+    const LaneLaw lanes = lane_law(law);
+    ASSERT_EQ(lanes.first.size(), kLaneBuckets);
+    for (double v = 1e-5; v < 15.0; v *= 1.07) {
+      std::size_t piece = 0;
+      while (static_cast<double>(lanes.pieces[piece + 1].start) <= v) ++piece;
+      const LanePieceOfLaw& p = lanes.pieces[piece];
+      const double u = v - static_cast<double>(p.start);
+      const double force = static_cast<double>(p.force) +
+                           u * (static_cast<double>(p.slope) +
+                                u * (static_cast<double>(p.c2) + u * static_cast<double>(p.c3)));
+      EXPECT_NEAR(force, law.force(v), 2e-6 * law.force(v) + 1e-6) << v;
+    }
+  }
+}
+
+TEST(Lanes, ALaneRidesAsTheAdaptivePathDoes) {
+  // Every instruction set, every short scene, trace against trace.
+  LaneWish wish;
+  wish.tolerance = 1e-5;
+  for (bool& channel : wish.channels) channel = true;
+  for (const char* scene : {"braking-bumps", "corner", "drop-to-flat", "drop-to-landing", "g-out",
+                            "rock-garden", "roots", "square-edge"}) {
+    const plunge::Setup setup = shipped(scene);
+    const Kept kept(setup);
+    const Result result = run_ride(setup);
+    wish.sample_rate = setup.ride.sample_rate;
+    for (const Way& way : ways_here()) {
+      SCOPED_TRACE(std::string(scene) + ", " + way.name);
+      const LaneRide lane = kept.lane();
+      LaneOutcome outcome;
+      way.ride({&lane, 1}, wish, {&outcome, 1});
+      EXPECT_EQ(outcome.doubts & kDoubtStuck, 0u);
+      const std::vector<double>& travel = channel(result, "travel");
+      ASSERT_EQ(outcome.samples[kLaneTravel].size(), travel.size());
+      double worst = 0.0;
+      for (std::size_t k = 0; k < travel.size(); ++k) {
+        worst = std::max(
+            worst, std::abs(static_cast<double>(outcome.samples[kLaneTravel][k]) - travel[k]));
+      }
+      EXPECT_LT(worst, 0.05e-3);
+      const auto near = [&](double got, const char* name) {
+        for (const Metric& metric : result.metrics) {
+          if (metric.name != name) continue;
+          EXPECT_NEAR(got, metric.value, 0.005 * metric.value) << name;
+        }
+      };
+      const Record& record = outcome.record;
+      near(record.peaks.travel, "travel_max");
+      near(record.peaks.fork_force, "fork_force_max");
+      near(record.peaks.axle_force, "axle_force_max");
+      near(record.peaks.hand_force, "hand_force_max");
+      near(record.peaks.sprung_acceleration, "sprung_acceleration_max");
+      near(record.peaks.damper_force, "damper_force_max");
+      near(record.damper_work / record.end_time, "damper_power");
+      if (record.airborne_time > 0.1)
+        near(record.airborne_time / record.end_time, "time_off_ground");
+    }
+  }
+}
+
+TEST(Lanes, ARideIsTheSameBesideAnyNeighbours) {
+  // Bit for bit: alone, in company, early or late in the queue.
+  LaneWish wish;
+  wish.tolerance = 1e-5;
+  wish.sample_rate = 500.0;
+  wish.channels[kLaneTravel] = wish.channels[kLaneAxleForce] = true;
+  std::vector<Kept> kept;
+  for (int i = 0; i < 40; ++i) kept.emplace_back(shipped("roots", 0.8 + 0.01 * i));
+  for (const Way& way : ways_here()) {
+    SCOPED_TRACE(way.name);
+    std::vector<LaneRide> lanes;
+    for (const Kept& one : kept) lanes.push_back(one.lane());
+    std::vector<LaneOutcome> together(lanes.size());
+    way.ride(lanes, wish, together);
+    for (const std::size_t i : {0u, 7u, 39u}) {
+      LaneOutcome alone;
+      way.ride({&lanes[i], 1}, wish, {&alone, 1});
+      EXPECT_EQ(alone.samples[kLaneTravel], together[i].samples[kLaneTravel]);
+      EXPECT_EQ(alone.samples[kLaneAxleForce], together[i].samples[kLaneAxleForce]);
+      EXPECT_EQ(alone.record.peaks.fork_force, together[i].record.peaks.fork_force);
+      EXPECT_EQ(alone.record.damper_work, together[i].record.damper_work);
+      EXPECT_EQ(alone.doubts, together[i].doubts);
+    }
+  }
+}
+
+TEST(Lanes, ATighterToleranceComesNearer) {
+  // To the adaptive path at 1e-9, on rough ground: the error falls until the floats' rounding.
+  plunge::Setup setup = shipped("corner");
+  const Kept kept(setup);
+  setup.ride.tolerance = 1e-9;
+  const Result result = run_ride(setup);
+  const std::vector<double>& travel = channel(result, "travel");
+  double before = 1.0;
+  for (const double tolerance : {1e-3, 1e-4, 1e-5}) {
+    LaneWish wish;
+    wish.tolerance = tolerance;
+    wish.sample_rate = setup.ride.sample_rate;
+    wish.channels[kLaneTravel] = true;
+    const LaneRide lane = kept.lane();
+    LaneOutcome outcome;
+    ride_lanes_portable({&lane, 1}, wish, {&outcome, 1});
+    double worst = 0.0;
+    for (std::size_t k = 0; k < travel.size(); ++k) {
+      worst = std::max(worst,
+                       std::abs(static_cast<double>(outcome.samples[kLaneTravel][k]) - travel[k]));
+    }
+    EXPECT_LT(worst, 0.9 * before);
+    before = worst;
+  }
+  EXPECT_LT(before, 0.02e-3);
+}
+
+}  // namespace
+}  // namespace plunge
