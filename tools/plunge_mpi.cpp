@@ -93,11 +93,11 @@ int lead(int argc, char** argv, MpiPost& post, InstructionSet best) {
     fmt::print(stderr, "plunge: {}; try: plunge_mpi --help\n", error.what());
     return 2;
   }
-  sweep.threads = 1;
   sweep.command = fmt::format("mpirun -n {} plunge_mpi", post.processes());
   sweep.run = [&](const Plan& plan, const SweepOptions& asked) {
     SweepOptions options = asked;
     options.best = best;
+    options.threads = 1;
     return lead_sweep(plan, options, post);
   };
   try {
