@@ -51,6 +51,7 @@ constexpr auto kTick = std::chrono::milliseconds(500);
 constexpr auto kLook = std::chrono::seconds(1);     // between looks at the folder
 constexpr auto kWindow = std::chrono::seconds(60);  // over which the rate is taken
 constexpr auto kWait = std::chrono::milliseconds(200);
+constexpr int kPauses = 50;                          // between looks, in times of what a look takes
 constexpr auto kAsk = std::chrono::milliseconds(1);  // between looks at riders elsewhere
 
 constexpr std::size_t kMostReasons = 100;  // kinds that are told apart
@@ -445,14 +446,18 @@ class Runner : private HandOut {
         break;
       }
     }
+    // A look at the folder reads what all its workers say: many at once on a slow file system would
+    // do little else.
     Clock::time_point ticked = Clock::now();
+    Clock::duration pause = kTick;
     std::unique_lock lock(mutex_);
     while (true) {
       lock.unlock();
       const bool others = helped && look_after_others();
-      if (Clock::now() - ticked >= kTick) {
+      if (const Clock::time_point begun = Clock::now(); begun - ticked >= pause) {
         tick();
         ticked = Clock::now();
+        pause = std::max<Clock::duration>(kTick, kPauses * (ticked - begun));
       }
       lock.lock();
       if (working_ == 0 && !others) break;
