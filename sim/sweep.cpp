@@ -28,7 +28,6 @@
 #include "sim/atomic_file.hpp"
 #include "sim/byte_locks.hpp"
 #include "sim/check_sum.hpp"
-#include "sim/shard_file.hpp"
 
 namespace plunge {
 namespace {
@@ -52,6 +51,8 @@ constexpr auto kTick = std::chrono::milliseconds(500);
 constexpr auto kLook = std::chrono::seconds(1);     // between looks at the folder
 constexpr auto kWindow = std::chrono::seconds(60);  // over which the rate is taken
 constexpr auto kWait = std::chrono::milliseconds(200);
+constexpr int kPauses = 50;                          // between looks, in times of what a look takes
+constexpr auto kAsk = std::chrono::milliseconds(1);  // between looks at riders elsewhere
 
 constexpr std::size_t kMostReasons = 100;  // kinds that are told apart
 constexpr const char* kOtherReasons = "other reasons";
@@ -303,7 +304,7 @@ std::size_t rides_in(const SweepFolder& folder, std::size_t shard) {
 }
 
 // One process at work in a folder.
-class Runner {
+class Runner : private HandOut {
  public:
   Runner(const Plan& plan, const SweepOptions& options)
       : plan_(plan),
@@ -316,7 +317,7 @@ class Runner {
     for (place_ = 0; place_ < kMostWorkers && !locks_.take(kWorkerByte + place_);) ++place_;
     if (!locks_.works()) place_ = kMostWorkers + static_cast<std::size_t>(::getpid());
   }
-  ~Runner() {
+  ~Runner() override {
     ::unlink(in_work(folder_.path, worker_name(place_)).c_str());
     remove_left_parts(folder_.path);
   }
@@ -339,7 +340,10 @@ class Runner {
     }
     riding_since_ = Clock::now();
     now();  // from where the rate is taken
-    team(missing, [this] { ride_some(); });
+    const bool helped = options_.elsewhere && missing > 0;
+    if (helped) write_file_atomically(in_work(folder_.path, worker_name(place_)), who());
+    team(
+        missing, [this] { ride_some(); }, helped);
     look();
     SweepState state = now();
     state.interrupted = !all_checked || state.shards_done < state.shards;
@@ -358,7 +362,8 @@ class Runner {
       note_path(plan, there->plan_path, path);
       return *there;
     }
-    const InstructionSet lanes = options.lanes.value_or(best_instruction_set());
+    const InstructionSet lanes =
+        options.lanes.value_or(options.best.value_or(best_instruction_set()));
     demand_runs_here(lanes, "take another or leave --lanes out");
     make_folder(path);
     ByteLocks locks(in_work(path, "locks"), ByteLocks::For::taking);
@@ -394,9 +399,10 @@ class Runner {
     looked_ = Clock::now();
   }
 
-  // Runs `work` in as many threads as are wanted and of use; this one watches.
+  // Runs `work` in as many threads as are wanted and of use; this one watches, and where it is
+  // helped looks after the riders elsewhere.
   template <class Work>
-  void team(std::size_t tasks, Work work) {
+  void team(std::size_t tasks, Work work, bool helped = false) {
     const std::size_t cores = std::max(1u, std::thread::hardware_concurrency());
     const std::size_t threads = std::min(tasks, options_.threads > 0 ? options_.threads : cores);
     std::vector<std::thread> members;
@@ -419,19 +425,63 @@ class Runner {
       } catch (const std::system_error&) {  // the system lets us have no more
         const std::lock_guard lock(mutex_);
         working_ -= threads - i;
-        if (i == 0) trouble_ = std::current_exception();
+        if (i == 0) {
+          trouble_ = std::current_exception();
+          stopping_ = true;
+        }
         break;
       }
     }
+    // A look at the folder reads what all its workers say: many at once on a slow file system would
+    // do little else.
+    Clock::time_point ticked = Clock::now();
+    Clock::duration pause = kTick;
     std::unique_lock lock(mutex_);
-    while (!changed_.wait_for(lock, kTick, [&] { return working_ == 0; })) {
+    while (true) {
       lock.unlock();
-      tick();
+      const bool others = helped && look_after_others();
+      if (const Clock::time_point begun = Clock::now(); begun - ticked >= pause) {
+        tick();
+        ticked = Clock::now();
+        pause = std::max<Clock::duration>(kTick, kPauses * (ticked - begun));
+      }
       lock.lock();
+      if (working_ == 0 && !others) break;
+      changed_.wait_for(lock, helped ? kAsk : kTick);
     }
     lock.unlock();
     for (std::thread& thread : members) thread.join();
     if (trouble_) std::rethrow_exception(trouble_);
+  }
+
+  // Whether some are still at work.
+  bool look_after_others() {
+    try {
+      return options_.elsewhere(*this);
+    } catch (...) {
+      const std::lock_guard lock(mutex_);
+      if (!trouble_) trouble_ = std::current_exception();
+      stopping_ = true;
+      return true;
+    }
+  }
+
+  const SweepFolder& folder() const override { return folder_; }
+
+  std::string mark() const override { return worker_name(place_) + "\n" + who(); }
+
+  std::optional<std::size_t> next() override {
+    if (stopping()) return std::nullopt;
+    const std::lock_guard lock(mutex_);
+    const bool waiting = next_ == folder_.shards && Clock::now() - asked_ < kWait;
+    if (waiting) return std::nullopt;
+    asked_ = Clock::now();
+    return free_shard();
+  }
+
+  void done(std::size_t shard, const ShardTally& tally) override {
+    finish(shard, tally);
+    changed_.notify_all();
   }
 
   void tick() {
@@ -443,9 +493,12 @@ class Runner {
     if (options_.on_progress) options_.on_progress(now());
   }
 
+  // How the file of this worker begins.
+  static std::string who() { return fmt::format("host {}\nprocess {}\n", host_name(), ::getpid()); }
+
   void write_progress() {
-    const std::string text = fmt::format("host {}\nprocess {}\nrides {}\nrate {:.6g}\n",
-                                         host_name(), ::getpid(), ridden_.load(), own_rate());
+    const std::string text =
+        who() + fmt::format("rides {}\nrate {:.6g}\n", ridden_.load(), own_rate());
     if (text == progress_) return;
     progress_ = text;
     try {
@@ -582,27 +635,33 @@ class Runner {
     return Claim::done;
   }
 
+  // Claims a shard that nobody rides; the mutex is held.
+  std::optional<std::size_t> free_shard() {
+    for (; next_ < folder_.shards; ++next_) {
+      if (!mine(next_)) continue;
+      const Claim claimed = claim(next_);
+      if (claimed == Claim::theirs) theirs_.push_back(next_);
+      if (claimed == Claim::ours) return next_++;
+    }
+    for (std::size_t i = 0; i < theirs_.size();) {
+      const std::size_t shard = theirs_[i];
+      const Claim claimed = claim(shard);
+      if (claimed == Claim::theirs) {
+        ++i;
+        continue;
+      }
+      theirs_.erase(theirs_.begin() + static_cast<std::ptrdiff_t>(i));
+      if (claimed == Claim::ours) return shard;
+    }
+    return std::nullopt;
+  }
+
   // The next shard for a thread; none when nothing is left or all shall stop. While other processes
   // ride the last ones it waits: if they end before their time, there is more to do.
   std::optional<std::size_t> next_shard() {
     std::unique_lock lock(mutex_);
     while (!stopping()) {
-      for (; next_ < folder_.shards; ++next_) {
-        if (!mine(next_)) continue;
-        const Claim claimed = claim(next_);
-        if (claimed == Claim::theirs) theirs_.push_back(next_);
-        if (claimed == Claim::ours) return next_++;
-      }
-      for (std::size_t i = 0; i < theirs_.size();) {
-        const std::size_t shard = theirs_[i];
-        const Claim claimed = claim(shard);
-        if (claimed == Claim::theirs) {
-          ++i;
-          continue;
-        }
-        theirs_.erase(theirs_.begin() + static_cast<std::ptrdiff_t>(i));
-        if (claimed == Claim::ours) return shard;
-      }
+      if (const std::optional<std::size_t> shard = free_shard()) return shard;
       if (theirs_.empty()) return std::nullopt;
       changed_.wait_for(lock, kWait);
     }
@@ -611,22 +670,19 @@ class Runner {
 
   void ride_some() {
     ManyRides rider(plan_.keep(), folder_.lanes);
-    while (const std::optional<std::size_t> number = next_shard()) {
-      Shard shard{*number, *number * folder_.shard_size, {}};
-      const std::size_t rides = rides_in(folder_, *number);
-      std::vector<PlannedRide> planned;
-      planned.reserve(rides);
-      for (std::size_t k = 0; k < rides; ++k) planned.push_back(plan_.ride(shard.first + k));
-      shard.rows = rider.ride(planned);
-      write_shard(shard_path(folder_, *number), shard, plan_, folder_.fingerprint, folder_.lanes);
-      const ShardTally counts = tally(shard);
-      tallies_.put(*number, counts);
-      ridden_ += rides;
-      const std::lock_guard lock(mutex_);
-      tell(*number, counts);
-      done_[*number] = true;
-      locks_.give(*number);
+    while (const std::optional<std::size_t> shard = next_shard()) {
+      finish(*shard, ride_shard(plan_, folder_, *shard, rider));
     }
+  }
+
+  // A shard is written, here or by a rider elsewhere.
+  void finish(std::size_t shard, const ShardTally& tally) {
+    tallies_.put(shard, tally);
+    ridden_ += rides_in(folder_, shard);
+    const std::lock_guard lock(mutex_);
+    tell(shard, tally);
+    done_[shard] = true;
+    locks_.give(shard);
   }
 
   // Counts the failures in shards that other processes did.
@@ -665,6 +721,7 @@ class Runner {
   std::vector<bool> told_;  // in reasons_
   std::size_t next_ = 0;
   std::vector<std::size_t> theirs_;  // claimed by other processes when last asked
+  Clock::time_point asked_;          // when riders elsewhere last had none
   std::vector<std::string> damaged_;
   std::map<std::string, SweepReason> reasons_;  // by their text without numbers
 };
@@ -725,6 +782,25 @@ std::vector<bool> shards_there(const SweepFolder& folder) {
   }
   if (error) throw RunError("cannot read the folder " + folder.path + ": " + error.message());
   return there;
+}
+
+ShardTally ride_shard(const Plan& plan, const SweepFolder& folder, std::size_t number,
+                      ManyRides& rider) {
+  Shard shard{number, number * folder.shard_size, {}};
+  const std::size_t rides = rides_in(folder, number);
+  std::vector<PlannedRide> planned;
+  planned.reserve(rides);
+  for (std::size_t k = 0; k < rides; ++k) planned.push_back(plan.ride(shard.first + k));
+  shard.rows = rider.ride(planned);
+  write_shard(shard_path(folder, number), shard, plan, folder.fingerprint, folder.lanes);
+  return tally(shard);
+}
+
+bool sees_mark(const std::string& folder, const std::string& mark) {
+  const std::size_t end = mark.find('\n');
+  if (end == std::string::npos) return false;
+  const std::optional<std::string> text = text_of(in_work(folder, mark.substr(0, end)));
+  return text && text->starts_with(mark.substr(end + 1));
 }
 
 SweepState run_sweep(const Plan& plan, const SweepOptions& options) {

@@ -30,6 +30,7 @@
 #include "models/constants.hpp"
 #include "sim/many_rides.hpp"
 #include "sim/plan_file.hpp"
+#include "sim/shard_file.hpp"
 
 namespace plunge {
 
@@ -100,18 +101,42 @@ struct SweepState {
   std::vector<SweepReason> reasons;  // most frequent first; complete at the end
 };
 
+// Shards of a run for riders outside this process.
+class HandOut {
+ public:
+  virtual ~HandOut() = default;
+  virtual const SweepFolder& folder() const = 0;
+  // By what others know that they see the same folder (sees_mark()).
+  virtual std::string mark() const = 0;
+  // Claims a shard; none: none is free, now or for good.
+  virtual std::optional<std::size_t> next() = 0;
+  // A claimed shard is written.
+  virtual void done(std::size_t shard, const ShardTally& tally) = 0;
+};
+
 struct SweepOptions {
   std::string folder;
   std::size_t threads = 0;              // 0: one for each core
   std::optional<InstructionSet> lanes;  // unset: that of the folder, the best for a new one
+  std::optional<InstructionSet> best;   // for a new folder; unset: the widest of this processor
   std::size_t part = 0;                 // of a job array: does the shards s with s % parts == part
   std::size_t parts = 1;
   std::function<void(const SweepState&)> on_progress;  // about twice a second, from one thread
   std::function<bool()> stop;  // asked between shards: finish what runs, start nothing new
+  // Gives shards to riders elsewhere and hears of them; called about every millisecond from the
+  // thread of run_sweep(), which goes on while it returns true: some are still at work.
+  std::function<bool(HandOut&)> elsewhere;
 };
 
 // Returns when the plan (or its part) is done, by whichever process, or stop() says so.
 SweepState run_sweep(const Plan& plan, const SweepOptions& options);
+
+// Rides a shard and writes it.
+ShardTally ride_shard(const Plan& plan, const SweepFolder& folder, std::size_t number,
+                      ManyRides& rider);
+
+// Whether a folder is the one that a HandOut's mark speaks of, and not another of its name.
+bool sees_mark(const std::string& folder, const std::string& mark);
 
 // What a folder holds now; reads no shard but their names, and what the workers say.
 SweepState sweep_state(const SweepFolder& folder);

@@ -26,7 +26,8 @@ THIRD_PARTY = {
     r"toml\+\+/.*": ["sim/toml_file.cpp"],
     r"fmt/.*": ["models/*", "sim/*", "tools/*", "tools/benchmark/*"],
     r"nlohmann/.*": ["sim/*", "tools/*"],
-    r"CLI/.*": ["tools/plunge.cpp"],
+    r"CLI/.*": ["tools/plunge.cpp", "tools/plunge_mpi.cpp"],
+    r"mpi\.h": ["tools/plunge_mpi.cpp"],
     r"cvode/.*|nvector/.*|sundials/.*|sunlinsol/.*|sunmatrix/.*": ["tools/benchmark/*"],
     r"gsl/.*": ["tools/benchmark/*"],
     r"benchmark/.*": ["tools/benchmark/*"],
@@ -189,7 +190,7 @@ class Tree(Findings):
         self.none(faults)
 
     def test_scripts_run_as_they_are(self):
-        for name in ("tools/demo", "tools/check", ".ci/run"):
+        for name in ("tools/demo", "tools/check", "tools/sweep.sbatch", ".ci/run"):
             self.assertTrue(os.access(ROOT / name, os.X_OK), name)
             subprocess.run(["bash", "-n", ROOT / name], check=True)
 

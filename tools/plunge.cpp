@@ -233,15 +233,8 @@ int run(int argc, char** argv) {
     }
     std::cout << verbs.front()->help(app.get_name());
     return kDone;
-  } catch (const InputError& error) {
-    for (const Fault& fault : error.faults()) std::cerr << "plunge: " << to_string(fault) << "\n";
-    return kWrongInput;
-  } catch (const RunError& error) {
-    std::cerr << "plunge: " << error.what() << "\n";
-    return kFailed;
-  } catch (const std::exception& error) {
-    std::cerr << "plunge: " << error.what() << "\n";
-    return kFailed;
+  } catch (const std::exception&) {
+    return tell_exception();
   }
 }
 

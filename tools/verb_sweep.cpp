@@ -64,7 +64,7 @@ std::string quoted(const std::string& word) {
 
 std::string again(const SweepVerbOptions& options) {
   std::string command =
-      fmt::format("plunge sweep {} -o {}", quoted(options.plan), quoted(options.folder));
+      fmt::format("{} {} -o {}", options.command, quoted(options.plan), quoted(options.folder));
   if (options.threads > 0) command += fmt::format(" --threads {}", options.threads);
   if (!options.shard.empty()) command += " --shard " + options.shard;
   return command;
@@ -254,7 +254,7 @@ int sweep_verb(const SweepVerbOptions& options) {
   asked.stop = InterruptGuard::asked;
   SweepState state;
   try {
-    state = run_sweep(plan, asked);
+    state = options.run(plan, asked);
   } catch (const RunError& error) {
     display.clear();
     fmt::print(stderr, "plunge: {}\n", error.what());

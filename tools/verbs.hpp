@@ -2,11 +2,14 @@
 //
 // plunge.cpp reads the command line into these structs. Each verb prints to standard output, says
 // what it wrote and what went wrong on standard error, and returns the exit code: 0 done, 1 the
-// run failed. It throws InputError (exit 2) and RunError (exit 1).
+// run failed. It throws InputError (exit 2) and RunError (exit 1), which tell_exception() tells.
 #pragma once
 
+#include <functional>
 #include <string>
 #include <vector>
+
+#include "sim/sweep.hpp"
 
 namespace plunge {
 
@@ -57,6 +60,9 @@ struct SweepVerbOptions {
   std::string lanes;  // empty: as the folder began, the best for a new one
   std::string shard;  // "2/8": the second of eight parts; empty: all
   bool json = false;
+  // Who runs it, and by what command.
+  std::function<SweepState(const Plan&, const SweepOptions&)> run = run_sweep;
+  std::string command = "plunge sweep";
 };
 
 struct SweepStatusOptions {
@@ -80,6 +86,9 @@ struct SweepReportOptions {
   std::string plot;                 // of the map, else the front, else what matters most
   bool json = false;
 };
+
+// Tells the exception that is being handled on standard error; returns the exit code.
+int tell_exception();
 
 int ride_verb(const RideOptions& options);
 int curve_verb(const CurveOptions& options);
