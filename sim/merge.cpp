@@ -28,19 +28,6 @@ const Keepable& described(const std::vector<Keepable>& list, const std::string& 
 
 bool is_labelled(const GridAxis& axis) { return !axis.labels.empty(); }
 
-// The reason without its numbers.
-std::string without_numbers(const std::string& reason) {
-  std::string kind;
-  bool in_number = false;
-  for (const char c : reason) {
-    const bool digit = c >= '0' && c <= '9';
-    if (digit && !in_number) kind += "…";
-    in_number = digit || (in_number && c == '.');
-    if (!in_number) kind += c;
-  }
-  return kind;
-}
-
 // The texts of all reasons, in the order of the rides.
 class Reasons {
  public:
@@ -80,8 +67,12 @@ class Merger {
     const Keep& keep = plan_.keep();
     const std::uint64_t each = sizeof(double) * keep.metrics.size() + 2 * sizeof(int) +
                                sizeof(float) * keep.traces.size() * survey_.samples;
-    Hdf5Stream stream(
-        path_, each * plan_.size() + sizeof(double) * plan_.points() * plan_.sampled().size());
+    std::uint64_t texts = 2 * folder_.resolved.size();
+    for (const std::string& reason : survey_.reasons.texts()) {
+      texts += reason.size() + 2 * sizeof(double);  // and where it stands
+    }
+    Hdf5Stream stream(path_, each * plan_.size() + texts +
+                                 sizeof(double) * plan_.points() * plan_.sampled().size());
     write_head(stream.head());
     write_sample(stream);
     for (std::size_t shard = 0; shard < plan_.shards(); ++shard) {
@@ -122,7 +113,7 @@ class Merger {
       } catch (const InputError& error) {
         survey_.take[shard] = false;
         damage.insert(damage.end(), error.faults().begin(), error.faults().end());
-        report_.damaged.push_back(error.what());
+        report_.damaged.emplace_back(error.what());
       }
     }
     if (!damage.empty() && !options_.partial) {
@@ -190,7 +181,7 @@ class Merger {
     }
     std::string coordinates;
     if (has_points()) {
-      dimensions_.push_back("/point");
+      dimensions_.emplace_back("/point");
       std::vector<int> points(plan_.points());
       std::iota(points.begin(), points.end(), 0);
       head.dimension("/point", points, {{"units", "1"}, {"long_name", "row of the sample"}});
@@ -233,7 +224,7 @@ class Merger {
     head.dimension("/sample_time", times,
                    {{"units", "s"}, {"long_name", "time since the start of the ride"}});
     std::vector<std::string> with_time = dimensions_;
-    with_time.push_back("/sample_time");
+    with_time.emplace_back("/sample_time");
     for (const std::string& name : keep.traces) {
       const Keepable& trace = described(keepable_traces(), name);
       head.reserve("/" + name, with_time, Hdf5Number::single,

@@ -47,12 +47,22 @@ constexpr double kNarrow = 440.0;
 constexpr double kHeight = 250.0;
 constexpr double kLegendRow = 24.0;
 constexpr double kLegendSample = 50.0;
-constexpr std::size_t kLongestLabel = 60;  // letters
-constexpr std::size_t kThinnedTo = 1200;   // runs of samples in a thinned trace
-constexpr double kPngScale = 2.0;          // pixels of a PNG per pixel of the screen
-constexpr double kPdfFont = 1.13 * kFont;  // what gnuplot draws as 3/4 kFont points
-constexpr double kPdfLine = 1.4;           // likewise for the widths of lines,
-constexpr double kPdfPoint = 1.0;          // and for the size of points
+constexpr double kBar = 15.0;  // a bar in its row
+constexpr double kBetweenRows = 12.0;
+constexpr double kCell = 34.0;  // height of a cell of a map, at most
+constexpr double kLeastMap = 170.0;
+constexpr double kLargestMap = 560.0;
+constexpr double kScale = 120.0;             // the colours of a map, their numbers and label
+constexpr double kTickWidth = 46.0;          // least distance of the names of columns
+constexpr std::size_t kPrintedColumns = 12;  // up to which the cells of a map show their values
+constexpr std::size_t kLongestRowName = 34;  // letters
+constexpr std::size_t kLongestLabel = 60;    // letters
+constexpr std::size_t kLongestTitle = 90;    // of a figure
+constexpr std::size_t kThinnedTo = 1200;     // runs of samples in a thinned trace
+constexpr double kPngScale = 2.0;            // pixels of a PNG per pixel of the screen
+constexpr double kPdfFont = 1.13 * kFont;    // what gnuplot draws as 3/4 kFont points
+constexpr double kPdfLine = 1.4;             // likewise for the widths of lines,
+constexpr double kPdfPoint = 1.0;            // and for the size of points
 
 // One letter per code point.
 std::size_t letters(const std::string& text) {
@@ -79,11 +89,11 @@ std::size_t sequence_length(const std::string& text, std::size_t at) {
 
 // The text as a gnuplot string that shows literally: what cannot be shown becomes a space or
 // U+FFFD, what is too long ends in an ellipsis.
-std::string quoted(const std::string& text) {
+std::string quoted(const std::string& text, std::size_t longest = kLongestLabel) {
   std::string out = "'";
   std::size_t count = 0;
   for (std::size_t i = 0; i < text.size();) {
-    if (count++ == kLongestLabel) {
+    if (count++ == longest) {
       out += "…";
       break;
     }
@@ -132,11 +142,29 @@ struct Range {
   }
 };
 
+bool is_points(Mark mark) { return mark == Mark::points || mark == Mark::dots; }
+bool has_map(const Panel& panel) { return !panel.map.values.empty(); }
+
+// Of bars: 0 belongs to the range, and stays its end where no interval passes it by a visible bit.
+Range bar_range(const Panel& panel) {
+  Range range{0.0, 0.0};
+  for (const Series& series : panel.series) {
+    for (const auto* values : {&series.x, &series.low, &series.high}) {
+      for (const double value : *values) range.include(value, false);
+    }
+  }
+  Range roomy = range.with_room(0.03, false);
+  if (range.low >= -0.005 * range.high) roomy.low = 0.0;
+  return roomy;
+}
+
 Range x_range(const Panel& panel) {
+  if (has_map(panel)) return {-0.5, static_cast<double>(panel.map.columns.size()) - 0.5};
+  if (!panel.rows.empty()) return bar_range(panel);
   Range range;
   bool has_lines = false;
   for (const Series& series : panel.series) {
-    has_lines = has_lines || series.mark != Mark::points;
+    has_lines = has_lines || !is_points(series.mark);
     for (std::size_t i = 0; i < series.x.size(); ++i) {
       if (shows(series.y[i], panel.log_y)) range.include(series.x[i], panel.log_x);
     }
@@ -148,6 +176,8 @@ Range x_range(const Panel& panel) {
 }
 
 Range y_range(const Panel& panel) {
+  const std::size_t rows = has_map(panel) ? panel.map.rows.size() : panel.rows.size();
+  if (rows > 0) return {-0.5, static_cast<double>(rows) - 0.5};
   Range range;
   for (const Series& series : panel.series) {
     for (std::size_t i = 0; i < series.y.size(); ++i) {
@@ -199,7 +229,7 @@ bool write_points(std::string& script, const std::string& block, const Series& s
   std::string points;
   bool in_gap = true;
   std::vector<std::size_t> kept(series.y.size());
-  if (series.mark == Mark::points) {
+  if (is_points(series.mark)) {
     for (std::size_t i = 0; i < kept.size(); ++i) kept[i] = i;
   } else {
     kept = thinned(series.y);
@@ -234,6 +264,10 @@ std::string style_of(const Panel& panel, std::size_t index) {
       return fmt::format("with lines lw 1.8 dt {} lc rgb '{}'", again ? "(16,4,3,4)" : "1", colour);
     case Mark::dashed:
       return fmt::format("with lines lw 1.8 dt (9,5) lc rgb '{}'", colour);
+    case Mark::dots:
+      return fmt::format("with points pt 7 ps 0.35 lc rgb '{}'", colour);
+    case Mark::bars:
+      return fmt::format("with boxxyerror fillstyle solid 1.0 noborder lc rgb '{}'", colour);
     case Mark::points:
       break;
   }
@@ -260,9 +294,39 @@ double legend_width(const Panel& panel) {
   return longest == 0 ? 0.0 : kLegendSample + kLetter * static_cast<double>(longest);
 }
 
+// Row names and tick labels to the left of the data, and the label of the axis.
+double left_of(const Panel& panel) {
+  std::size_t longest = 0;
+  for (const auto* names : {&panel.rows, &panel.map.rows}) {
+    for (const std::string& name : *names) {
+      longest = std::max(longest, std::min(letters(name), kLongestRowName + 1));
+    }
+  }
+  const double label = panel.y_label.empty() ? 14.0 : 38.0;
+  return std::max(kLeft, label + kLetter * static_cast<double>(longest));
+}
+
+double beside(const Panel& panel) { return has_map(panel) ? kScale : legend_width(panel); }
+
+// Bars of one row, side by side.
+std::size_t bars_of_row(const Panel& panel) {
+  return std::max<std::size_t>(
+      1, static_cast<std::size_t>(std::ranges::count(panel.series, Mark::bars, &Series::mark)));
+}
+
+// Of a panel that is as high as its rows; else 0.
+double own_height(const Panel& panel) {
+  if (has_map(panel)) {
+    return std::clamp(kCell * static_cast<double>(panel.map.rows.size()), kLeastMap, kLargestMap);
+  }
+  return static_cast<double>(panel.rows.size()) *
+         (kBetweenRows + kBar * static_cast<double>(bars_of_row(panel)));
+}
+
 // Where a panel's data stand, in pixels from the top left corner.
 struct Place2d {
   double left = 0.0;
+  double room_left = kLeft;
   double top = 0.0;
   double width = 0.0;
   double height = 0.0;
@@ -286,29 +350,34 @@ Layout lay_out(const Figure& figure) {
     return legend == legend_of(panels[0]) || (stacked && legend.empty());
   });
   layout.shared_x = stacked && std::all_of(panels.begin(), panels.end(), [&](const Panel& panel) {
-                      return panel.x_label == panels[0].x_label && panel.log_x == panels[0].log_x;
+                      return panel.x_label == panels[0].x_label && panel.log_x == panels[0].log_x &&
+                             !has_map(panel);
                     });
   double height = kHeight;
   double widest_legend = 0.0;
+  double widest_left = kLeft;
   for (const Panel& panel : panels) {
     height = std::max(height, kLegendRow * static_cast<double>(legend_of(panel).size()));
-    widest_legend = std::max(widest_legend, legend_width(panel));
+    widest_legend = std::max(widest_legend, beside(panel));
+    widest_left = std::max(widest_left, left_of(panel));
   }
   double x = 0.0;
   double y = figure.title.empty() ? 0.0 : kFigureTitle;
   for (std::size_t i = 0; i < panels.size(); ++i) {
     const bool last = i + 1 == panels.size();
     Place2d place;
-    place.left = x + kLeft;
+    place.room_left = stacked ? widest_left : left_of(panels[i]);
+    place.left = x + place.room_left;
     place.top = y + (panels[i].title.empty() ? kTop / 2.0 : kTop);
     place.width = stacked ? kWidth : kNarrow;
-    place.height = stacked ? height : std::max(height, kNarrow * 0.75);
+    const double own = own_height(panels[i]);
+    place.height = own > 0.0 ? own : stacked ? height : std::max(height, kNarrow * 0.75);
     place.has_x_labels = !layout.shared_x || last;
     place.has_legend = !shared_legend || (stacked ? i == 0 : last);
-    const double beside = stacked            ? widest_legend
-                          : place.has_legend ? legend_width(panels[i])
-                                             : 0.0;
-    const double right = place.left + place.width + beside + kRight;
+    const double at_right = stacked                                  ? widest_legend
+                            : place.has_legend || has_map(panels[i]) ? beside(panels[i])
+                                                                     : 0.0;
+    const double right = place.left + place.width + at_right + kRight;
     const double bottom = place.top + place.height + (place.has_x_labels ? kBottom : 6.0);
     layout.width = std::max(layout.width, right);
     layout.height = std::max(layout.height, bottom);
@@ -319,7 +388,9 @@ Layout lay_out(const Figure& figure) {
     double top = 0.0;
     for (const Place2d& place : layout.panels) top = std::max(top, place.top);
     for (Place2d& place : layout.panels) place.top = top;
-    layout.height = top + layout.panels[0].height + kBottom;
+    double tallest = 0.0;
+    for (const Place2d& place : layout.panels) tallest = std::max(tallest, place.height);
+    layout.height = top + tallest + kBottom;
   }
   return layout;
 }
@@ -409,6 +480,144 @@ std::string reference_script(const Reference& reference, const Panel& panel, con
       line, kQuiet, quoted(reference.label), place, kQuiet);
 }
 
+std::string cut(const std::string& name) {
+  if (letters(name) <= kLongestRowName) return name;
+  std::size_t end = 0;
+  for (std::size_t count = 0; count < kLongestRowName; ++count) {
+    end += std::max<std::size_t>(sequence_length(name, end), 1);
+  }
+  return name.substr(0, end) + "…";
+}
+
+// Names in place of the numbers 0, 1, 2, ... of an axis, some left out where they come too close.
+std::string named_ticks(char axis, const std::vector<std::string>& names, double length,
+                        double least_distance, bool downwards) {
+  const auto count = static_cast<double>(names.size());
+  const auto step = static_cast<std::size_t>(std::ceil(least_distance * count / length));
+  std::string ticks;
+  for (std::size_t i = 0; i < names.size(); i += std::max<std::size_t>(step, 1)) {
+    const std::size_t at = downwards ? names.size() - 1 - i : i;
+    ticks += fmt::format("{}{} {}", ticks.empty() ? "" : ", ", quoted(cut(names[i])), at);
+  }
+  return fmt::format("set {0}tics scale 0 ({1})\nunset m{0}tics\n", axis, ticks);
+}
+
+// The bars of a series as boxes, and their intervals as lines upon them.
+std::string write_bars(std::string& script, const std::string& block, const Panel& panel,
+                       std::size_t index) {
+  const Series& series = panel.series[index];
+  const auto bars = static_cast<double>(bars_of_row(panel));
+  const double bar = kBar / (kBetweenRows + kBar * bars);
+  double before = 0.0;
+  for (std::size_t i = 0; i < index; ++i) before += panel.series[i].mark == Mark::bars ? 1.0 : 0.0;
+  std::string boxes, intervals;
+  for (std::size_t i = 0; i < series.x.size(); ++i) {
+    if (!std::isfinite(series.x[i]) || !std::isfinite(series.y[i])) continue;
+    const double row = static_cast<double>(panel.rows.size()) - 1.0 - series.y[i];
+    const double y = row + (0.5 * (bars - 1.0) - before) * bar;
+    boxes += fmt::format("{:.8g} {:.8g} {:.8g} {:.8g} {:.8g} {:.8g}\n", 0.5 * series.x[i], y,
+                         std::min(0.0, series.x[i]), std::max(0.0, series.x[i]), y - 0.46 * bar,
+                         y + 0.46 * bar);
+    if (i >= series.low.size() || i >= series.high.size()) continue;
+    if (!std::isfinite(series.low[i]) || !std::isfinite(series.high[i])) continue;
+    intervals +=
+        fmt::format("{:.8g} {:.8g} {:.8g} {:.8g}\n", series.x[i], y, series.low[i], series.high[i]);
+  }
+  const std::string title = series.label.empty() ? "notitle" : "title " + quoted(series.label);
+  const bool any = !boxes.empty();
+  if (any) script += block + " << END\n" + boxes + "END\n";
+  std::string plots = fmt::format("{} {} {}", any ? block : "NaN", title,
+                                  any ? style_of(panel, index) : "with lines");
+  if (!intervals.empty()) {
+    script += block + "i << END\n" + intervals + "END\n";
+    plots += fmt::format(", {}i notitle with xerrorbars pt 0 lw 1.3 lc rgb '{}'", block, kInk);
+  }
+  return plots;
+}
+
+// Colours from pale to dark, even to the eye: light grey over blue to a dark violet.
+std::array<int, 3> shade(double share) {
+  constexpr std::array<std::array<double, 3>, 4> kStops = {
+      {{241, 239, 247}, {163, 176, 226}, {92, 88, 190}, {43, 8, 92}}};
+  const double at = std::clamp(share, 0.0, 1.0) * static_cast<double>(kStops.size() - 1);
+  const std::size_t low = std::min(static_cast<std::size_t>(at), kStops.size() - 2);
+  const double rest = at - static_cast<double>(low);
+  std::array<int, 3> colour{};
+  for (std::size_t i = 0; i < 3; ++i) {
+    colour[i] = static_cast<int>(
+        std::lround(kStops[low][i] + rest * (kStops[low + 1][i] - kStops[low][i])));
+  }
+  return colour;
+}
+
+std::string shade_name(double share) {
+  const std::array<int, 3> c = shade(share);
+  return fmt::format("#{:02x}{:02x}{:02x}", c[0], c[1], c[2]);
+}
+
+// The cells of a map and the scale of their colours.
+std::string map_script(const CellMap& map, const Layout& layout, const Place2d& place) {
+  Range range;
+  for (const double value : map.values) range.include(value, false);
+  const bool any = range.low <= range.high;
+  const bool flat = any && range.high - range.low <= 1e-12 * std::abs(range.high);
+  const auto share_of = [&](double value) {
+    return flat ? 0.5 : (value - range.low) / (range.high - range.low);
+  };
+  const bool printed = map.columns.size() <= kPrintedColumns &&
+                       place.height / static_cast<double>(map.rows.size()) >= 18.0;
+  std::string script;
+  for (std::size_t i = 0; i < map.values.size(); ++i) {
+    if (!std::isfinite(map.values[i])) continue;
+    const std::size_t row = i / map.columns.size();
+    const auto x = static_cast<double>(i % map.columns.size());
+    const auto y = static_cast<double>(row);
+    const double share = share_of(map.values[i]);
+    script += fmt::format(
+        "set object rectangle from first {},{} to first {},{} back fillcolor rgb '{}' "
+        "fillstyle solid 1.0 border lc rgb '#ffffff' lw 0.5\n",
+        x - 0.5, y - 0.5, x + 0.5, y + 0.5, shade_name(share));
+    if (printed) {
+      script += fmt::format(
+          "set label '{:.{}f}' at first {}, first {} center front textcolor rgb "
+          "'{}'\n",
+          map.values[i], map.decimals, x, y, share > 0.52 ? "#ffffff" : kInk);
+    }
+  }
+  if (!any) return script;
+  // In screen coordinates, beside the data.
+  constexpr int kSteps = 64;
+  const double left = place.left + place.width + 18.0;
+  const auto screen_x = [&](double x) { return x / layout.width; };
+  const auto screen_y = [&](double y) { return 1.0 - y / layout.height; };
+  for (int i = 0; i < kSteps; ++i) {
+    const double bottom = place.top + place.height * (1.0 - static_cast<double>(i) / kSteps);
+    // Each reaches a little under the next, so that no gap shows between them.
+    const double under = i + 1 < kSteps ? 1.0 : 0.0;
+    const double top =
+        place.top + place.height * (1.0 - static_cast<double>(i + 1) / kSteps) - under;
+    script += fmt::format(
+        "set object rectangle from screen {:.6f},{:.6f} to screen {:.6f},{:.6f} front fillcolor "
+        "rgb '{}' fillstyle solid 1.0 noborder\n",
+        screen_x(left), screen_y(bottom), screen_x(left + 14.0), screen_y(top),
+        shade_name((i + 0.5) / kSteps));
+  }
+  constexpr int kNumbers = 5;
+  for (int i = 0; i < kNumbers; ++i) {
+    if (flat && i != kNumbers / 2) continue;
+    const double share = static_cast<double>(i) / (kNumbers - 1);
+    const double value = flat ? range.low : range.low + share * (range.high - range.low);
+    script +=
+        fmt::format("set label '{:.{}f}' at screen {:.6f}, screen {:.6f} left textcolor rgb '{}'\n",
+                    value, map.decimals, screen_x(left + 20.0),
+                    screen_y(place.top + place.height * (1.0 - share)), kInk);
+  }
+  script += fmt::format(
+      "set label {} at screen {:.6f}, screen {:.6f} center rotate textcolor rgb '{}'\n",
+      quoted(map.label), screen_x(left + 84.0), screen_y(place.top + 0.5 * place.height), kInk);
+  return script;
+}
+
 std::string panel_script(const Figure& figure, const Layout& layout, std::size_t number) {
   const Panel& panel = figure.panels[number];
   const Place2d& place = layout.panels[number];
@@ -434,6 +643,16 @@ std::string panel_script(const Figure& figure, const Layout& layout, std::size_t
   const Range y = y_range(panel);
   script += fmt::format("set xrange [{:.10g}:{:.10g}]\nset yrange [{:.10g}:{:.10g}]\n", x.low,
                         x.high, y.low, y.high);
+  if (!panel.rows.empty()) {
+    script += named_ticks('y', panel.rows, place.height, 0.0, true);
+    script += fmt::format("unset grid\nset grid xtics back lw 0.8 lt 1 lc rgb '{}'\n", kGrid);
+  }
+  if (has_map(panel)) {
+    script += "unset grid\nunset border\n";
+    script += named_ticks('x', panel.map.columns, place.width, kTickWidth, false);
+    script += named_ticks('y', panel.map.rows, place.height, 18.0, false);
+    script += map_script(panel.map, layout, place);
+  }
   if (panel.log_x) script += log_axis_script('x', x);
   if (panel.log_y) script += log_axis_script('y', y);
   if (place.has_x_labels) {
@@ -443,7 +662,7 @@ std::string panel_script(const Figure& figure, const Layout& layout, std::size_t
   }
   script +=
       fmt::format("set label {} at screen {:.6f}, graph 0.5 center rotate textcolor rgb '{}'\n",
-                  quoted(panel.y_label), screen_x(place.left - kLeft + 16.0), kInk);
+                  quoted(panel.y_label), screen_x(place.left - place.room_left + 16.0), kInk);
   if (!panel.title.empty()) {
     script += fmt::format("set label {} at graph 0, screen {:.6f} left textcolor rgb '{}'\n",
                           quoted(panel.title), screen_y(place.top - 14.0), kInk);
@@ -452,7 +671,7 @@ std::string panel_script(const Figure& figure, const Layout& layout, std::size_t
     script += fmt::format(
         "set label {} at screen {:.6f}, screen {:.6f} left font 'DejaVu Sans:Bold' "
         "textcolor rgb '{}'\n",
-        quoted(figure.title), screen_x(kLeft), screen_y(22.0), kInk);
+        quoted(figure.title, kLongestTitle), screen_x(layout.panels[0].left), screen_y(22.0), kInk);
   }
   for (const Reference& reference : panel.references) {
     script += reference_script(reference, panel, x, y);
@@ -468,6 +687,10 @@ std::string panel_script(const Figure& figure, const Layout& layout, std::size_t
   for (std::size_t i = 0; i < panel.series.size(); ++i) {
     const Series& series = panel.series[i];
     const std::string block = fmt::format("$series{}", i);
+    if (series.mark == Mark::bars) {
+      plots += (plots.empty() ? "plot " : ", ") + write_bars(script, block, panel, i);
+      continue;
+    }
     const bool has_points = write_points(script, block, series, panel);
     const std::string title = series.label.empty() ? "notitle" : "title " + quoted(series.label);
     plots += fmt::format("{}{} {} {}", plots.empty() ? "plot " : ", ", has_points ? block : "NaN",
@@ -597,6 +820,9 @@ void draw(const Figure& figure, const std::string& path) {
       if (series.x.size() != series.y.size()) {
         throw std::invalid_argument("series " + series.label + ": x and y differ in length");
       }
+    }
+    if (panel.map.values.size() != panel.map.rows.size() * panel.map.columns.size()) {
+      throw std::invalid_argument("the values of a map must fit its rows and columns");
     }
   }
   const Layout layout = lay_out(figure);

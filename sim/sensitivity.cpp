@@ -103,7 +103,7 @@ std::vector<Index> with_intervals(const Sums& sums, const Estimate& estimate,
     std::ranges::sort(drawn[k]);
     const double low = between(drawn[k], 0.5 - 0.5 * kShare);
     const double high = between(drawn[k], 0.5 + 0.5 * kShare);
-    indices[k].low = values[k] - (high - centre[k]);
+    indices[k].low = std::max(values[k] - (high - centre[k]), std::min(values[k], 0.0));
     indices[k].high = std::max(values[k] + (centre[k] - low), centre[k]);
   }
   return indices;
@@ -416,6 +416,12 @@ class Analysis {
       indices = with_intervals(
           sums, [&](const std::vector<double>& s) { return estimate(s, true); },
           [&](const std::vector<double>& s) { return estimate(s, false); });
+      const std::vector<double> plain = estimate(all, false);
+      for (std::size_t i = 0; i < indices.size(); ++i) {
+        if (inputs_.design != Design::sobol) continue;
+        indices[i].value = plain[i];
+        indices[i].low = std::max(indices[i].low, 0.0);
+      }
     }
     std::size_t next = 0;
     const auto take = [&](const std::string& name) {
@@ -423,7 +429,12 @@ class Analysis {
       const Index total = indices[next++];
       result_.inputs.push_back({name, first, total});
     };
-    for (const Grid::Axis& axis : grid_.axes()) take(axis.name);
+    for (std::size_t a = 0; a < grid_.axes().size(); ++a) {
+      take(grid_.axes()[a].name);
+      const auto left =
+          weights[a].size() - static_cast<std::size_t>(std::ranges::count(weights[a], 0.0));
+      if (left < 2) result_.inputs.pop_back();
+    }
     for (const SensitivityInputs::Number& number : inputs_.sampled) take(number.name);
   }
 

@@ -13,18 +13,22 @@
 //                       S_i  V = 1/N Σ_j f̄_B (f̄_ABi − f̄_A)      Saltelli and others 2010, table 2
 //                       (b) S_Ti V = 1/2N Σ_j mean over cells of (f_A − f_ABi)²   Jansen 1999
 //   sobol, latin        S_i alone: rows sorted by x_i into M equal classes, between-class variance
-//   hypercube           of f̄ less what chance gives, the classes' (M − 1)/(N − M) of the variance
-//                       within (adjusted correlation ratio). M = √N, 4 to 32; within a class the
-//                       effect of x_i itself is lost: 1/M² of S_i where it is linear. Equal x
-//                       share a class. Total indices are not to be had from such a sample.
+//   hypercube           of f̄ (correlation ratio); of a Latin hypercube less what chance gives, the
+//                       classes' (M − 1)/(N − M) of the variance within. A Sobol sequence fills the
+//                       classes so evenly that there is next to none. M = √N, 4 to 32; within a
+//                       class the effect of x_i itself is lost: 1/M² of S_i where it is linear.
+//                       Equal x share a class. Total indices are not to be had from such a sample.
 //   V: the variance over all cells and all rows, of pick_freeze those of A and B
 // Intervals, 95 %: bootstrap over base rows, kReplicates times, with a fixed seed, as if the rows
 // were drawn at random; a Sobol sequence does better than that, so its intervals are on the wide
-// side. Past kUnits base rows, rows put together at random into kUnits groups are drawn. A grid
-// without a sample has no chance in it and no intervals.
+// side, and hold the correlation ratio both with chance and without. A share is not below 0, and
+// neither is an interval, but for an estimate that is. Past kUnits base rows, rows put together at
+// random into kUnits groups are drawn. A grid without a sample has no chance in it, no intervals.
+//
 // Outputs that are not numbers: a cell without any is left out, then a base row in which one is
-// missing is left out in all cells. In a grid without a sample each number there is equally likely;
-// its inputs are then not independent, and the indices need not add up to 1.
+// missing is left out in all cells; an axis of which one value is left is no input. In a grid
+// without a sample each number there is equally likely; its inputs are then not independent, and
+// the indices need not add up to 1.
 // Sources: Sobol' 1993, Math. Modelling Comput. Exp. 1, 407; Saltelli and others 2010, Comput.
 // Phys. Commun. 181, 259; Jansen 1999, Comput. Phys. Commun. 117, 35; Efron & Tibshirani 1993,
 // ch. 13.

@@ -290,20 +290,6 @@ std::vector<SweepWorker> running(const std::string& folder, const ByteLocks& loc
   return workers;
 }
 
-// The reason without its numbers, by which failures are counted together.
-std::string without_numbers(const std::string& reason) {
-  std::string kind;
-  for (const char c : reason) {
-    const bool number = (c >= '0' && c <= '9') || c == '.' || c == '-' || c == '+';
-    if (!number) {
-      kind += c;
-    } else if (kind.empty() || kind.back() != '#') {
-      kind += '#';
-    }
-  }
-  return kind;
-}
-
 void count(SweepState& state, std::size_t rides, const Tallies::Entry& entry) {
   ++state.shards_done;
   state.rides_done += rides;
@@ -684,6 +670,19 @@ class Runner {
 };
 
 }  // namespace
+
+std::string without_numbers(const std::string& reason) {
+  std::string kind;
+  for (const char c : reason) {
+    const bool number = (c >= '0' && c <= '9') || c == '.' || c == '-' || c == '+';
+    if (!number) {
+      kind += c;
+    } else if (kind.empty() || kind.back() != '#') {
+      kind += '#';
+    }
+  }
+  return kind;
+}
 
 SweepFolder open_sweep(const std::string& folder) {
   std::error_code error;

@@ -68,6 +68,9 @@ struct SweepReason {
   std::size_t rides = 0;
 };
 
+// A reason with # in place of each number.
+std::string without_numbers(const std::string& reason);
+
 struct SweepWorker {
   std::string host;
   std::string process;    // its number

@@ -77,5 +77,30 @@ TEST(AtomicFile, PartsThatNobodyWritesAreRemovedAndOnlyThose) {
   remove_left_parts(directory / "no such folder");
 }
 
+TEST(AtomicFile, ANewFileIsWrittenAnywhereAndReadBack) {
+  const ScratchDirectory directory;
+  const std::string path = directory / "a";
+  {
+    NewFile file(path);
+    file.reserve(1000);
+    file.write_at(3, "def");
+    file.write_at(0, "abc");
+    EXPECT_EQ(file.read_at(1, 4), "bcde");
+    EXPECT_EQ(file.size(), 1000u);
+    file.append("end");
+    EXPECT_FALSE(std::filesystem::exists(path));
+    file.take_name();
+  }
+  const std::string bytes = bytes_of(path);
+  EXPECT_EQ(bytes, "abcdef" + std::string(994, '\0') + "end");
+  EXPECT_EQ(directory.entries(), 1u);
+}
+
+TEST(AtomicFile, ANewFileThatTakesNoNameIsRemoved) {
+  const ScratchDirectory directory;
+  { NewFile(directory / "a").append("half"); }
+  EXPECT_EQ(directory.entries(), 0u);
+}
+
 }  // namespace
 }  // namespace plunge

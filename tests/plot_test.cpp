@@ -175,6 +175,51 @@ TEST(Plot, NothingToShowIsStillAFigure) {
   EXPECT_EQ(count(svg_of(figure), ">empty<"), 1u);
 }
 
+Panel bars_of_two_rows() {
+  Panel panel;
+  panel.x_label = "share [%]";
+  panel.rows = {"the upper row", "the lower row"};
+  Series bars;
+  bars.mark = Mark::bars;
+  bars.x = {60.0, 20.0};
+  bars.y = {0.0, 1.0};
+  bars.low = {50.0, kNaN};
+  bars.high = {70.0, kNaN};
+  panel.series = {bars};
+  return panel;
+}
+
+TEST(Plot, BarsStandInNamedRowsFromTheTopDown) {
+  const std::string svg = svg_of({"", {bars_of_two_rows()}, Arrangement::stacked});
+  const auto height = [&](const std::string& name) {
+    const std::size_t at = svg.rfind("translate(", svg.find(name));
+    return std::strtod(svg.c_str() + svg.find(',', at) + 1, nullptr);
+  };
+  EXPECT_GT(height("the upper row"), 0.0);
+  EXPECT_LT(height("the upper row"), height("the lower row"));  // pixels, downwards
+  // One interval: the other bar has none.
+  const std::string without = [&] {
+    Panel panel = bars_of_two_rows();
+    panel.series[0].low.clear();
+    panel.series[0].high.clear();
+    return svg_of({"", {panel}, Arrangement::stacked});
+  }();
+  EXPECT_GT(count(svg, "gnuplot_plot_2"), 0u);
+  EXPECT_EQ(count(without, "gnuplot_plot_2"), 0u);
+}
+
+TEST(Plot, AMapPrintsItsValuesAndLeavesUnknownCellsEmpty) {
+  Panel panel;
+  panel.map = {{"60", "70"}, {"low", "high"}, {1.25, 2.5, kNaN, 3.75}, "travel used [mm]", 2};
+  const std::string svg = svg_of({"", {panel}, Arrangement::stacked});
+  for (const char* text : {"1.25", "2.50", "3.75", "travel used [mm]", ">60<", ">high<"}) {
+    EXPECT_NE(svg.find(text), std::string::npos) << text;
+  }
+  EXPECT_EQ(svg.find("nan"), std::string::npos);
+  panel.map.rows.pop_back();
+  EXPECT_THROW(svg_of({"", {panel}, Arrangement::stacked}), std::invalid_argument);
+}
+
 TEST(Plot, AFigureThatContradictsItselfIsRefused) {
   EXPECT_THROW(draw(Figure(), "a.svg"), std::invalid_argument);
   EXPECT_THROW(draw(one_panel({"", {0, 1}, {0}}), "a.svg"), std::invalid_argument);

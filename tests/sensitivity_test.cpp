@@ -30,8 +30,12 @@ Sampled sampled(Design design, std::size_t base_points, std::size_t numbers, Dic
   Sampled sample;
   sample.inputs.design = design;
   sample.inputs.base_points = base_points;
+  const auto step = static_cast<std::ptrdiff_t>(numbers);
   if (dice == nullptr) {
-    sample.rows = draw(design, base_points, numbers, 0);
+    const std::vector<double> shares = draw(design, base_points, numbers, 0);
+    for (auto row = shares.begin(); row != shares.end(); row += step) {
+      sample.rows.emplace_back(row, row + step);
+    }
   } else {  // at random, in place of a sequence
     for (std::size_t j = 0; j < base_points; ++j) {
       std::vector<double> a(numbers), b(numbers);
@@ -169,6 +173,14 @@ TEST(Sensitivity, ACellWithoutNumbersAndARowWithAGapAreLeftOut) {
   // Variances 1/4, 1/12, 4/12 (closed form).
   EXPECT_NEAR(found.inputs[0].first.value, 3.0 / 8.0, 0.01);
   EXPECT_NEAR(found.inputs[2].total.value, 4.0 / 8.0, 0.02);
+}
+
+TEST(Sensitivity, AnAxisOfWhichOneValueIsLeftIsNoInput) {
+  const std::vector<double> y = {1.0, 2.0, 4.0, kNot, kNot, kNot};
+  const Sensitivity found = sensitivity(grid_of({{"scene", 2}, {"k", 3}}), y);
+  ASSERT_EQ(found.inputs.size(), 1u);
+  EXPECT_EQ(found.inputs[0].name, "k");
+  EXPECT_DOUBLE_EQ(found.inputs[0].total.value, 1.0);
 }
 
 TEST(Sensitivity, ManyRowsAreDrawnInGroups) {

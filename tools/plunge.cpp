@@ -122,7 +122,7 @@ int run(int argc, char** argv) {
 
   SweepVerbOptions sweep;
   auto* sweep_app = app.add_subcommand("sweep", "run a plan of many rides to its end in a folder");
-  sweep_app->get_formatter()->label("SUBCOMMAND", "status|merge");
+  sweep_app->get_formatter()->label("SUBCOMMAND", "status|merge|report");
   sweep_app->add_option("plan", sweep.plan, "plan file (TOML); one named status is ./status")
       ->type_name("PLAN");
   sweep_app
@@ -160,8 +160,37 @@ int run(int argc, char** argv) {
                       "merge what is there; rides that are missing have no numbers");
   merge_app->add_flag("--json", merge.json, "print what was written as JSON");
 
+  SweepReportOptions report;
+  auto* report_app =
+      sweep_app->add_subcommand("report", "what a merged sweep says: extremes, what matters, best");
+  report_app->add_option("file", report.file, "HDF5 file of sweep merge")
+      ->required()
+      ->type_name("FILE");
+  report_app
+      ->add_option("--limit", report.limits,
+                   "travel_use<=95%, metal_contacts=0: rides that count as good (repeatable)")
+      ->type_name("LIMIT")
+      ->allow_extra_args(false);
+  report_app
+      ->add_option("--best", report.best,
+                   "hand_force_max:min: the ten best rides within the limits")
+      ->type_name("METRIC:min|max");
+  report_app
+      ->add_option("--front", report.front,
+                   "hand_force_max:min,travel_use:max: the rides that no other one beats in both")
+      ->type_name("GOAL,GOAL");
+  report_app
+      ->add_option("--map", report.map,
+                   "travel_use:fork.pressure,fork.spacers: draw a metric over two axes of the grid")
+      ->type_name("METRIC:AXIS,AXIS");
+  report_app
+      ->add_option("--plot", report.plot,
+                   "plot to write, .png, .svg or .pdf: the map, else the front, else what matters")
+      ->type_name("FILE");
+  report_app->add_flag("--json", report.json, "print the report as JSON in SI units");
+
   sweep_app->parse_complete_callback([&] {
-    const bool other = *status_app || *merge_app;
+    const bool other = *status_app || *merge_app || *report_app;
     if (other && !sweep.plan.empty()) throw CLI::ExtrasError({sweep.plan});
     if (!other && sweep.plan.empty()) throw CLI::RequiredError("plan");
     if (!other && sweep.folder.empty()) throw CLI::RequiredError("--output");
@@ -190,6 +219,7 @@ int run(int argc, char** argv) {
     if (*check_app) return check_verb(check);
     if (*status_app) return sweep_status_verb(status);
     if (*merge_app) return sweep_merge_verb(merge);
+    if (*report_app) return sweep_report_verb(report);
     if (*sweep_app) return sweep_verb(sweep);
     if (topic.empty()) {
       std::cout << overview;

@@ -71,6 +71,16 @@ struct SweepMergeOptions {
   bool json = false;
 };
 
+struct SweepReportOptions {
+  std::string file;                 // merged
+  std::vector<std::string> limits;  // "travel_use<=95%"
+  std::string best;                 // "hand_force_max:min"
+  std::string front;                // "hand_force_max:min,travel_use:max"
+  std::string map;                  // "travel_use:fork.pressure,fork.spacers"
+  std::string plot;                 // of the map, else the front, else what matters most
+  bool json = false;
+};
+
 int ride_verb(const RideOptions& options);
 int curve_verb(const CurveOptions& options);
 int compare_verb(const CompareOptions& options);
@@ -79,5 +89,6 @@ int check_verb(const CheckOptions& options);
 int sweep_verb(const SweepVerbOptions& options);
 int sweep_status_verb(const SweepStatusOptions& options);
 int sweep_merge_verb(const SweepMergeOptions& options);
+int sweep_report_verb(const SweepReportOptions& options);
 
 }  // namespace plunge
