@@ -7,7 +7,7 @@ CDPATH='' cd -- "$(dirname -- "${BASH_SOURCE[0]}")/.."
 build_packages=(
   g++ cmake ninja-build pkg-config
   libboost-dev libcli11-dev libeigen3-dev libfmt-dev libhdf5-dev libtomlplusplus-dev
-  libudunits2-dev nlohmann-json3-dev
+  libudunits2-dev libxsimd-dev nlohmann-json3-dev
   'gnuplot-nox|gnuplot-qt|gnuplot-x11'
 )
 test_packages=(
