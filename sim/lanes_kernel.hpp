@@ -934,7 +934,8 @@ void LaneRunner<S>::step() {
     const S doubtful(wish_.doubtful_force);
     M inside;
     const S valley = extreme(-1.0, n0, nm, n1, 0.25, inside);
-    const M nearly_left = counted && touches && !lifts && inside && valley < doubtful;
+    const M nearly_left =
+        counted && touches && !lifts && ((inside && valley < doubtful) || n1 < doubtful);
     const S crest = extreme(1.0, a0, am, a1, 0.25, inside);
     const M nearly_met = counted && !touches && !meets && inside && crest > -doubtful;
     const S hop = S::load(hop_lowest_);

@@ -41,7 +41,7 @@ constexpr double kLooseStretch = 2.0;
 constexpr double kMostTravelDifference = 1e-4;  // [m]
 constexpr double kMostPeakDifference = 0.01;    // of the peak [1]
 constexpr double kSmallPeak = 50.0;             // a peak below is as good as this one [N]
-constexpr double kDoubtfulForce = 1.5;          // of the tyre, from lift-off [N]
+constexpr double kDoubtfulForce = 3.0;          // of the tyre, from lift-off [N]
 constexpr double kDoubtfulTravel = 3e-5;        // from a stop [m]
 
 // Travel is compared this often where no metric asks for samples [Hz].

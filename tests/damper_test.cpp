@@ -375,10 +375,7 @@ TEST(Damper, ResistsEachDirectionByItsOwnLaw) {
 
 // Two lanes that run side by side, with just the operations of a batch that a damper needs.
 struct Lanes {
-  static constexpr std::size_t size = 2;
   std::array<double, 2> lane{};
-  static Lanes load_unaligned(const double* from) { return {{from[0], from[1]}}; }
-  void store_unaligned(double* to) const { std::copy(lane.begin(), lane.end(), to); }
 };
 struct LaneMask {
   std::array<bool, 2> lane{};
@@ -391,7 +388,6 @@ Lanes operator+(Lanes a, Lanes b) { return each(a, b, std::plus()); }
 Lanes operator-(Lanes a, Lanes b) { return each(a, b, std::minus()); }
 Lanes operator*(Lanes a, Lanes b) { return each(a, b, std::multiplies()); }
 Lanes operator/(Lanes a, Lanes b) { return each(a, b, std::divides()); }
-Lanes operator-(Lanes a) { return Lanes{} - a; }
 Lanes sqrt(Lanes a) {
   return each(a, a, [](double x, double) { return std::sqrt(x); });
 }

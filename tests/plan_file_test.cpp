@@ -375,6 +375,7 @@ TEST_F(PlanFile, EveryFactIsInTheResolvedText) {
 TEST_F(PlanFile, TheExamplePlansAreGood) {
   int plans = 0;
   for (const auto& file : std::filesystem::directory_iterator("scenarios/plans")) {
+    if (file.path().extension() != ".toml") continue;  // a script may read the results
     const Plan p = load_plan(file.path().string());
     ++plans;
     for (std::size_t i = 0; i < 5; ++i) EXPECT_EQ("", p.ride(i * (p.size() - 1) / 4).failure);
