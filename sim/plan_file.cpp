@@ -1,6 +1,6 @@
 #include "sim/plan_file.hpp"
 
-#include <fmt/core.h>
+#include <fmt/format.h>
 
 #include <algorithm>
 #include <bit>
@@ -135,9 +135,7 @@ std::string in_words(const Faults& faults) {
 }
 
 std::string numbers_text(const std::vector<double>& values) {
-  std::string text;
-  for (const double value : values) text += (text.empty() ? "" : " ") + fmt::format("{}", value);
-  return text;
+  return fmt::format("{}", fmt::join(values, " "));
 }
 
 std::string joined(const std::vector<std::string>& words) {

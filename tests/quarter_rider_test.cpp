@@ -113,7 +113,7 @@ struct Lagrangian {
     const Real up = rate[0] + rate[1] * r.sine;
     const Real forward = static_cast<Real>(scene.course.speed) +
                          static_cast<Real>(scene.course.acceleration) * t - rate[1] * r.cosine;
-    const Real body = r.has_body ? r.body_mass : 0.0;
+    const Real body = r.has_body ? static_cast<Real>(r.body_mass) : 0.0;
     const Real kinetic =
         (r.sprung_mass * rate[0] * rate[0] + r.unsprung_mass * (up * up + forward * forward) +
          body * rate[2] * rate[2]) /

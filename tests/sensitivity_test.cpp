@@ -51,7 +51,9 @@ Sampled sampled(Design design, std::size_t base_points, std::size_t numbers, Dic
     }
   }
   for (std::size_t i = 0; i < numbers; ++i) {
-    sample.inputs.sampled.push_back({"x" + std::to_string(i + 1), {}});
+    std::string name = "x";
+    name += std::to_string(i + 1);
+    sample.inputs.sampled.push_back({name, {}});
     for (const auto& row : sample.rows) sample.inputs.sampled[i].values.push_back(row[i]);
   }
   return sample;

@@ -12,7 +12,7 @@ build_packages=(
 )
 test_packages=(
   clang-14 clang-format-14 clang-tidy-14 hdf5-tools
-libbenchmark-dev libgsl-dev libgtest-dev libopenmpi-dev libsundials-dev
+  libbenchmark-dev libgsl-dev libgtest-dev libopenmpi-dev libsundials-dev
   munge openmpi-bin slurm-client slurmctld slurmd
   python3 python3-h5py python3-matplotlib python3-netcdf4 python3-scipy python3-xarray
 )
