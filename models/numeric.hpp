@@ -7,6 +7,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <type_traits>
 
 namespace plunge {
 
@@ -33,7 +34,10 @@ template <class S>
 class Divisor {
  public:
   Divisor() = default;
-  Divisor(S value) : value_(value), inverse_(1.0 / value) {}  // stands for its value, both ways
+  // Stands for its value, both ways.
+  template <class T>
+    requires std::is_convertible_v<T, S>
+  Divisor(const T& value) : value_(value), inverse_(1.0 / value_) {}
   template <class T>
   Divisor(const Divisor<T>& other) : Divisor(S(static_cast<T>(other))) {}
   operator S() const { return value_; }

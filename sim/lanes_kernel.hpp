@@ -934,8 +934,7 @@ void LaneRunner<S>::step() {
     const S doubtful(wish_.doubtful_force);
     M inside;
     const S valley = extreme(-1.0, n0, nm, n1, 0.25, inside);
-    const M nearly_left =
-        counted && touches && !lifts && ((inside && valley < doubtful) || n1 < doubtful);
+    const M nearly_left = counted && touches && !lifts && inside && valley < doubtful;
     const S crest = extreme(1.0, a0, am, a1, 0.25, inside);
     const M nearly_met = counted && !touches && !meets && inside && crest > -doubtful;
     const S hop = S::load(hop_lowest_);
@@ -979,7 +978,12 @@ void LaneRunner<S>::step() {
     const bool onward = (forward_bits >> l & 1) != 0;
     if (onward ? piece_[l] + 1 >= path.size() : piece_[l] == 0) return;
     const std::size_t next = onward ? piece_[l] + 1 : piece_[l] - 1;
-    if (path[onward ? next : piece_[l]].kink) stale_[l] = 1;
+    if (path[onward ? next : piece_[l]].kink) {
+      stale_[l] = 1;
+      // A kink that lifts the tyre's load just before it would have been nothing.
+      const auto load = static_cast<double>(seen_[kTyreFree][l]);
+      if (touches_[l] > 0.5F && load < wish_.doubtful_force) doubt_[l] = 1;
+    }
     set_piece(l, next);
   };
   std::uint32_t noted = lane_bits((turns || lands || leaves || other || stale) && alive);

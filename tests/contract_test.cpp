@@ -169,7 +169,7 @@ std::vector<Store> stores() {
       {"bristle", -7e-5, 7e-5, [](double z) { return seals().force(z, 0.0, 0.0); },
        [](Dual z) {
          Friction<Dual> friction;
-         friction.stiffness = Dual(2e5);
+         friction.stiffness = 2e5;
          return friction.stored_energy(z);
        },
        true},
