@@ -36,8 +36,8 @@ class Divisor {
   Divisor() = default;
   // Stands for its value, both ways.
   template <class T>
-    requires std::is_convertible_v<T, S>
-  Divisor(const T& value) : value_(value), inverse_(1.0 / value_) {}
+  requires std::is_convertible_v<T, S> Divisor(const T& value)
+      : value_(value), inverse_(1.0 / value_) {}
   template <class T>
   Divisor(const Divisor<T>& other) : Divisor(S(static_cast<T>(other))) {}
   operator S() const { return value_; }

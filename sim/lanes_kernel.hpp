@@ -325,6 +325,8 @@ class LaneRunner {
   alignas(64) Row ground_highest_ = {};  // tyre force since touch-down [N]
   alignas(64) Row damper_work_ = {};
   alignas(64) Row peak_[6] = {};
+  alignas(64) Row steps_ = {};  // counted as floats: exact up to 16 million
+  alignas(64) Row tries_ = {};
   alignas(64) Row waits_ = {};  // tries since time passed
   alignas(64) Row doubt_ = {};  // 1: a graze of the tyre
 };
@@ -434,6 +436,8 @@ bool LaneRunner<S>::take_next(std::size_t l) {
   damper_work_[l] = 0;
   doubt_[l] = 0;
   waits_[l] = 0;
+  steps_[l] = 0;
+  tries_[l] = 0;
   for (auto& row : peak_) row[l] = 0;
   next_sample_[l] = 0;
   next_time_[l] = 1e300;
@@ -460,6 +464,8 @@ void LaneRunner<S>::finish(std::size_t l) {
   LaneOutcome& outcome = outcomes_[ride_[l]];
   Record& record = outcome.record;
   record.end_time = time_[l];
+  outcome.steps = static_cast<std::uint64_t>(steps_[l]);
+  outcome.tries = static_cast<std::uint64_t>(tries_[l]);
   if (touches_[l] < 0.5F) record.airborne_time += time_[l] - airborne_since_[l];
   record.damper_work = static_cast<double>(damper_work_[l]);
   Peaks& peaks = record.peaks;
@@ -969,6 +975,8 @@ void LaneRunner<S>::step() {
   const M at_stop = reached && stops;
   const S waits = select(counted || !alive, S(0.0), S::load(waits_) + S(1.0));
   waits.store(waits_);
+  (S::load(steps_) + one_if(counted)).store(steps_);
+  (S::load(tries_) + S(1.0)).store(tries_);
   const M stuck = (alive && !good && h < S(kShortestStep) && !stale) || waits > S(kMostWaits);
   const M lost = alive && stale && !good;
   const M other = bumps || knocks || tops || strikes || at_stop || stuck || lost;

@@ -18,6 +18,7 @@ THIRD_PARTY = {
     r"boost/math/special_functions/.*": ["sim/sampling.cpp"],
     r"boost/random/.*": ["sim/sampling.cpp"],
     r"boost/numeric/odeint/.*": ["sim/integrator.cpp"],
+    r"immintrin\.h": ["tools/benchmark/bench.cpp"],
     r"xsimd/.*": ["sim/lane_pack.hpp"],
     r"Eigen/.*": ["sim/modes.cpp"],
     r"unsupported/Eigen/FFT": ["sim/rough.cpp", "sim/weighting.cpp"],

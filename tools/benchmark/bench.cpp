@@ -9,23 +9,34 @@
 // integrates its energy audit as well; the others, unless they say so, only what moves.
 // Prints to stdout: machine, table, what each method needs for 0.01 mm.
 #include <fmt/core.h>
+#if defined(__x86_64__)
+#include <immintrin.h>
+#endif
 
 #include <algorithm>
+#include <atomic>
+#include <chrono>
 #include <cmath>
 #include <ctime>
 #include <fstream>
 #include <functional>
 #include <optional>
+#include <span>
 #include <string>
+#include <thread>
 #include <vector>
 
+#include "sim/lanes.hpp"
+#include "sim/many_rides.hpp"
 #include "sim/run.hpp"
 #include "tests/outside/reference.hpp"
+#include "tests/random_plan.hpp"
 
 namespace plunge {
 namespace {
 
-constexpr double kEnough = 0.01e-3;  // error that is asked for [m]
+// Errors of travel that are asked for [m]: a ride's own, and what a sweep is held to.
+constexpr double kErrors[] = {0.01e-3, 0.05e-3};
 constexpr std::size_t kSetups = 16;
 constexpr std::size_t kFewSetups = 4;  // for methods that take long
 
@@ -155,18 +166,67 @@ Row measure(const std::vector<Case>& cases, std::size_t setups, std::size_t repe
   return row;
 }
 
-// Time at which a method's error is kEnough: between the rows on either side, straight in
+// Time at which a method's error is `enough`: between the rows on either side, straight in
 // logarithms. A method whose loosest row is good enough needs that row's time.
-std::optional<double> time_for_enough(const std::vector<Row>& rows) {
-  if (rows.front().error <= kEnough) return rows.front().milliseconds;
+std::optional<double> time_for(const std::vector<Row>& rows, double enough) {
+  if (rows.front().error <= enough) return rows.front().milliseconds;
   for (std::size_t i = 1; i < rows.size(); ++i) {
-    if (!(rows[i].error <= kEnough)) continue;
+    if (!(rows[i].error <= enough)) continue;
     const Row& a = rows[i - 1];
     const Row& b = rows[i];
-    const double part = std::log(a.error / kEnough) / std::log(a.error / b.error);
+    const double part = std::log(a.error / enough) / std::log(a.error / b.error);
     return a.milliseconds * std::pow(b.milliseconds / a.milliseconds, part);
   }
   return std::nullopt;
+}
+
+// All set-ups side by side in the lanes, kLaneCopies times over so that the lanes stay full.
+constexpr std::size_t kLaneCopies = 8;
+
+using RideLanes = void (*)(std::span<const LaneRide>, const LaneWish&, std::span<LaneOutcome>);
+
+struct LaneCases {
+  std::vector<std::vector<LanePiece>> paths;
+  std::vector<LaneRide> rides;
+
+  explicit LaneCases(const std::vector<Case>& cases) {
+    for (const Case& one : cases) paths.push_back(lane_pieces(one.prepared.ground.path));
+    for (std::size_t copy = 0; copy < kLaneCopies; ++copy) {
+      for (std::size_t i = 0; i < cases.size(); ++i) {
+        const Prepared& prepared = cases[i].prepared;
+        rides.push_back(
+            {&prepared.rider, &prepared.line, &prepared.start, &paths[i], nullptr, nullptr});
+      }
+    }
+  }
+};
+
+Row measure_lanes(const std::vector<Case>& cases, const LaneCases& lanes, RideLanes ride,
+                  double tolerance) {
+  LaneWish wish;
+  wish.tolerance = tolerance;
+  wish.sample_rate = cases.front().sample_rate;
+  wish.channels[kLaneTravel] = wish.channels[kLaneForkForce] = true;
+  Row row;
+  row.tolerance = tolerance;
+  row.setups = cases.size();
+  std::vector<LaneOutcome> outcomes(lanes.rides.size());
+  std::vector<double> times;
+  for (int repeat = 0; repeat < 7; ++repeat) {
+    const std::clock_t begin = std::clock();
+    ride(lanes.rides, wish, outcomes);
+    times.push_back(1e3 * static_cast<double>(std::clock() - begin) / CLOCKS_PER_SEC);
+  }
+  row.milliseconds = median(times) / static_cast<double>(lanes.rides.size());
+  const double share = 1.0 / static_cast<double>(cases.size());
+  for (std::size_t i = 0; i < cases.size(); ++i) {
+    const std::vector<float>& travel = outcomes[i].samples[kLaneTravel];
+    const double error = largest_difference({travel.begin(), travel.end()}, cases[i].travel);
+    if (!(error <= row.error)) row.error = error;
+    row.steps += share * static_cast<double>(outcomes[i].steps);
+    row.evaluations += share * 4.0 * static_cast<double>(outcomes[i].tries);
+  }
+  return row;
 }
 
 struct Contestant {
@@ -241,6 +301,166 @@ void print_rides(const std::vector<Case>& cases, const std::vector<SecondOpinion
       bumper_contacts, metal_contacts);
 }
 
+// A number that counts what is done with it.
+struct Counting {
+  double value = 0.0;
+  Counting() = default;
+  Counting(double v) : value(v) {}  // NOLINT: a plain number is a constant
+  static inline std::uint64_t plain = 0;
+  static inline std::uint64_t divisions = 0;
+  static inline std::uint64_t exponentials = 0;
+  static Counting did(double v) {
+    ++plain;
+    return v;
+  }
+  Counting& operator+=(Counting b) { return *this = *this + b; }
+  Counting& operator-=(Counting b) { return *this = *this - b; }
+  friend Counting operator-(Counting a) { return did(-a.value); }
+  friend Counting operator+(Counting a, Counting b) { return did(a.value + b.value); }
+  friend Counting operator-(Counting a, Counting b) { return did(a.value - b.value); }
+  friend Counting operator*(Counting a, Counting b) { return did(a.value * b.value); }
+  friend Counting operator/(Counting a, Counting b) {
+    ++divisions;
+    return a.value / b.value;
+  }
+  friend bool operator<(Counting a, Counting b) { return did(0.0).value + a.value < b.value; }
+  friend bool operator>(Counting a, Counting b) { return b < a; }
+  friend Counting sqrt(Counting a) {
+    ++divisions;
+    return std::sqrt(a.value);
+  }
+  friend Counting exp(Counting a) {
+    ++exponentials;
+    return std::exp(a.value);
+  }
+  friend Counting abs(Counting a) { return did(std::abs(a.value)); }
+  friend Counting min(Counting a, Counting b) { return did(std::min(a.value, b.value)); }
+  friend Counting max(Counting a, Counting b) { return did(std::max(a.value, b.value)); }
+  friend Counting select(bool mask, Counting a, Counting b) {
+    return did(mask ? a.value : b.value);
+  }
+};
+
+// Floating-point operations of one look at all forces and rates, as the lanes make it: a division
+// or a root counts as one, an exponential as the 20 that its polynomial takes.
+double operations_of_a_look() {
+  QuarterRider<Counting> rider;
+  for (Counting* number :
+       {&rider.sprung_mass, &rider.unsprung_mass, &rider.travel, &rider.tyre.stiffness,
+        &rider.damper.compression.knee, &rider.damper.rebound.knee, &rider.sine, &rider.cosine}) {
+    *number = 1.0;
+  }
+  rider.body_mass = 1.0;
+  for (GasChamber<Counting>* chamber : {&rider.air.main, &rider.air.negative}) {
+    *chamber = {1.0, 0.1, 1.0, 1.0};
+  }
+  rider.friction = {1.0, 0.1, 1.0, 1.0, 1.2, 1.0, 1.0, 1.0, 0.0};
+  State<Counting> y{};
+  y[kTravelSpeed] = 0.1;
+  y[kMainMass] = 0.5;
+  rider.gas_mass = 1.0;
+  y[kMainTemperature] = y[kNegativeTemperature] = 1.0;
+  Modes<Counting> mode{};
+  mode[kTyreTouches] = mode[kCompresses] = mode[kPastPortTop] = mode[kPastPort] = true;
+  StrokeStart<Counting> stroke;
+  stroke.coulomb = stroke.slip_level = 1.0;
+  Counting::plain = Counting::divisions = Counting::exponentials = 0;
+  const Forces<Counting> f =
+      rider.forces_with(y, {}, {}, mode, [&](Counting way, Counting coulomb, Counting slip_level) {
+        return rider.friction.slid_evenly(stroke, Counting(0.1), y[kTravelSpeed], way, coulomb,
+                                          slip_level);
+      });
+  const std::uint64_t before = Counting::plain;
+  State<Counting> rate = rider.rates(y, {}, {}, mode, f);
+  // The eleven integrals of the energy audit are left out by the lanes: a third of the rates.
+  const std::uint64_t in_rates = (Counting::plain - before) / 3;
+  static_cast<void>(rate);
+  return static_cast<double>(before + in_rates + Counting::divisions + 20 * Counting::exponentials);
+}
+
+#if defined(__x86_64__)
+// Most fused multiply-adds that a core does, counted as two operations each [1/s].
+__attribute__((target("avx512f"))) double peak_avx512() {
+  __m512 sums[12];
+  for (__m512& sum : sums) sum = _mm512_set1_ps(1.0F);
+  const __m512 factor = _mm512_set1_ps(0.999F);
+  const __m512 addend = _mm512_set1_ps(0.001F);
+  constexpr int kTurns = 20'000'000;
+  const std::clock_t begin = std::clock();
+  for (int turn = 0; turn < kTurns; ++turn) {
+    for (__m512& sum : sums) sum = _mm512_fmadd_ps(sum, factor, addend);
+  }
+  const double time = static_cast<double>(std::clock() - begin) / CLOCKS_PER_SEC;
+  __m512 total = sums[0];
+  for (const __m512& sum : sums) total = _mm512_add_ps(total, sum);
+  volatile float kept = _mm512_cvtss_f32(total);
+  static_cast<void>(kept);
+  return kTurns * 12.0 * 16.0 * 2.0 / time;
+}
+#endif
+
+void bench_peak(const std::vector<Row>& rows) {
+#if defined(__x86_64__)
+  if (!runs_here(InstructionSet::avx512)) return;
+  const double peak = peak_avx512();
+  const double look = operations_of_a_look();
+  const Row& row = *std::ranges::find(rows, 1e-4, &Row::tolerance);
+  const double rate = look * row.evaluations / row.milliseconds * 1e3;
+  fmt::print(
+      "\nArithmetic: {:.0f} operations a look (counted), {:.1f} thousand million a second "
+      "in the lanes, of {:.0f} that the core\nreaches in fused multiply-adds: {:.0f} %. "
+      "The rest goes to divisions (a tenth of the rate), chains that wait,\nchoices "
+      "between branches, peaks, events and samples.\n",
+      look, rate / 1e9, peak / 1e9, 100.0 * rate / peak);
+#else
+  static_cast<void>(rows);
+#endif
+}
+
+// Rides of the sweep's own making: prepared, ridden twice, compared, redone where in doubt.
+void bench_sweep() {
+  Keep keep;
+  keep.metrics = usual_metrics();
+  std::vector<PlannedRide> planned;
+  for (std::uint64_t number = 0; number < 512; ++number) {
+    planned.push_back({planned_setup(number), number % 8, ""});
+    planned.back().setup.terrain = planned[number % 8].setup.terrain;
+    planned.back().setup.bike = planned[number % 8].setup.bike;
+    planned.back().setup.events = planned[number % 8].setup.events;
+    planned.back().setup.ride = planned[number % 8].setup.ride;
+  }
+  const auto rides_a_second = [&](std::size_t threads) {
+    std::vector<std::thread> team;
+    std::atomic<std::size_t> redone{0};
+    const auto begin = std::chrono::steady_clock::now();
+    constexpr std::size_t kRounds = 4;
+    for (std::size_t t = 0; t < threads; ++t) {
+      team.emplace_back([&] {
+        ManyRides rides(keep, best_instruction_set());
+        for (std::size_t round = 0; round < kRounds; ++round) {
+          for (const RideRow& row : rides.ride(planned)) {
+            if (row.origin == Origin::adaptive) ++redone;
+          }
+        }
+      });
+    }
+    for (std::thread& member : team) member.join();
+    const std::chrono::duration<double> time = std::chrono::steady_clock::now() - begin;
+    const auto rides = static_cast<double>(threads * kRounds * planned.size());
+    return std::pair{rides / time.count(), static_cast<double>(redone) / rides};
+  };
+  const auto [one, share] = rides_a_second(1);
+  fmt::print(
+      "\nRides of random plans over shipped scenes, as a sweep does them (prepared, ridden "
+      "twice, compared;\n{:.1f} % redone by the adaptive path): {:.0f} a second on one core",
+      100.0 * share, one);
+  if (std::thread::hardware_concurrency() > 1) {
+    const double two = rides_a_second(2).first;
+    fmt::print(", {:.0f} on two: {:.2f} times", two, two / one);
+  }
+  fmt::print("\n");
+}
+
 void run_bench() {
   std::vector<Case> cases = make_cases();
   std::vector<SecondOpinion> opinions;
@@ -259,43 +479,58 @@ void run_bench() {
   struct Verdict {
     std::string name;
     std::size_t setups;
-    std::optional<double> enough;
-    double plunge;  // on the same set-ups
+    std::vector<Row> rows;
   };
   std::vector<Verdict> verdicts;
-  const std::vector<Contestant> all = contestants();
-  std::vector<Row> few_of_plunge;
-  for (const double tolerance : all.front().tolerances) {
-    few_of_plunge.push_back(measure(cases, kFewSetups, 5, tolerance, ride_plunge));
+  const auto print = [](const std::string& name, const Row& row) {
+    fmt::print("{:22} {:9.0e} {:7} {:10.6f} {:9.3f} {:7.0f} {:8.0f} {:8.0f} {:9.0f}\n", name,
+               row.tolerance, row.setups, row.error * 1e3, row.milliseconds, row.steps,
+               row.evaluations, row.evaluations / row.milliseconds,
+               row.milliseconds * 1e6 / row.evaluations);
+  };
+  const LaneCases lanes(cases);
+  std::vector<Row> best;
+  for (const auto& [set, ride] :
+       {std::pair<InstructionSet, RideLanes>{InstructionSet::portable, ride_lanes_portable},
+        std::pair<InstructionSet, RideLanes>{InstructionSet::avx2, ride_lanes_avx2},
+        std::pair<InstructionSet, RideLanes>{InstructionSet::avx512, ride_lanes_avx512}}) {
+    if (!runs_here(set)) continue;
+    const std::string name = fmt::format("lanes, {}", to_string(set));
+    best.clear();
+    for (const double tolerance : {3e-3, 1e-3, 3e-4, 1e-4, 1e-5, 1e-6}) {
+      best.push_back(measure_lanes(cases, lanes, ride, tolerance));
+      print(name, best.back());
+    }
+    verdicts.push_back({name, kSetups, best});
   }
-  std::optional<double> plunge_all;
-  for (const Contestant& contestant : all) {
+  for (const Contestant& contestant : contestants()) {
     std::vector<Row> rows;
     for (const double tolerance : contestant.tolerances) {
       rows.push_back(
           measure(cases, contestant.setups, contestant.repeats, tolerance, contestant.go));
-      const Row& row = rows.back();
-      fmt::print("{:22} {:9.0e} {:7} {:10.6f} {:9.3f} {:7.0f} {:8.0f} {:8.0f} {:9.0f}\n",
-                 contestant.name, row.tolerance, row.setups, row.error * 1e3, row.milliseconds,
-                 row.steps, row.evaluations, row.evaluations / row.milliseconds,
-                 row.milliseconds * 1e6 / row.evaluations);
+      print(contestant.name, rows.back());
     }
-    const std::optional<double> enough = time_for_enough(rows);
-    if (!plunge_all) plunge_all = enough;
-    const std::optional<double> plunge =
-        contestant.setups == kFewSetups ? time_for_enough(few_of_plunge) : plunge_all;
-    verdicts.push_back({contestant.name, contestant.setups, enough, plunge.value_or(kUnset)});
+    verdicts.push_back({contestant.name, contestant.setups, rows});
   }
-
-  fmt::print("\nAt an error of {:.2f} mm:\n", kEnough * 1e3);
-  for (const Verdict& verdict : verdicts) {
-    if (verdict.enough) {
-      fmt::print("{:22} {:9.3f} ms a ride, {:6.2f} times plunge ({} set-ups)\n", verdict.name,
-                 *verdict.enough, *verdict.enough / verdict.plunge, verdict.setups);
-    } else {
-      fmt::print("{:22} does not get there\n", verdict.name);
+  const auto plunge = std::ranges::find(verdicts, "plunge", &Verdict::name);
+  for (const double enough : kErrors) {
+    const std::optional<double> own = time_for(plunge->rows, enough);
+    const std::optional<double> lane = time_for(best, enough);
+    fmt::print("\nAt an error of {:.2f} mm:\n", enough * 1e3);
+    for (const Verdict& verdict : verdicts) {
+      const std::optional<double> time = time_for(verdict.rows, enough);
+      if (time && own && lane) {
+        fmt::print(
+            "{:22} {:9.3f} ms a ride, {:7.2f} times plunge, {:7.1f} times the lanes ({} "
+            "set-ups)\n",
+            verdict.name, *time, *time / *own, *time / *lane, verdict.setups);
+      } else {
+        fmt::print("{:22} does not get there\n", verdict.name);
+      }
     }
   }
+  bench_peak(best);
+  bench_sweep();
 }
 
 }  // namespace
