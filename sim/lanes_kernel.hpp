@@ -191,6 +191,8 @@ class LaneRunner {
   static constexpr double kFarDatum = 0.5;       // heights are moved to a nearer datum past it [m]
   static constexpr double kGrowMost = 4.0;
   static constexpr double kShrinkMost = 0.15;
+  static constexpr double kNearSample =
+      1e-6;  // a sample nearer to the end of a step is on its edge [1]
   static constexpr double kSafety = 0.9;
   static constexpr double kMostWaits = 200.0;  // tries for one step
   static constexpr double kCreep = 5.0;        // slower than this the fork creeps [Stribeck speeds]
@@ -532,73 +534,68 @@ void LaneRunner<S>::sample_start(std::size_t l) {
 template <class S>
 void LaneRunner<S>::sample(const S& h, const State<S>& y0, const S* k0, const S* y1, const S* k1,
                            const Look& begin, const Look& middle, const Look& end) {
-  alignas(64) Row first;
-  alignas(64) Row spacing;
   alignas(64) Row steps;
+  alignas(64) Row late;
   h.store(steps);
   std::size_t most = 0;
   // Lanes that have not moved get values too: they are written over when their turn comes.
   std::size_t counts[kLanes];
   for (std::size_t l = 0; l < kLanes; ++l) {
-    const double length = static_cast<double>(steps[l]);
-    const bool now = next_time_[l] <= time_[l] && length > 0.0;  // time_: of the end
+    const double after = time_[l] - next_time_[l];  // time_: of the end
+    const double since = after * wish_.sample_rate;
+    late[l] = static_cast<Real>(after);
     std::size_t count = 0;
-    if (now) {
-      // By a product, then by the rule itself: sample k lies at k/rate.
-      const double since = (time_[l] - next_time_[l]) * wish_.sample_rate;
-      count = static_cast<std::size_t>(since) + 1;
-      const auto at = [&](std::size_t k) {
-        return static_cast<double>(next_sample_[l] + k) / wish_.sample_rate;
-      };
-      if (at(count) <= time_[l]) ++count;
-      if (at(count - 1) > time_[l]) --count;
+    if (since > -kNearSample && steps[l] > 0) {
+      count = static_cast<std::size_t>(since + kNearSample) + 1;
+      const double part = since + kNearSample - static_cast<double>(count - 1);
+      // On the edge the rule itself decides: sample k lies at k/rate.
+      if (part < 2.0 * kNearSample) {
+        const auto last = static_cast<double>(next_sample_[l] + count - 1);
+        if (last / wish_.sample_rate > time_[l]) --count;
+      }
     }
     counts[l] = count;
-    most = counts[l] > most ? counts[l] : most;
-    const double inverse = 1.0 / (now ? length : 1.0);
-    first[l] = static_cast<Real>((next_time_[l] - time_[l]) * inverse + 1.0);
-    spacing[l] = static_cast<Real>(sample_time_ * inverse);
+    most = count > most ? count : most;
   }
   if (most == 0) return;
-  const auto cubic = [&](const S& a, const S& da, const S& b, const S& db, const S& t) {
-    const S change = b - a;
-    const S p = h * da;
-    const S q = h * db;
-    return a + t * (p + t * (3.0 * change - 2.0 * p - q + t * (p + q - 2.0 * change)));
+  const S inverse = 1.0 / max(h, S(1e-12));
+  const S start = 1.0 - S::load(late) * inverse;
+  const S gap = inverse * sample_time_;
+  // a + t (b + t (c + t d)), t: share of the step, never below `least`.
+  const auto put = [&](LaneChannel channel, const S& a, const S& b, const S& c, const S& d,
+                       double least) {
+    if (!wish_.channels[channel]) return;
+    float* to[kLanes];
+    for (std::size_t l = 0; l < kLanes; ++l) to[l] = out_[channel][l] + next_sample_[l];
+    S t = start;
+    for (std::size_t j = 0; j < most; ++j, t += gap) {
+      alignas(64) Row lanes;
+      max(a + t * (b + t * (c + t * d)), S(least)).store(lanes);
+      for (std::size_t l = 0; l < kLanes; ++l) to[l][j] = static_cast<float>(lanes[l]);
+    }
   };
-  const auto parabola = [&](std::size_t what, const S& t) {
+  constexpr double kNoLeast = -1e30;
+  const auto cubic = [&](LaneChannel channel, StateIndex i) {
+    const S change = y1[i] - y0[i];
+    const S p = h * k0[i];
+    const S q = h * k1[i];
+    put(channel, y0[i], p, 3.0 * change - 2.0 * p - q, p + q - 2.0 * change, kNoLeast);
+  };
+  const auto parabola = [&](LaneChannel channel, Seen what, double least) {
     const S a = begin.seen[what];
     const S b = middle.seen[what];
     const S c = end.seen[what];
-    return a + t * (4.0 * b - 3.0 * a - c + t * (2.0 * (a + c - 2.0 * b)));
+    put(channel, a, 4.0 * b - 3.0 * a - c, 2.0 * (a + c - 2.0 * b), S(0.0), least);
   };
-  S t = S::load(first);
-  const S gap = S::load(spacing);
-  for (std::size_t j = 0; j < most; ++j, t += gap) {
-    const auto put = [&](LaneChannel channel, const S& value) {
-      alignas(64) Row lanes;
-      value.store(lanes);
-      for (std::size_t l = 0; l < kLanes; ++l) {
-        out_[channel][l][next_sample_[l] + j] = static_cast<float>(lanes[l]);
-      }
-    };
-    if (wish_.channels[kLaneTravel]) {
-      put(kLaneTravel, cubic(y0[kTravel], k0[kTravel], y1[kTravel], k1[kTravel], t));
-    }
-    if (wish_.channels[kLaneTravelSpeed]) {
-      put(kLaneTravelSpeed,
-          cubic(y0[kTravelSpeed], k0[kTravelSpeed], y1[kTravelSpeed], k1[kTravelSpeed], t));
-    }
-    if (wish_.channels[kLaneSprungAcceleration]) put(kLaneSprungAcceleration, parabola(kSprung, t));
-    if (wish_.channels[kLaneHandForce]) put(kLaneHandForce, parabola(kHand, t));
-    if (wish_.channels[kLaneAxleForce]) {
-      put(kLaneAxleForce, max(parabola(kTyre, t), S(0.0)));
-    }
-    if (wish_.channels[kLaneForkForce]) put(kLaneForkForce, parabola(kFork, t));
-  }
+  cubic(kLaneTravel, kTravel);
+  cubic(kLaneTravelSpeed, kTravelSpeed);
+  parabola(kLaneSprungAcceleration, kSprung, kNoLeast);
+  parabola(kLaneHandForce, kHand, kNoLeast);
+  parabola(kLaneAxleForce, kTyre, 0.0);
+  parabola(kLaneForkForce, kFork, kNoLeast);
   for (std::size_t l = 0; l < kLanes; ++l) {
     next_sample_[l] += counts[l];
-    next_time_[l] = static_cast<double>(next_sample_[l]) / wish_.sample_rate;
+    next_time_[l] = static_cast<double>(next_sample_[l]) * sample_time_;
   }
 }
 

@@ -22,6 +22,7 @@ constexpr Told kTold[] = {
     {"pressure", "pressure", "psi", 1},
     {"pressure_reattached", "pressure with the hose back on", "psi", 1},
     {"sag", "sag", "mm", 1},
+    {"sag_share", "sag, of full travel", "%", 1},
     {"breakaway_force", "breakaway force", "N", 1},
     {"stiffness_slow", "stiffness at sag, slow", "N/mm", 2},
     {"stiffness_fast", "stiffness at sag, fast", "N/mm", 2},

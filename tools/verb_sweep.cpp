@@ -39,6 +39,7 @@ std::string share(std::size_t part, std::size_t whole) {
 
 std::string duration(double seconds) {
   const auto whole = static_cast<long long>(std::llround(seconds));
+  if (seconds < 0.0995) return fmt::format("{:.0f} ms", 1e3 * seconds);
   if (seconds < 9.95) return fmt::format("{:.1f} s", seconds);
   if (whole < 90) return fmt::format("{} s", whole);
   const long long minutes = (whole + 30) / 60;
