@@ -49,7 +49,7 @@ struct Pack {
   using Real = typename Batch::value_type;
   using MaskType = PackMask<Batch, K>;
   static constexpr std::size_t kPart = Batch::size;
-  static constexpr std::size_t size = kPart * K;
+  static constexpr std::size_t kSize = kPart * K;
   std::array<Batch, K> part;
 
   Pack() = default;  // Pack{} is 0, Pack p; is not set

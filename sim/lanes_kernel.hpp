@@ -34,12 +34,12 @@ struct LawTable<Pack<Batch, K>> {
         std::bit_cast<std::uint32_t>(1.0F / (1 << -kLaneFirstOctave)) >> kShift;
     constexpr auto kLast = static_cast<std::uint32_t>(kLaneBuckets - 1);
     const S speed = select(compressing, v, -v);
-    alignas(64) Real lanes[S::size];
-    alignas(64) Real ways[S::size];
-    alignas(64) Real c[5][S::size];
+    alignas(64) Real lanes[S::kSize];
+    alignas(64) Real ways[S::kSize];
+    alignas(64) Real c[5][S::kSize];
     speed.store(lanes);
     select(compressing, S(1.0), S(-1.0)).store(ways);
-    for (std::size_t l = 0; l < S::size; ++l) {
+    for (std::size_t l = 0; l < S::kSize; ++l) {
       const auto at = static_cast<float>(lanes[l]);
       const std::uint32_t key = std::bit_cast<std::uint32_t>(at) >> kShift;
       const std::uint32_t past = key < kFirst ? 0 : key - kFirst + 1;
@@ -175,7 +175,7 @@ class LaneRunner {
  private:
   using Real = typename S::Real;
   using M = Mask<S>;
-  static constexpr std::size_t kLanes = S::size;
+  static constexpr std::size_t kLanes = S::kSize;
   using Row = Real[kLanes];
   static constexpr std::size_t kMoving = kBristle;  // the bristle follows from the stroke
   static constexpr std::size_t kNone = ~std::size_t{0};

@@ -28,8 +28,8 @@ TYPED_TEST_SUITE(LanePack, Packs);
 // Lane l holds first + l step.
 template <class S>
 S ramp(double first, double step) {
-  typename S::Real lanes[S::size];
-  for (std::size_t l = 0; l < S::size; ++l) {
+  typename S::Real lanes[S::kSize];
+  for (std::size_t l = 0; l < S::kSize; ++l) {
     lanes[l] = static_cast<typename S::Real>(first + step * static_cast<double>(l));
   }
   return S::load(lanes);
@@ -37,7 +37,7 @@ S ramp(double first, double step) {
 
 template <class S>
 double lane(const S& pack, std::size_t l) {
-  typename S::Real lanes[S::size];
+  typename S::Real lanes[S::kSize];
   pack.store(lanes);
   return static_cast<double>(lanes[l]);
 }
@@ -46,10 +46,10 @@ constexpr double kFloat = 3e-6;  // relative: a few roundings of a float
 
 TYPED_TEST(LanePack, ANumberStandsInEveryLane) {
   const TypeParam sum = 2.0 * ramp<TypeParam>(1.0, 0.5) + 1;
-  for (std::size_t l = 0; l < TypeParam::size; ++l) {
+  for (std::size_t l = 0; l < TypeParam::kSize; ++l) {
     EXPECT_EQ(lane(sum, l), 3.0 + static_cast<double>(l));
   }
-  EXPECT_EQ(lane(TypeParam{}, TypeParam::size - 1), 0.0);
+  EXPECT_EQ(lane(TypeParam{}, TypeParam::kSize - 1), 0.0);
 }
 
 TYPED_TEST(LanePack, FunctionsAndMasksWorkLaneByLane) {
@@ -57,7 +57,7 @@ TYPED_TEST(LanePack, FunctionsAndMasksWorkLaneByLane) {
   using std::sqrt;
   const TypeParam x = ramp<TypeParam>(-1.0, 0.75);
   const TypeParam chosen = select(x > 0.0 && !(x > 1.0), exp(x), sqrt(abs(x)));
-  for (std::size_t l = 0; l < TypeParam::size; ++l) {
+  for (std::size_t l = 0; l < TypeParam::kSize; ++l) {
     const double at = -1.0 + 0.75 * static_cast<double>(l);
     const double expected = at > 0.0 && at <= 1.0 ? std::exp(at) : std::sqrt(std::abs(at));
     EXPECT_NEAR(lane(chosen, l), expected, kFloat * std::max(expected, 1.0)) << l;
@@ -92,7 +92,7 @@ TYPED_TEST(LanePack, ALawInALaneIsTheLawAlone) {
   const TypeParam slid =
       friction(TypeParam{})
           .slid_evenly(start, TypeParam(4e-5), v, TypeParam(1.0), TypeParam(21.0), level);
-  for (std::size_t l = 0; l < TypeParam::size; ++l) {
+  for (std::size_t l = 0; l < TypeParam::kSize; ++l) {
     const double alone_x = 0.01 + 0.012 * static_cast<double>(l);
     const double alone_v = 0.002 + 0.05 * static_cast<double>(l);
     const double alone = chamber(0.0).pressure(8e-4, 300.0, alone_x);
@@ -118,9 +118,9 @@ TYPED_TEST(LanePack, NoLaneDependsOnItsNeighbours) {
                                        TypeParam(3e5),  TypeParam(10.0), TypeParam(0.0)};
     return bumper.force(x, v, bumper.depth(x) > 0.0) + friction.level(TypeParam(12.0), v);
   };
-  typename TypeParam::Real x[TypeParam::size];
-  typename TypeParam::Real v[TypeParam::size];
-  for (std::size_t l = 0; l < TypeParam::size; ++l) {
+  typename TypeParam::Real x[TypeParam::kSize];
+  typename TypeParam::Real v[TypeParam::kSize];
+  for (std::size_t l = 0; l < TypeParam::kSize; ++l) {
     x[l] = static_cast<typename TypeParam::Real>(l == 0 ? 0.05 : 0.11);
     v[l] = static_cast<typename TypeParam::Real>(l == 0 ? 0.9 : 0.001);
   }

@@ -334,7 +334,6 @@ struct Counting {
     return std::exp(a.value);
   }
   friend Counting abs(Counting a) { return did(std::abs(a.value)); }
-  friend Counting min(Counting a, Counting b) { return did(std::min(a.value, b.value)); }
   friend Counting max(Counting a, Counting b) { return did(std::max(a.value, b.value)); }
   friend Counting select(bool mask, Counting a, Counting b) {
     return did(mask ? a.value : b.value);
