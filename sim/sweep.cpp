@@ -168,15 +168,19 @@ std::optional<SweepFolder> present_sweep(const Plan& plan, const SweepOptions& o
   const fs::file_status status = fs::status(path, error);
   if (!fs::exists(status)) return std::nullopt;
   if (!fs::is_directory(status)) refuse_folder(path, "is not a folder");
+  // Looked at before the plan's text is read: that is written before the first shard, so a sweep
+  // that another process begins meanwhile is never taken for strange files.
+  bool strange = false;
+  for (fs::directory_iterator entry(path, error), end; !error && !strange && entry != end;
+       entry.increment(error)) {
+    strange = !is_beginning(entry->path().filename().string());
+  }
+  if (error) refuse_folder(path, "cannot be read: " + error.message());
   const std::optional<std::string> text = text_of(in(path, kResolvedName));
   if (!text) {
-    for (fs::directory_iterator entry(path, error), end; !error && entry != end;
-         entry.increment(error)) {
-      if (!is_beginning(entry->path().filename().string())) {
-        refuse_folder(path, "holds other files and no sweep: name a new or an empty folder");
-      }
+    if (strange) {
+      refuse_folder(path, "holds other files and no sweep: name a new or an empty folder");
     }
-    if (error) refuse_folder(path, "cannot be read: " + error.message());
     return std::nullopt;
   }
   SweepFolder folder = parse_folder(path, *text);

@@ -267,7 +267,8 @@ TEST_F(Sweep, OfTwoPlansThatBeginAFolderAtOnceOneIsRefused) {
     const std::string answer = complaint([&] { run_sweep(plan_, into(name)); });
     rival.join();
     EXPECT_NE(said.empty(), answer.empty());
-    EXPECT_NE((said + answer).find("of another plan"), std::string::npos) << said << answer;
+    EXPECT_NE((said + answer).find("holds a sweep of another plan"), std::string::npos)
+        << said << answer;
     EXPECT_EQ(plan_of(open_sweep(directory_ / name)).size(), answer.empty() ? kRides : 10u);
   }
 }
