@@ -82,6 +82,11 @@ enum Switch : std::size_t {
   kSwitches
 };
 
+// Those that follow from travel and deflection alone.
+inline constexpr Switch kSwitchesByPlace[] = {kRimTouches,    kBumperTouches,     kMetalTouches,
+                                              kTopOutTouches, kPastHydraulicStop, kCoilTouches,
+                                              kPastPortTop,   kPastPort};
+
 template <class S>
 using Modes = std::array<Mask<S>, kSwitches>;
 
@@ -192,6 +197,18 @@ struct QuarterRider {
 
   Indicators<S> indicators(const State<S>& y, const Course<S>& course, const Forces<S>& f,
                            const Modes<S>& mode) const;
+
+  // Those of kSwitchesByPlace alone; d: deflection of the tyre.
+  void indicate_by_place(S x, S d, Indicators<S>& value) const {
+    value[kRimTouches] = d - tyre.rim_depth;
+    value[kBumperTouches] = bumper.depth(x);
+    value[kMetalTouches] = metal.depth(x);
+    value[kTopOutTouches] = top_out.depth(x);
+    value[kPastHydraulicStop] = hydraulic_stop.depth(x);
+    value[kCoilTouches] = negative_coil.reach(x);
+    value[kPastPortTop] = x - air.port.shallow_edge();
+    value[kPastPort] = x - air.port.deep_edge();
+  }
 
   // What is stored, by part [J].
   struct Stores {
@@ -336,18 +353,10 @@ template <class S>
 Indicators<S> QuarterRider<S>::indicators(const State<S>& y, const Course<S>& course,
                                           const Forces<S>& f, const Modes<S>& mode) const {
   using std::min;
-  const S x = y[kTravel];
   Indicators<S> value;
   value[kTyreTouches] =
       select(mode[kTyreTouches], f.tyre_free, min(f.deflection * tyre.stiffness, f.tyre_free));
-  value[kRimTouches] = f.deflection - tyre.rim_depth;
-  value[kBumperTouches] = bumper.depth(x);
-  value[kMetalTouches] = metal.depth(x);
-  value[kTopOutTouches] = top_out.depth(x);
-  value[kPastHydraulicStop] = hydraulic_stop.depth(x);
-  value[kCoilTouches] = negative_coil.reach(x);
-  value[kPastPortTop] = x - air.port.shallow_edge();
-  value[kPastPort] = x - air.port.deep_edge();
+  indicate_by_place(y[kTravel], f.deflection, value);
   value[kCompresses] = y[kTravelSpeed];
   value[kBrakeSlips] = course.brake_wanted - grip * f.tyre;
   return value;

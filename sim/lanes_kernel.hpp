@@ -6,9 +6,9 @@
 
 #include <array>
 #include <bit>
+#include <cmath>
 #include <cstddef>
 #include <cstdint>
-#include <limits>
 #include <span>
 #include <utility>
 #include <vector>
@@ -233,9 +233,32 @@ class LaneRunner {
     (std::make_index_sequence<kMoving>{});
   }
 
+  // A value over a step that has these values and rates at its ends; t: share of the step.
+  struct Cubic {
+    S a, b, c, d;
+
+    static Cubic between(const S& h, const S& from, const S& rate0, const S& to, const S& rate1) {
+      const S change = to - from;
+      const S p = h * rate0;
+      const S q = h * rate1;
+      return {from, p, 3.0 * change - 2.0 * p - q, p + q - 2.0 * change};
+    }
+    // The root near t, in [0, 1], where the value goes the way of `sign`; elsewhere the slope is
+    // taken for `blunt`.
+    S root(S t, const S& sign, const S& blunt) const {
+      for (int i = 0; i < 3; ++i) {
+        const S slope = b + t * (2.0 * c + t * (3.0 * d));
+        const S value = a + t * (b + t * (c + t * d));
+        t = min(max(t - value / select(sign * slope > S(0.0), slope, blunt), S(0.0)), S(1.0));
+      }
+      return t;
+    }
+  };
+
   static S one_if(const M& mask) { return select(mask, S(1.0), S(0.0)); }
   static M load_mask(const Row& row) { return S::load(row) > S(0.5); }
 
+  void set_rider(std::size_t l, const LaneRide& ride);
   bool take_next(std::size_t l);
   void fill_idle(std::size_t l);
   void finish(std::size_t l);
@@ -334,6 +357,23 @@ class LaneRunner {
 };
 
 template <class S>
+void LaneRunner<S>::set_rider(std::size_t l, const LaneRide& ride) {
+  std::array<double, 128> numbers{};
+  std::size_t i = 0;
+  each_number(*ride.rider, [&](double number) { numbers[i++] = number; });
+  i = 0;
+  each_number(rider_, [&](auto& number) {
+    Row row;
+    const S before = number;
+    before.store(row);
+    row[l] = static_cast<Real>(numbers[i++]);
+    number = S::load(row);
+  });
+  compression_[l] = ride.compression;
+  rebound_[l] = ride.rebound;
+}
+
+template <class S>
 void LaneRunner<S>::fill_idle(std::size_t l) {
   // An idle lane goes on with its last numbers and no time passes; one that never rode takes those
   // of the first.
@@ -345,19 +385,7 @@ void LaneRunner<S>::fill_idle(std::size_t l) {
   stale_[l] = 1;
   if (step_[l] > 0) return;
   for (auto& row : state_) row[l] = row[0];
-  std::size_t i = 0;
-  std::array<double, 128> numbers{};
-  each_number(*rides_.front().rider, [&](double number) { numbers[i++] = number; });
-  i = 0;
-  each_number(rider_, [&](auto& number) {
-    Row row;
-    const S before = number;
-    before.store(row);
-    row[l] = static_cast<Real>(numbers[i++]);
-    number = S::load(row);
-  });
-  compression_[l] = compression_[0];
-  rebound_[l] = rebound_[0];
+  set_rider(l, rides_.front());
   seen_[kSlip][l] = 1;
   seen_[kCoulombNow][l] = 1;
   for (auto& row : gravity_) row[l] = static_cast<Real>(kGravity);
@@ -370,21 +398,7 @@ bool LaneRunner<S>::take_next(std::size_t l) {
   ride_[l] = next_ride_;
   const LaneRide& ride = rides_[next_ride_++];
   ++active_;
-  std::array<double, 128> numbers{};
-  std::size_t i = 0;
-  each_number(*ride.rider, [&](double number) { numbers[i++] = number; });
-  i = 0;
-  each_number(rider_, [&](auto& number) {
-    Row row;
-    const S before = number;
-    before.store(row);
-    row[l] = static_cast<Real>(numbers[i++]);
-    number = S::load(row);
-  });
-  if (ride.compression) {
-    compression_[l] = ride.compression;
-    rebound_[l] = ride.rebound;
-  }
+  set_rider(l, ride);
 
   time_[l] = 0.0;
   phase_[l] = 0;
@@ -407,9 +421,7 @@ bool LaneRunner<S>::take_next(std::size_t l) {
     rest_[s][l] = static_cast<Real>(start[s] - (height ? datum_[l] : 0.0) -
                                     static_cast<double>(state_[s][l]));
   }
-  const Motion motion = ride.line->at(0.0);
-  const Course<double> course = {motion.distance, motion.speed, motion.acceleration,
-                                 motion.brake_wanted, motion.gravity};
+  const Course<double> course = course_of(ride.line->at(0.0));
   const LanePiece& piece = path[low];
   const double u = place - piece.start;
   double height = 0.0;
@@ -576,10 +588,8 @@ void LaneRunner<S>::sample(const S& h, const State<S>& y0, const S* k0, const S*
   };
   constexpr double kNoLeast = -1e30;
   const auto cubic = [&](LaneChannel channel, StateIndex i) {
-    const S change = y1[i] - y0[i];
-    const S p = h * k0[i];
-    const S q = h * k1[i];
-    put(channel, y0[i], p, 3.0 * change - 2.0 * p - q, p + q - 2.0 * change, kNoLeast);
+    const Cubic f = Cubic::between(h, y0[i], k0[i], y1[i], k1[i]);
+    put(channel, f.a, f.b, f.c, f.d, kNoLeast);
   };
   const auto parabola = [&](LaneChannel channel, Seen what, double least) {
     const S a = begin.seen[what];
@@ -680,7 +690,6 @@ void LaneRunner<S>::step() {
   }
 
   StrokeStart<S> stroke;
-  stroke.travel = y0[kTravel];
   stroke.bristle = begin.seen[kBristleNow];
   stroke.slip_level = begin.seen[kSlip];
   stroke.coulomb = begin.seen[kCoulombNow];
@@ -731,14 +740,9 @@ void LaneRunner<S>::step() {
     mode[kCompresses] = compresses;
     const S x = y[kTravel];
     const S deflection = footing.height - y[kSprungHeight] - x * rider_.sine;
-    mode[kRimTouches] = deflection > rider_.tyre.rim_depth;
-    mode[kBumperTouches] = rider_.bumper.depth(x) > S(0.0);
-    mode[kMetalTouches] = rider_.metal.depth(x) > S(0.0);
-    mode[kTopOutTouches] = rider_.top_out.depth(x) > S(0.0);
-    mode[kPastHydraulicStop] = rider_.hydraulic_stop.depth(x) > S(0.0);
-    mode[kCoilTouches] = rider_.negative_coil.reach(x) > S(0.0);
-    mode[kPastPortTop] = x > rider_.air.port.shallow_edge();
-    mode[kPastPort] = x > rider_.air.port.deep_edge();
+    Indicators<S> past;
+    rider_.indicate_by_place(x, deflection, past);
+    for (const Switch which : kSwitchesByPlace) mode[which] = past[which] > S(0.0);
     const M brakes = brake_mass > S(0.0);
     if (any(brakes)) {
       const S rate = footing.slope * (course.speed - y[kTravelSpeed] * rider_.cosine) -
@@ -795,18 +799,9 @@ void LaneRunner<S>::step() {
   const M turned_before = turned && way * v0 <= S(0.0);
   S event = never;
   if (any(turned)) {
-    const S p = h * k[0][kTravelSpeed];
-    const S q = h * k[4][kTravelSpeed];
-    const S change = v1 - v0;
-    const S c = 3.0 * change - 2.0 * p - q;
-    const S d = p + q - 2.0 * change;
-    S t = -v0 / select(turned && !turned_before, change, S(-1.0));
-    for (int i = 0; i < 3; ++i) {
-      const S slope = p + t * (2.0 * c + t * (3.0 * d));
-      const S value = v0 + t * (p + t * (c + t * d));
-      const M steep = way * slope < S(0.0);
-      t = min(max(t - value / select(steep, slope, -way), S(0.0)), S(1.0));
-    }
+    const Cubic speeds = Cubic::between(h, v0, k[0][kTravelSpeed], v1, k[4][kTravelSpeed]);
+    const S chord = -v0 / select(turned && !turned_before, v1 - v0, S(-1.0));
+    const S t = speeds.root(chord, -way, -way);
     event = select(turned && !turned_before, t, event);
   }
   const S n0 = begin.seen[kTyreFree];
@@ -837,18 +832,10 @@ void LaneRunner<S>::step() {
     // By the gap's cubic, or, where the tyre still has to relax, by the nearer chord of its law.
     const S g0 = begin.seen[kDeflection];
     const S g1 = end.seen[kDeflection];
-    const S p = h * begin.seen[kDeflectionRate];
-    const S q = h * end.seen[kDeflectionRate];
-    const S change = g1 - g0;
-    const S c = 3.0 * change - 2.0 * p - q;
-    const S d = p + q - 2.0 * change;
     const M crosses = g0 < S(0.0) && g1 > S(0.0);
-    S t = select(crosses, -g0 / select(crosses, change, S(1.0)), S(0.5));
-    for (int i = 0; i < 3; ++i) {
-      const S slope = p + t * (2.0 * c + t * (3.0 * d));
-      const S value = g0 + t * (p + t * (c + t * d));
-      t = min(max(t - value / select(slope > S(0.0), slope, S(1e3)), S(0.0)), S(1.0));
-    }
+    const S across = select(crosses, -g0 / select(crosses, g1 - g0, S(1.0)), S(0.5));
+    S t = Cubic::between(h, g0, begin.seen[kDeflectionRate], g1, end.seen[kDeflectionRate])
+              .root(across, S(1.0), S(1e3));
     const M early = am > S(0.0);
     const S low = select(early, a0, am);
     const S high = select(early, am, a1);
@@ -869,13 +856,12 @@ void LaneRunner<S>::step() {
       (meets_stop || meets_metal || (h > S(kFinest) && blurs_a_peak(begin, middle, end)));
   const M accepted = alive && good && !overshot && !flips_now && !ran_past && !coarse;
   const M counted = accepted && !stale;
-  const M reached = accepted && moving;
 
   // The next step: what the error asks for; a step that was cut short does not shorten the next.
   const S fourth = 1.0 / sqrt(sqrt(max(error, S(1e-8))));
   const S factor = min(max(kSafety * fourth, S(kShrinkMost)), S(kGrowMost));
   const S asked = h * select(sound, factor, S(kShrinkMost));
-  S next = select(good, max(asked, min(wanted, 1.0 * wanted)), min(asked, 0.9 * wanted));
+  S next = select(good, max(asked, wanted), min(asked, 0.9 * wanted));
   next = select(h * 2.0 > wanted && good, asked, next);
   next = select(stale || !alive, S::load(step_), min(next, S(kLongestStep)));
   next.store(step_);
@@ -895,7 +881,7 @@ void LaneRunner<S>::step() {
   alignas(64) Row taken;
   select(counted, h, S(0.0)).store(taken);
   alignas(64) Row stopping;
-  one_if(accepted && moving && stops).store(stopping);
+  one_if(counted && stops).store(stopping);
   for (std::size_t l = 0; l < kLanes; ++l) {
     time_[l] = stopping[l] > 0.5F ? stop_[l] : time_[l] + static_cast<double>(taken[l]);
   }
@@ -956,20 +942,20 @@ void LaneRunner<S>::step() {
   const M in_metal = rider_.metal.depth(x1) > S(0.0);
   const M in_top_out = rider_.top_out.depth(x1) > S(0.0);
   const M on_rim = end.seen[kDeflection] > rider_.tyre.rim_depth;
-  const M bumps = reached && in_bumper && !load_mask(in_bumper_);
-  const M knocks = reached && in_metal && !load_mask(in_metal_);
-  const M tops = reached && in_top_out && !load_mask(in_top_out_);
-  const M strikes = reached && on_rim && !load_mask(on_rim_);
-  select(reached, one_if(in_bumper), S::load(in_bumper_)).store(in_bumper_);
-  select(reached, one_if(in_metal), S::load(in_metal_)).store(in_metal_);
-  select(reached, one_if(in_top_out), S::load(in_top_out_)).store(in_top_out_);
-  select(reached, one_if(on_rim), S::load(on_rim_)).store(on_rim_);
+  const M bumps = counted && in_bumper && !load_mask(in_bumper_);
+  const M knocks = counted && in_metal && !load_mask(in_metal_);
+  const M tops = counted && in_top_out && !load_mask(in_top_out_);
+  const M strikes = counted && on_rim && !load_mask(on_rim_);
+  select(counted, one_if(in_bumper), S::load(in_bumper_)).store(in_bumper_);
+  select(counted, one_if(in_metal), S::load(in_metal_)).store(in_metal_);
+  select(counted, one_if(in_top_out), S::load(in_top_out_)).store(in_top_out_);
+  select(counted, one_if(on_rim), S::load(on_rim_)).store(on_rim_);
 
   const M turns = (accepted && turned) || (good && turned_before);
   const M lands = (accepted && meets) || (good && met_before);
   const M leaves = (accepted && lifts) || (good && lifted_before);
-  const M at_knot = reached && over > S(-kKnotReached);
-  const M at_stop = reached && stops;
+  const M at_knot = counted && over > S(-kKnotReached);
+  const M at_stop = counted && stops;
   const S waits = select(counted || !alive, S(0.0), S::load(waits_) + S(1.0));
   waits.store(waits_);
   (S::load(steps_) + one_if(counted)).store(steps_);
@@ -998,28 +984,31 @@ void LaneRunner<S>::step() {
   }
   if (noted == 0) return;
 
-  const std::uint32_t flags[] = {lane_bits(turns),
-                                 lane_bits(lands),
-                                 lane_bits(leaves),
-                                 knots,
-                                 lane_bits(bumps),
-                                 lane_bits(knocks),
-                                 lane_bits(tops),
-                                 lane_bits(strikes),
-                                 lane_bits(at_stop),
-                                 lane_bits(stuck || lost),
-                                 lane_bits(stale && accepted)};
+  const struct {
+    std::uint32_t turns, lands, leaves, knots, bumps, knocks, tops, strikes, stops, gives_up,
+        looked;
+  } in = {lane_bits(turns),
+          lane_bits(lands),
+          lane_bits(leaves),
+          knots,
+          lane_bits(bumps),
+          lane_bits(knocks),
+          lane_bits(tops),
+          lane_bits(strikes),
+          lane_bits(at_stop),
+          lane_bits(stuck || lost),
+          lane_bits(stale && accepted)};
   alignas(64) Row x0_row;
   alignas(64) Row v0_row;
   y0[kTravel].store(x0_row);
   v0.store(v0_row);
   for (; noted != 0; noted &= noted - 1) {
     const auto l = static_cast<std::size_t>(std::countr_zero(noted));
-    const auto is = [&](std::size_t i) { return (flags[i] >> l & 1) != 0; };
+    const auto is = [l](std::uint32_t bits) { return (bits >> l & 1) != 0; };
     LaneOutcome& outcome = outcomes_[ride_[l]];
     const Rider& rider = *rides_[ride_[l]].rider;
     Record& record = outcome.record;
-    if (is(10)) {
+    if (is(in.looked)) {
       stale_[l] = 0;
       if (samples_ && next_sample_[l] == 0) sample_start(l);
       if (time_[l] == 0.0) {
@@ -1031,13 +1020,13 @@ void LaneRunner<S>::step() {
         }
       }
     }
-    if (is(9)) {
+    if (is(in.gives_up)) {
       outcome.doubts |= kDoubtStuck;
       finish(l);
       continue;
     }
     const auto x = static_cast<double>(state_[kTravel][l]);
-    if (is(0)) {
+    if (is(in.turns)) {
       const double bumper = x - rider.bumper.start;
       const double metal = x - rider.metal.limit;
       const double near = wish_.doubtful_travel;
@@ -1046,10 +1035,10 @@ void LaneRunner<S>::step() {
       }
       compresses_[l] = compresses_[l] > 0.5F ? 0 : 1;
     }
-    if (is(4)) ++record.bumper_contacts;
-    if (is(6)) ++record.top_outs;
-    if (is(7)) ++record.rim_strikes;
-    if (is(5)) {
+    if (is(in.bumps)) ++record.bumper_contacts;
+    if (is(in.tops)) ++record.top_outs;
+    if (is(in.strikes)) ++record.rim_strikes;
+    if (is(in.knocks)) {
       // Speed at the limit of the travel: even acceleration between the ends of the step.
       const auto from = static_cast<double>(x0_row[l]);
       const auto slow = static_cast<double>(v0_row[l]);
@@ -1058,7 +1047,7 @@ void LaneRunner<S>::step() {
       record.metal.push_back(
           {time_[l], std::sqrt(slow * slow + share * (fast * fast - slow * slow))});
     }
-    if (is(2)) {
+    if (is(in.leaves)) {
       touches_[l] = 0;
       ++record.lift_offs;
       airborne_since_[l] = time_[l];
@@ -1067,7 +1056,7 @@ void LaneRunner<S>::step() {
       }
       hop_lowest_[l] = 0;
     }
-    if (is(1)) {
+    if (is(in.lands)) {
       touches_[l] = 1;
       record.airborne_time += time_[l] - airborne_since_[l];
       if (static_cast<double>(hop_lowest_[l]) > -wish_.doubtful_force) {
@@ -1076,8 +1065,8 @@ void LaneRunner<S>::step() {
       ground_highest_[l] = 0;
       stale_[l] = 1;
     }
-    if (is(3)) next_piece(l);
-    if (is(8)) {
+    if (is(in.knots)) next_piece(l);
+    if (is(in.stops)) {
       if (!(time_[l] < rides_[ride_[l]].line->duration())) {
         finish(l);
       } else {
