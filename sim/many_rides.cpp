@@ -244,7 +244,7 @@ struct ManyRides::Parts {
   std::unique_ptr<OnItsWay> prepare(const PlannedRide& planned, std::size_t place);
   void ride_together(std::vector<std::unique_ptr<OnItsWay>>& rides, std::vector<RideRow>& rows);
   RideRow row_of(const OnItsWay& ride, const LaneOutcome& outcome) const;
-  RideRow adaptive_row(const Setup& setup) const;
+  RideRow adaptive_row(const OnItsWay& ride) const;
 
   // Whether a ride can be kept as the lanes rode it; `loose`: ridden more loosely.
   bool holds(const LaneOutcome& outcome, const LaneOutcome& loose) const;
@@ -313,11 +313,12 @@ RideRow ManyRides::Parts::row_of(const OnItsWay& ride, const LaneOutcome& outcom
   return row;
 }
 
-RideRow ManyRides::Parts::adaptive_row(const Setup& setup) const {
+RideRow ManyRides::Parts::adaptive_row(const OnItsWay& ride) const {
+  const Setup& setup = ride.planned->setup;
   RideRow row;
   row.metrics.assign(fields.size(), kUnset);
   row.traces.resize(keep.traces.size());
-  const Result result = run_ride(setup);
+  const Result result = run_ride(setup, {ride.rider, ride.ground->ground, ride.line, ride.start});
   if (!result.failure.empty()) {
     row.failure = result.failure;
     return row;
@@ -362,8 +363,8 @@ void ManyRides::Parts::ride_together(std::vector<std::unique_ptr<OnItsWay>>& rid
     ride_lanes(group, loosely, estimates);
     for (std::size_t i = 0; i < group.size(); ++i) {
       const OnItsWay& ride = *rides[begin + i];
-      rows[ride.place] = holds(outcomes[i], estimates[i]) ? row_of(ride, outcomes[i])
-                                                          : adaptive_row(ride.planned->setup);
+      rows[ride.place] =
+          holds(outcomes[i], estimates[i]) ? row_of(ride, outcomes[i]) : adaptive_row(ride);
     }
     begin = end;
   }

@@ -222,8 +222,9 @@ State<double> start_of(const Rider& rider, const WheelPath& path, const RideLine
   return state_at_rest(rider, {point.height, point.slope}, course);
 }
 
-Result run_ride(const Setup& setup) {
-  const Prepared prepared = prepare(setup);
+Result run_ride(const Setup& setup) { return run_ride(setup, prepare(setup)); }
+
+Result run_ride(const Setup& setup, const Prepared& prepared) {
   Result result;
   result.setup = setup;
   Recorder recorder(prepared, result);

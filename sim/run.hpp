@@ -29,6 +29,9 @@ State<double> start_of(const Rider& rider, const WheelPath& path, const RideLine
 
 Result run_ride(const Setup& setup);
 
+// The same with what is at hand already: prepare(setup), or its like.
+Result run_ride(const Setup& setup, const Prepared& prepared);
+
 // Closing error of the energy audit: (in - out - change of what is stored) over all energy turned
 // over, at least 1 mJ.
 double closing_error(const Rider& rider, const Instant& first, const Instant& last);
