@@ -4,16 +4,11 @@
 // same number on every machine.
 #pragma once
 
-#include <cmath>
 #include <cstdint>
-#include <stdexcept>
 #include <string>
 
-#include "models/judge.hpp"
 #include "models/parameters.hpp"
-#include "models/statics.hpp"
 #include "sim/scene_file.hpp"
-#include "sim/terrain.hpp"
 #include "tests/random_setup.hpp"
 
 namespace plunge {
@@ -62,22 +57,9 @@ inline Setup any_planned_setup(Dice& dice) {
   return setup;
 }
 
-// The set-up of that number that the judge lets through.
+// The set-up of that number.
 inline Setup planned_setup(std::uint64_t number) {
-  Dice dice(number * 2'000'003 + 17);
-  for (int tries = 0; tries < 100; ++tries) {
-    Setup setup = any_planned_setup(dice);
-    const bool held = dice.coin();
-    if (!judge(setup, held ? Held::sag : Held::nothing).empty()) continue;
-    if (!judge_ground(setup.terrain, setup.bike).empty()) continue;
-    try {
-      if (held) hold_sag(setup, dice.between(0.15, 0.35));
-    } catch (const InputError&) {
-      continue;
-    }
-    if (judge(setup).empty()) return setup;
-  }
-  throw std::logic_error("no planned set-up in 100 of number " + std::to_string(number));
+  return first_good(Dice(number * 2'000'003 + 17), any_planned_setup, 0.15, 0.35);
 }
 
 }  // namespace plunge

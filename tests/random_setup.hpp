@@ -7,7 +7,6 @@
 #include <cstdint>
 #include <initializer_list>
 #include <stdexcept>
-#include <string>
 
 #include "models/judge.hpp"
 #include "models/parameters.hpp"
@@ -248,22 +247,27 @@ inline Setup any_setup(Dice& dice) {
   return setup;
 }
 
-// The set-up of that number that the judge lets through.
-inline Setup good_setup(std::uint64_t number) {
-  Dice dice(number * 1'000'003);
+// The first set-up of a draw that the judge lets through, every other one with a sag held.
+template <class Draw>
+Setup first_good(Dice dice, const Draw& draw, double least_sag, double most_sag) {
   for (int tries = 0; tries < 100; ++tries) {
-    Setup setup = any_setup(dice);
+    Setup setup = draw(dice);
     const bool held = dice.coin();
     if (!judge(setup, held ? Held::sag : Held::nothing).empty()) continue;
     if (!judge_ground(setup.terrain, setup.bike).empty()) continue;
     try {
-      if (held) hold_sag(setup, dice.between(0.1, 0.4));
+      if (held) hold_sag(setup, dice.between(least_sag, most_sag));
     } catch (const InputError&) {
       continue;
     }
     if (judge(setup).empty()) return setup;
   }
-  throw std::logic_error("no good set-up in 100 of number " + std::to_string(number));
+  throw std::logic_error("no good set-up in 100");
+}
+
+// The set-up of that number.
+inline Setup good_setup(std::uint64_t number) {
+  return first_good(Dice(number * 1'000'003), any_setup, 0.1, 0.4);
 }
 
 }  // namespace plunge
