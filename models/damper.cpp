@@ -143,10 +143,8 @@ void judge_click_table(Faults& faults, const DamperSetup& damper, const std::str
 void judge_points(Faults& faults, const DamperSetup& damper, const std::string& prefix) {
   const std::vector<SpeedForce>& points = damper.points;
   if (points.size() < 2) {
-    faults.push_back({prefix + ".points",
-                      fmt::format("{} point{}", points.size(), points.size() == 1 ? "" : "s"),
-                      "must have at least 2 points",
-                      {}});
+    faults.push_back(
+        {prefix + ".points", counted(points.size(), "point"), "must have at least 2 points", {}});
   }
   SpeedForce before{0.0, 0.0};
   for (std::size_t k = 0; k < points.size(); ++k) {

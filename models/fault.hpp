@@ -5,6 +5,7 @@
 // InputError: the input is wrong (exit code 2). RunError: the run failed (exit code 1).
 #pragma once
 
+#include <cstddef>
 #include <stdexcept>
 #include <string>
 #include <utility>
@@ -26,6 +27,11 @@ struct Fault {
 };
 
 using Faults = std::vector<Fault>;
+
+// "1 row", "2 rows".
+inline std::string counted(std::size_t count, const std::string& word) {
+  return std::to_string(count) + " " + word + (count == 1 ? "" : "s");
+}
 
 // A text with its control characters written out, so that none of them reaches a terminal.
 inline std::string shown(const std::string& text) {

@@ -375,13 +375,16 @@ MergedSweep::MergedSweep(const std::string& path) : reader_(path) {
   const auto attribute_of = [&](const std::string& object, const std::string& name) {
     return reader_.has_attribute(object, name) ? reader_.text_attribute(object, name) : "";
   };
+  const auto describe = [&](auto& number, const std::string& name) {
+    number.name = name;
+    number.meaning = attribute_of("/" + name, "long_name");
+    number.unit = attribute_of("/" + name, "units");
+    number.said = attribute_of("/" + name, "workshop_units");
+  };
   std::vector<std::size_t> shape;
   for (const std::string& name : words("grid")) {
     GridAxis axis;
-    axis.name = name;
-    axis.meaning = attribute_of("/" + name, "long_name");
-    axis.unit = attribute_of("/" + name, "units");
-    axis.said = attribute_of("/" + name, "workshop_units");
+    describe(axis, name);
     if (axis.unit.empty()) {
       axis.unit = axis.said = "1";
       axis.labels = reader_.texts("/" + name);
@@ -399,10 +402,7 @@ MergedSweep::MergedSweep(const std::string& path) : reader_(path) {
   }
   for (const std::string& name : words("sampled")) {
     SampledNumber number;
-    number.name = name;
-    number.meaning = attribute_of("/" + name, "long_name");
-    number.unit = attribute_of("/" + name, "units");
-    number.said = attribute_of("/" + name, "workshop_units");
+    describe(number, name);
     sampled_.push_back(std::move(number));
   }
   if (design_ != Design::none) {

@@ -50,10 +50,6 @@ std::string quoted(std::string_view text) {
   return fmt::format("\"{}...\"", text.substr(0, cut));
 }
 
-std::string counted(std::size_t count, const char* what) {
-  return fmt::format("{} {}{}", count, what, count == 1 ? "" : "s");
-}
-
 class ProfileReader {
  public:
   explicit ProfileReader(const std::string& file) : file_(file) {}

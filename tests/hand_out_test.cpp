@@ -82,8 +82,11 @@ class HandOutTest : public testing::Test {
     options.threads = 1;
     return options;
   }
-  // Rides the plan with a leader and riders in threads.
+  // Rides a plan with a leader and riders in threads.
   SweepState led(const SweepOptions& options, Office& office, int processes) {
+    return led(plan_, options, office, processes);
+  }
+  SweepState led(const Plan& plan, const SweepOptions& options, Office& office, int processes) {
     std::vector<std::thread> riders;
     for (int i = 1; i < processes; ++i) {
       riders.emplace_back([&office, i] {
@@ -97,7 +100,7 @@ class HandOutTest : public testing::Test {
       for (std::thread& rider : riders) rider.join();
     };
     try {
-      SweepState state = lead_sweep(plan_, options, desk);
+      SweepState state = lead_sweep(plan, options, desk);
       end();
       return state;
     } catch (...) {
@@ -162,17 +165,7 @@ TEST_F(HandOutTest, ReasonsOfFailedRidesComeWithTheLetters) {
   std::map<std::string, std::size_t> counts[2];
   for (const int processes : {1, 4}) {
     Office office(processes);
-    std::vector<std::thread> riders;
-    for (int i = 1; i < processes; ++i) {
-      riders.emplace_back([&office, i] {
-        Office::Desk desk(office, i);
-        ride_for_leader(desk);
-      });
-    }
-    Office::Desk desk(office, 0);
-    const SweepState state = lead_sweep(plan, into(processes == 1 ? "one" : "four"), desk);
-    end_riders(desk);
-    for (std::thread& rider : riders) rider.join();
+    const SweepState state = led(plan, into(processes == 1 ? "one" : "four"), office, processes);
     EXPECT_EQ(state.failed, 5u);
     for (const SweepReason& reason : state.reasons) {
       counts[processes == 1 ? 0 : 1][reason.text] = reason.rides;

@@ -11,7 +11,6 @@ import signal
 import subprocess
 import sys
 import tempfile
-import time
 import unittest
 
 import sweep_plan
@@ -77,11 +76,7 @@ class Mpi(unittest.TestCase):
         self.out = self.folder / "out"
 
     def when_some_are_done(self, process, before=0):
-        while process.poll() is None:
-            if self.out.exists() and len(sweep_plan.shards(self.out)) > before + 20:
-                return
-            time.sleep(0.01)
-        self.fail("it ended before it could be disturbed: " + process.communicate()[1])
+        sweep_plan.when_some_are_done(self, process, self.out, before + 20)
 
     def test_any_number_of_ranks_makes_the_bytes_of_a_plain_run(self):
         plan = sweep_plan.write_plan(self.folder / "small.toml", duration="1 s", shard=8)

@@ -4,6 +4,7 @@ import hashlib
 import os
 import pathlib
 import subprocess
+import time
 
 ROOT = pathlib.Path(__file__).resolve().parent.parent
 PROGRAM = os.path.abspath(os.environ["PLUNGE_PROGRAM"])
@@ -62,6 +63,15 @@ def finish(plan, folder, *more):
     )
     assert done.returncode == 0, done.stderr
     return done
+
+
+def when_some_are_done(test, process, folder, more):
+    """Waits until a folder has more shards than that; fails where the sweep ends before."""
+    while process.poll() is None:
+        if folder.exists() and len(shards(folder)) > more:
+            return
+        time.sleep(0.01)
+    test.fail("it ended before it could be disturbed: " + process.communicate()[1])
 
 
 def shards(folder):

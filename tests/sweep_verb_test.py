@@ -34,11 +34,7 @@ class Verb(unittest.TestCase):
         return done
 
     def when_some_are_done(self, process, before):
-        while process.poll() is None:
-            if self.out.exists() and len(sweep_plan.shards(self.out)) > before + 2:
-                return
-            time.sleep(0.01)
-        self.fail("it ended before it could be disturbed: " + process.communicate()[1])
+        sweep_plan.when_some_are_done(self, process, self.out, before + 2)
 
     def test_a_summary_says_how_it_went_and_what_is_next(self):
         done = self.run_plunge("sweep", "plan.toml", "-o", "out")

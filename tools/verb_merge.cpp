@@ -24,10 +24,6 @@ void demand_output(const std::string& output) {
   demand_writable(output);
 }
 
-std::string counted(std::size_t count, const char* word) {
-  return fmt::format("{} {}{}", count, word, count == 1 ? "" : "s");
-}
-
 }  // namespace
 
 int sweep_merge_verb(const SweepMergeOptions& options) {

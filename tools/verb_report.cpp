@@ -11,6 +11,7 @@
 #include "sim/atomic_file.hpp"
 #include "sim/plot.hpp"
 #include "sim/sweep_report.hpp"
+#include "tools/sweep_words.hpp"
 #include "tools/table.hpp"
 #include "tools/verbs.hpp"
 
@@ -20,7 +21,6 @@ namespace {
 using Json = nlohmann::ordered_json;
 
 constexpr std::size_t kFrontShown = 20;
-constexpr std::size_t kReasonsShown = 5;
 constexpr std::size_t kDotsAcross = 360;  // of a cloud of rides, so that a million draw in time
 constexpr std::size_t kDotsUp = 130;
 
@@ -35,10 +35,6 @@ Told told_of(const Keepable& metric) {
 
 const Keepable& metric_named(const MergedSweep& sweep, const std::string& name) {
   return *std::ranges::find(sweep.metrics(), name, &Keepable::name);
-}
-
-std::string counted(std::size_t count, const char* word) {
-  return fmt::format("{} {}{}", count, word, count == 1 ? "" : "s");
 }
 
 double in_said(double value, const std::string& said) {
@@ -171,16 +167,7 @@ void print_counts(const MergedSweep& sweep, const SweepReport& report) {
   if (report.failed == 0) fmt::print("  none failed");
   if (report.failed > 0) fmt::print("  {} failed", report.failed);
   fmt::print(", {} redone by the adaptive path\n", report.redone);
-  std::size_t rest = 0;
-  for (std::size_t i = 0; i < report.reasons.size(); ++i) {
-    const SweepReason& reason = report.reasons[i];
-    if (i >= kReasonsShown) {
-      rest += reason.rides;
-      continue;
-    }
-    fmt::print("  {:>8}  such as ride {}: {}\n", reason.rides, reason.ride, shown(reason.text));
-  }
-  if (rest > 0) fmt::print("  {:>8}  for other reasons\n", rest);
+  fmt::print("{}", reasons_text(report.reasons));
 }
 
 void print_spreads(const MergedSweep& sweep, const SweepReport& report, const Settings& settings) {

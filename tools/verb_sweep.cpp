@@ -15,6 +15,7 @@
 #include "sim/plan_file.hpp"
 #include "sim/sweep.hpp"
 #include "tools/interrupt.hpp"
+#include "tools/sweep_words.hpp"
 #include "tools/verbs.hpp"
 
 namespace plunge {
@@ -22,12 +23,7 @@ namespace {
 
 constexpr int kMostThreads = 1024;
 constexpr std::size_t kMostParts = 1'000'000;
-constexpr std::size_t kReasonsShown = 5;
 constexpr double kPlainLineEvery = 30.0;  // [s], where standard error is no terminal
-
-std::string plural(std::size_t count, const std::string& word) {
-  return fmt::format("{} {}{}", count, word, count == 1 ? "" : "s");
-}
 
 std::string share(std::size_t part, std::size_t whole) {
   const double percent = 100.0 * static_cast<double>(part) / static_cast<double>(whole);
@@ -142,7 +138,7 @@ class Display {
   static std::string line(const SweepState& state) {
     if (state.checked < state.to_check) {
       return fmt::format("{} of {} checked", state.checked,
-                         plural(state.to_check, "finished shard"));
+                         counted(state.to_check, "finished shard"));
     }
     std::string text = fmt::format("{} of {} rides ({})", state.rides_done, state.rides,
                                    share(state.rides_done, state.rides));
@@ -200,21 +196,12 @@ void print_summary(const SweepVerbOptions& options, const SweepState& state) {
   const std::string what =
       options.shard.empty() ? "sweep" : "part " + options.shard + " of a sweep";
   fmt::print("{} in {}: {} of {} done, {} of {}\n", what, options.folder, state.rides_done,
-             plural(state.rides, "ride"), state.shards_done, plural(state.shards, "shard"));
+             counted(state.rides, "ride"), state.shards_done, counted(state.shards, "shard"));
   if (state.rides_done > 0) {
     if (state.failed == 0) fmt::print("  none failed\n");
     if (state.failed > 0) {
       fmt::print("  {} failed ({}):\n", state.failed, share(state.failed, state.rides_done));
-      std::size_t rest = 0;
-      for (std::size_t i = 0; i < state.reasons.size(); ++i) {
-        const SweepReason& reason = state.reasons[i];
-        if (i >= kReasonsShown) {
-          rest += reason.rides;
-          continue;
-        }
-        fmt::print("  {:>8}  such as ride {}: {}\n", reason.rides, reason.ride, shown(reason.text));
-      }
-      if (rest > 0) fmt::print("  {:>8}  for other reasons\n", rest);
+      fmt::print("{}", reasons_text(state.reasons));
     }
     fmt::print("  {} redone by the adaptive path ({})\n", state.redone,
                share(state.redone, state.rides_done));
@@ -262,7 +249,7 @@ int sweep_verb(const SweepVerbOptions& options) {
     if (const std::size_t done = rides_kept(options.folder); done > 0) {
       fmt::print(stderr,
                  "plunge: {} of {} are done and kept; when that is mended, go on with: {}\n", done,
-                 plural(plan.size(), "ride"), again(options));
+                 counted(plan.size(), "ride"), again(options));
     }
     return 1;
   }
@@ -311,8 +298,8 @@ int sweep_status_verb(const SweepStatusOptions& options) {
     return 0;
   }
   fmt::print("sweep in {}: {} of {} done ({}), {} of {}\n", options.folder, state.rides_done,
-             plural(state.rides, "ride"), share(state.rides_done, state.rides), state.shards_done,
-             plural(state.shards, "shard"));
+             counted(state.rides, "ride"), share(state.rides_done, state.rides), state.shards_done,
+             counted(state.shards, "shard"));
   fmt::print("  plan {}, lanes {}\n", folder.plan_path, to_string(folder.lanes));
   if (state.rides_done > 0) {
     fmt::print("  {} failed, {} redone by the adaptive path\n", state.failed, state.redone);
@@ -320,7 +307,7 @@ int sweep_status_verb(const SweepStatusOptions& options) {
   for (const SweepWorker& worker : state.workers) {
     fmt::print("  {} process {} on {}: {} so far{}\n",
                state.locks ? "running:" : "perhaps running:", worker.process, worker.host,
-               plural(worker.rides, "ride"),
+               counted(worker.rides, "ride"),
                worker.rate > 0.0 ? ", " + per_second(worker.rate) : "");
   }
   if (finished) {
