@@ -15,7 +15,6 @@
 
 #include <cstddef>
 #include <cstdint>
-#include <memory>
 #include <span>
 #include <vector>
 
@@ -79,7 +78,7 @@ enum LaneChannel : std::size_t {
 struct LaneWish {
   double sample_rate = 0.0;  // 0: no samples
   bool channels[kLaneChannels] = {};
-  double stretch = 1.0;           // of the longest steps, which no error estimate sets [1]
+  double stretch = 1.0;           // of the steps of a creeping fork and inside a stop [1]
   double tolerance = 1e-4;        // largest error of a step, in the usual size of each state
   double doubtful_force = 1.0;    // a tyre force nearer to lift-off than this is in doubt [N]
   double doubtful_travel = 1e-5;  // a travel nearer to a stop than this is in doubt [m]

@@ -23,8 +23,10 @@
 namespace plunge {
 namespace {
 
-// Rides that are prepared at once: enough to keep the lanes full, few enough to stay in a cache.
+// Rides that are prepared at once: enough to keep the lanes full, few enough to stay in a cache; no
+// more once they come to so many samples, a few hundred megabytes with every channel.
 constexpr std::size_t kTogether = 256;
+constexpr double kSamplesTogether = 8e6;
 
 // Grounds and dampers that a worker keeps at hand.
 constexpr std::size_t kGroundsKept = 64;
@@ -241,6 +243,11 @@ struct ManyRides::Parts {
     });
   }
 
+  // At which the lanes sample a ride.
+  double sample_rate(const Setup& setup) const {
+    return samples_asked ? setup.ride.sample_rate : std::min(setup.ride.sample_rate, kCompareRate);
+  }
+
   std::unique_ptr<OnItsWay> prepare(const PlannedRide& planned, std::size_t place);
   void ride_together(std::vector<std::unique_ptr<OnItsWay>>& rides, std::vector<RideRow>& rows);
   RideRow row_of(const OnItsWay& ride, const LaneOutcome& outcome) const;
@@ -351,8 +358,7 @@ void ManyRides::Parts::ride_together(std::vector<std::unique_ptr<OnItsWay>>& rid
                        ride.tabled() ? &ride.rebound->lanes : nullptr});
     }
     LaneWish closely = wish;
-    closely.sample_rate = rides[begin]->planned->setup.ride.sample_rate;
-    if (!samples_asked) closely.sample_rate = std::min(closely.sample_rate, kCompareRate);
+    closely.sample_rate = sample_rate(rides[begin]->planned->setup);
     LaneWish loosely = closely;
     loosely.tolerance = kLooseTolerance;
     loosely.stretch = kLooseStretch;
@@ -404,23 +410,30 @@ ManyRides::~ManyRides() = default;
 
 std::vector<RideRow> ManyRides::ride(std::span<const PlannedRide> rides) {
   std::vector<RideRow> rows(rides.size());
-  for (std::size_t begin = 0; begin < rides.size(); begin += kTogether) {
-    std::vector<std::unique_ptr<OnItsWay>> together;
-    for (std::size_t i = begin; i < std::min(begin + kTogether, rides.size()); ++i) {
-      rows[i].metrics.assign(parts_->fields.size(), kUnset);
-      rows[i].traces.resize(parts_->keep.traces.size());
-      rows[i].failure = rides[i].failure;
-      if (!rows[i].failure.empty()) continue;
-      try {
-        together.push_back(parts_->prepare(rides[i], i));
-      } catch (const InputError& error) {
-        rows[i].failure = error.what();
-      } catch (const RunError& error) {
-        rows[i].failure = error.what();
-      }
+  std::vector<std::unique_ptr<OnItsWay>> together;
+  double samples = 0.0;
+  for (std::size_t i = 0; i < rides.size(); ++i) {
+    RideRow& row = rows[i];
+    row.metrics.assign(parts_->fields.size(), kUnset);
+    row.traces.resize(parts_->keep.traces.size());
+    row.failure = rides[i].failure;
+    if (!row.failure.empty()) continue;
+    try {
+      together.push_back(parts_->prepare(rides[i], i));
+    } catch (const InputError& error) {
+      row.failure = error.what();
+      continue;
+    } catch (const RunError& error) {
+      row.failure = error.what();
+      continue;
     }
+    samples += together.back()->line.duration() * parts_->sample_rate(rides[i].setup);
+    if (together.size() < kTogether && samples < kSamplesTogether) continue;
     parts_->ride_together(together, rows);
+    together.clear();
+    samples = 0.0;
   }
+  parts_->ride_together(together, rows);
   return rows;
 }
 

@@ -3,9 +3,9 @@
 // The folder holds
 //   plan.toml          the plan file as it was, for people
 //   plan-path.txt      where that file is: what it names is found from there
-//   resolved-plan.txt  Plan::resolved(), the instruction set and the version of the results:
-//   written
-//                      once; a later run with another text is refused with the lines that differ
+//   resolved-plan.txt  Plan::resolved(), the instruction set and the version of the results,
+//                      written once; a later run with another text is refused with the lines that
+//                      differ
 //   shard-*.h5         finished shards (shard_file.hpp)
 //   work/              locks of the workers now running, their progress, tallies of the shards
 // Resuming is "do the shards that are missing": no state but the shards themselves; what else is in
