@@ -5,7 +5,6 @@
 #include <atomic>
 #include <deque>
 #include <filesystem>
-#include <fstream>
 #include <functional>
 #include <map>
 #include <mutex>
@@ -61,17 +60,6 @@ class Office {
   std::mutex mutex_;
   std::vector<std::deque<Post::Letter>> boxes_;
 };
-
-std::map<std::string, std::string> shards_in(const std::string& folder) {
-  std::map<std::string, std::string> shards;
-  for (const auto& entry : fs::directory_iterator(folder)) {
-    const std::string name = entry.path().filename().string();
-    if (!name.starts_with("shard-")) continue;
-    std::ifstream file(entry.path(), std::ios::binary);
-    shards[name] = std::string(std::istreambuf_iterator<char>(file), {});
-  }
-  return shards;
-}
 
 class HandOutTest : public testing::Test {
  protected:

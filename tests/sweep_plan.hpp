@@ -1,10 +1,11 @@
-// A small plan for tests of shards and sweeps.
+// A small plan for tests of shards and sweeps, and what they leave in a folder.
 #pragma once
 
 #include <fmt/core.h>
 
 #include <filesystem>
 #include <fstream>
+#include <map>
 #include <string>
 
 #include "sim/plan_file.hpp"
@@ -44,6 +45,16 @@ shard = 4
 
 inline Plan small_plan(const ScratchDirectory& directory, const std::string& more = "") {
   return load_plan(write_small_plan(directory / "plan.toml", more));
+}
+
+// The bytes of every shard in a folder by its name.
+inline std::map<std::string, std::string> shards_in(const std::string& folder) {
+  std::map<std::string, std::string> shards;
+  for (const auto& entry : std::filesystem::directory_iterator(folder)) {
+    const std::string name = entry.path().filename().string();
+    if (name.starts_with("shard-")) shards[name] = bytes_of(entry.path().string());
+  }
+  return shards;
 }
 
 }  // namespace plunge
