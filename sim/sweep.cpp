@@ -532,10 +532,7 @@ class Runner : private HandOut {
     state.checked = checked_;
     state.ridden = ridden_;
     state.damaged = damaged_;
-    for (const auto& [kind, reason] : reasons_) state.reasons.push_back(reason);
-    std::ranges::sort(state.reasons, [](const SweepReason& a, const SweepReason& b) {
-      return std::pair(b.rides, a.ride) < std::pair(a.rides, b.ride);
-    });
+    state.reasons = by_frequency(reasons_);
 
     const Clock::time_point time = Clock::now();
     state.seconds = std::chrono::duration<double>(time - started_).count();
@@ -743,6 +740,15 @@ std::string without_numbers(const std::string& reason) {
     }
   }
   return kind;
+}
+
+std::vector<SweepReason> by_frequency(const std::map<std::string, SweepReason>& kinds) {
+  std::vector<SweepReason> reasons;
+  for (const auto& [kind, reason] : kinds) reasons.push_back(reason);
+  std::ranges::sort(reasons, [](const SweepReason& a, const SweepReason& b) {
+    return std::pair(b.rides, a.ride) < std::pair(a.rides, b.ride);
+  });
+  return reasons;
 }
 
 SweepFolder open_sweep(const std::string& folder) {

@@ -23,6 +23,7 @@
 
 #include <cstddef>
 #include <functional>
+#include <map>
 #include <optional>
 #include <string>
 #include <vector>
@@ -71,6 +72,10 @@ struct SweepReason {
 
 // A reason with # in place of each number.
 std::string without_numbers(const std::string& reason);
+
+// Reasons by their text without numbers as a list: the most frequent first, of equals the one that
+// came first.
+std::vector<SweepReason> by_frequency(const std::map<std::string, SweepReason>& kinds);
 
 struct SweepWorker {
   std::string host;

@@ -101,10 +101,7 @@ void count_origins(const MergedSweep& sweep, SweepReport& report) {
         kinds.try_emplace(without_numbers(text), SweepReason{text, ride, 0}).first->second;
     ++kind.rides;
   }
-  for (const auto& [kind, reason] : kinds) report.reasons.push_back(reason);
-  std::ranges::sort(report.reasons, [](const SweepReason& a, const SweepReason& b) {
-    return a.rides != b.rides ? a.rides > b.rides : a.ride < b.ride;
-  });
+  report.reasons = by_frequency(kinds);
 }
 
 // A metric, made so that less is better.
