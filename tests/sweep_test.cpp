@@ -339,7 +339,7 @@ TEST_F(Sweep, WhatKilledProcessesLeftIsSweptUp) {
 // A process killed before its folder was complete left no resolved plan.
 TEST_F(Sweep, AFolderThatWasOnlyBegunIsTakenUp) {
   fs::create_directories(directory_ / "begun/work");
-  std::ofstream(directory_ / "begun/work/locks");
+  std::ofstream(directory_ / "begun/work/locks") << "";
   std::ofstream(directory_ / "begun/plan.toml") << "half";
   EXPECT_EQ(sweep("begun").rides_done, kRides);
 }
