@@ -110,36 +110,37 @@ struct Course {
   S gravity{};
 };
 
-// Everything that acts at one instant [N unless said].
+// Everything that acts at one instant [N unless said]. Not set until forces_with() sets it all:
+// to set it to 0 first would cost lanes a tenth of their time.
 template <class S>
 struct Forces {
-  S air{};
-  S coil{};    // main and negative coil
-  S damper{};  // with the hydraulic stop
-  S friction{};
-  S bumper{};
-  S metal{};
-  S top_out{};
-  S fork{};       // their sum, F_fork
-  S tyre{};       // N, vertical
-  S tyre_free{};  // what the tyre's law gives before "it can't pull"
-  S brake{};      // B
-  S arms{};       // F_arm
-  S transfer{};
-  S side{};                 // N_n, across the legs at the axle
-  S coulomb{};              // F_C of the friction law
-  S slip_level{};           // g(v) of the friction law
-  S bristle{};              // z [m]
-  S bristle_rate{};         // dz/dt [m/s]
-  S deflection{};           // d [m]
-  S deflection_rate{};      // d' [m/s]
-  S main_pressure{};        // absolute [Pa]
-  S negative_pressure{};    // [Pa]
-  S leg_pressure{};         // [Pa]
-  S port_flow{};            // [kg/s]
-  S sprung_acceleration{};  // z_s'' [m/s2]
-  S travel_acceleration{};  // x'' [m/s2]
-  S body_acceleration{};    // z_r'' [m/s2]
+  S air;
+  S coil;    // main and negative coil
+  S damper;  // with the hydraulic stop
+  S friction;
+  S bumper;
+  S metal;
+  S top_out;
+  S fork;       // their sum, F_fork
+  S tyre;       // N, vertical
+  S tyre_free;  // what the tyre's law gives before "it can't pull"
+  S brake;      // B
+  S arms;       // F_arm
+  S transfer;
+  S side;                 // N_n, across the legs at the axle
+  S coulomb;              // F_C of the friction law
+  S slip_level;           // g(v) of the friction law
+  S bristle;              // z [m]
+  S bristle_rate;         // dz/dt [m/s]
+  S deflection;           // d [m]
+  S deflection_rate;      // d' [m/s]
+  S main_pressure;        // absolute [Pa]
+  S negative_pressure;    // [Pa]
+  S leg_pressure;         // [Pa]
+  S port_flow;            // [kg/s]
+  S sprung_acceleration;  // z_s'' [m/s2]
+  S travel_acceleration;  // x'' [m/s2]
+  S body_acceleration;    // z_r'' [m/s2]
 };
 
 template <class S>
@@ -252,7 +253,11 @@ Forces<S> QuarterRider<S>::forces_with(const State<S>& y, const Course<S>& cours
                            air.port.flow(x, f.main_pressure, y[kMainTemperature],
                                          f.negative_pressure, y[kNegativeTemperature]),
                            S(0.0));
+    } else {
+      f.port_flow = S(0.0);
     }
+  } else {
+    f.air = f.main_pressure = f.negative_pressure = f.leg_pressure = f.port_flow = S(0.0);
   }
   f.coil = coil.force(x) + negative_coil.force(x, mode[kCoilTouches]);
   f.damper = damper.force(v, mode[kCompresses]) +
@@ -264,6 +269,8 @@ Forces<S> QuarterRider<S>::forces_with(const State<S>& y, const Course<S>& cours
     f.bristle = bristle(way, f.coulomb, f.slip_level);
     f.bristle_rate = friction.bristle_rate(f.bristle, v, way * v, f.slip_level);
     f.friction = friction.force(f.bristle, f.bristle_rate, v);
+  } else {
+    f.friction = f.coulomb = f.slip_level = f.bristle = f.bristle_rate = S(0.0);
   }
   f.bumper = bumper.force(x, v, mode[kBumperTouches]);
   f.metal = metal.force(x, v, mode[kMetalTouches]);
@@ -273,6 +280,8 @@ Forces<S> QuarterRider<S>::forces_with(const State<S>& y, const Course<S>& cours
   if (has_body) {
     f.arms = arms.force(y[kBodyHeight] - y[kSprungHeight], y[kBodySpeed] - y[kSprungSpeed]);
     f.body_acceleration = -course.gravity - f.arms * body_mass.inverse();
+  } else {
+    f.arms = f.body_acceleration = S(0.0);
   }
   f.transfer = -total_mass * course.acceleration * transfer_lever;
 
@@ -291,7 +300,7 @@ template <class S>
 State<S> QuarterRider<S>::rates(const State<S>& y, const Course<S>& course,
                                 const Footing<S>& footing, const Modes<S>& mode,
                                 const Forces<S>& f) const {
-  State<S> rate{};
+  State<S> rate;  // each is set below
   const S x = y[kTravel];
   const S v = y[kTravelSpeed];
   rate[kSprungHeight] = y[kSprungSpeed];
@@ -303,6 +312,8 @@ State<S> QuarterRider<S>::rates(const State<S>& y, const Course<S>& course,
     rate[kBodySpeed] = f.body_acceleration;
     const S stretch_rate = y[kBodySpeed] - y[kSprungSpeed];
     rate[kArmsOut] = arms.dissipation(stretch_rate);
+  } else {
+    rate[kBodyHeight] = rate[kBodySpeed] = rate[kArmsOut] = S(0.0);
   }
   if (has_air) {
     const S negative_mass = gas_mass - y[kMainMass];
@@ -317,15 +328,24 @@ State<S> QuarterRider<S>::rates(const State<S>& y, const Course<S>& course,
           GasChamber<S>::flow_heating(-f.port_flow, y[kMainMass], y[kMainTemperature], upstream);
       rate[kNegativeTemperature] += GasChamber<S>::flow_heating(f.port_flow, negative_mass,
                                                                 y[kNegativeTemperature], upstream);
+    } else {
+      rate[kMainMass] = S(0.0);
     }
     if (has_leg_air) {
       rate[kLegTemperature] = air.leg.heating(y[kLegTemperature], x, v);
       rate[kHeatOut] += air.leg.heat_out(leg_gas_mass, y[kLegTemperature]);
+    } else {
+      rate[kLegTemperature] = S(0.0);
     }
+  } else {
+    rate[kMainTemperature] = rate[kNegativeTemperature] = rate[kLegTemperature] = S(0.0);
+    rate[kMainMass] = rate[kHeatOut] = S(0.0);
   }
   if (has_friction) {
     rate[kBristle] = f.bristle_rate;
     rate[kFrictionOut] = f.friction * v;
+  } else {
+    rate[kBristle] = rate[kFrictionOut] = S(0.0);
   }
 
   const S wheel_speed = y[kSprungSpeed] + v * sine;

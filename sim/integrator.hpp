@@ -32,15 +32,15 @@ struct Instant {
   State<double> state{};
   Course<double> course;
   Footing<double> footing;
-  Forces<double> forces;
+  Forces<double> forces{};
 };
 
 struct Switched {
   double time = 0.0;
   Switch which{};
   bool on = false;
-  State<double> state{};  // continuous across the switch
-  Forces<double> forces;  // just before it
+  State<double> state{};    // continuous across the switch
+  Forces<double> forces{};  // just before it
 };
 
 struct SolverCount {

@@ -100,7 +100,7 @@ struct Look {
   Course<double> course;
   Footing<double> footing;
   Modes<double> mode{};
-  Forces<double> forces;
+  Forces<double> forces{};
 };
 
 // Modes and path from the state.
