@@ -132,9 +132,10 @@ struct DamperLaw {
   LawTable<S> table;  // points, hydraulic
 
   S force(S v) const { return table ? table.force(v) : slopes(v); }
-  S slopes(S v) const {
+  S slopes(S v) const { return slopes(low_speed, high_speed, knee, v); }
+  static S slopes(S low, S high, S at, S v) {
     using std::sqrt;
-    return high_speed * v + (low_speed - high_speed) * v * knee / sqrt(square(knee) + square(v));
+    return high * v + (low - high) * v * at / sqrt(square(at) + square(v));
   }
 };
 
@@ -153,11 +154,9 @@ struct Damper {
       const auto chosen = [&](S DamperLaw<S>::*number) {
         return select(compressing, compression.*number, rebound.*number);
       };
-      const DamperLaw<S> law{chosen(&DamperLaw<S>::low_speed),
-                             chosen(&DamperLaw<S>::high_speed),
-                             chosen(&DamperLaw<S>::knee),
-                             {}};
-      return law.slopes(v);
+      return DamperLaw<S>::slopes(chosen(&DamperLaw<S>::low_speed),
+                                  chosen(&DamperLaw<S>::high_speed), chosen(&DamperLaw<S>::knee),
+                                  v);
     }
   }
 };

@@ -162,17 +162,20 @@ struct Friction {
   S slid_evenly(const StrokeStart<S>& start, S u, S v, S way, S coulomb_level, S slip_level) const {
     using std::exp;
     const S q = 2.0 * stiffness * u / (start.slip_level + slip_level);
-    const S decay = exp(-q);
-    const Mask<S> small = square(q) < 1e-4;
-    const S p1 = select(small, 1.0 - q * (0.5 - q / 6.0), (1.0 - decay) / select(small, S(1.0), q));
     const S change = coulomb_level - start.coulomb;
-    const S b0 = start.slip_level - start.coulomb;
-    const S b = slip_level - coulomb_level;
     const S fall = (square(v) - square(start.speed)) * square(stribeck_speed.inverse());
     const S d = q - fall + 2.0 * change / (start.coulomb + coulomb_level);
+    // Each by its series where a difference would lose digits. Divisions before the exponential
+    // they do not wait for.
+    const Mask<S> small = square(q) < 1e-4;
     const Mask<S> near = square(d) < 1e-3;
-    const S bell = q * select(near, b * (1.0 - d * (0.5 - d / 6.0)),
-                              (b - b0 * decay) / select(near, S(1.0), d));
+    const S inverse_q = 1.0 / select(small, S(1.0), q);
+    const S inverse_d = 1.0 / select(near, S(1.0), d);
+    const S decay = exp(-q);
+    const S p1 = select(small, 1.0 - q * (0.5 - q / 6.0), (1.0 - decay) * inverse_q);
+    const S b0 = start.slip_level - start.coulomb;
+    const S b = slip_level - coulomb_level;
+    const S bell = q * select(near, b * (1.0 - d * (0.5 - d / 6.0)), (b - b0 * decay) * inverse_d);
     const S r0 = stiffness * way * start.bristle;
     return way * stiffness.inverse() *
            (coulomb_level - change * p1 + bell + (r0 - start.coulomb) * decay);
