@@ -8,7 +8,13 @@ namespace plunge {
 namespace {
 
 // Ends of the path go on as straight lines; lanes read them as long pieces.
-constexpr double kEnd = 1e9;  // [m]
+// Ends of the path go on as straight lines; lanes read them as long pieces.
+constexpr double kBefore = 10.0;      // [m]
+constexpr double kEnd = 1e9;          // [m]
+constexpr double kLongestPart = 0.5;  // of a piece that single numbers hold well [m]
+constexpr double kOverlap = 0.2;      // of a piece that the next one holds as well [1]
+constexpr double kShortestJoint =
+    1e-4;  // where pieces shorter than this meet, the first goes on [m]
 
 // The polynomial of a piece about another point.
 PathPiece moved(const PathPiece& piece, double start) {
@@ -24,41 +30,95 @@ PathPiece moved(const PathPiece& piece, double start) {
   return result;
 }
 
-LanePiece lane_piece(const PathPiece& piece, double length, bool kink) {
-  LanePiece lane;
-  lane.start = piece.start;
-  lane.height = piece.c[0];
-  for (std::size_t c = 0; c < 5; ++c) lane.slope[c] = static_cast<float>(piece.c[c + 1]);
-  lane.length = static_cast<float>(length);
-  lane.kink = kink;
-  return lane;
-}
+// Pieces side by side, none longer than kLongestPart.
+struct Part {
+  PathPiece piece;
+  double end = 0.0;
+  bool kink = false;
+};
 
-}  // namespace
-
-std::vector<LanePiece> lane_pieces(const WheelPath& path) {
+std::vector<Part> parts_of(const WheelPath& path) {
   const std::vector<PathPiece>& pieces = path.pieces();
   std::vector<bool> kinks(pieces.size(), false);
   for (const Stretch& stretch : path.stretches()) kinks[stretch.first] = stretch.first > 0;
-  std::vector<LanePiece> lanes;
-  // Before the first knot.
+  std::vector<Part> parts;
   for (std::size_t i = 0; i < pieces.size(); ++i) {
     const bool last = i + 1 == pieces.size();
-    const double start = i == 0 ? pieces[i].start - 10.0 : pieces[i].start;
-    const double end = last ? start + 2.0 * kLongestLanePiece : pieces[i + 1].start;
+    const double start = i == 0 ? pieces[i].start - kBefore : pieces[i].start;
+    const double end = last ? start + 2.0 * kLongestPart : pieces[i + 1].start;
     if (!(end > start)) {
       // A piece of no length: the next one begins with its kink.
       if (!last && kinks[i]) kinks[i + 1] = true;
       continue;
     }
-    const auto parts = static_cast<std::size_t>(std::ceil((end - start) / kLongestLanePiece));
-    const double width = (end - start) / static_cast<double>(parts);
-    for (std::size_t part = 0; part < parts; ++part) {
-      const double at = start + width * static_cast<double>(part);
-      lanes.push_back(lane_piece(moved(pieces[i], at), width, part == 0 && kinks[i]));
+    const auto count = static_cast<std::size_t>(std::ceil((end - start) / kLongestPart));
+    const double width = (end - start) / static_cast<double>(count);
+    for (std::size_t n = 0; n < count; ++n) {
+      const double at = start + width * static_cast<double>(n);
+      parts.push_back(
+          {moved(pieces[i], at), n + 1 == count ? end : at + width, n == 0 && kinks[i]});
     }
   }
-  lanes.back().length = static_cast<float>(kEnd);
+  parts.back().end = parts.back().piece.start + kEnd;
+  return parts;
+}
+
+bool near(const PathPoint& a, const PathPoint& b) {
+  return std::abs(a.height - b.height) <= kLaneFitHeight &&
+         std::abs(a.slope - b.slope) <= kLaneFitSlope;
+}
+
+// One polynomial for the parts first to last, both included; false where it does not fit.
+bool join(const std::vector<Part>& parts, std::size_t first, std::size_t last, PathPiece& joined) {
+  const PathPiece& from = parts[first].piece;
+  const double end = parts[last].end;
+  if (end - from.start > kLongestPart) return false;
+  joined = end - from.start < kShortestJoint
+               ? from
+               : quintic_between(from.start, WheelPath::evaluate(from, from.start), end,
+                                 WheelPath::evaluate(parts[last].piece, end));
+  for (std::size_t i = first; i <= last; ++i) {
+    const PathPiece& piece = parts[i].piece;
+    for (const double at : {piece.start, 0.5 * (piece.start + parts[i].end)}) {
+      if (!near(WheelPath::evaluate(joined, at), WheelPath::evaluate(piece, at))) return false;
+    }
+  }
+  return true;
+}
+
+}  // namespace
+
+std::vector<LanePiece> lane_pieces(const WheelPath& path) {
+  const std::vector<Part> parts = parts_of(path);
+  std::vector<LanePiece> lanes;
+  std::size_t last = 0;  // that the piece before holds
+  for (std::size_t first = 0; first < parts.size();) {
+    PathPiece piece = parts[first].piece;
+    // As many parts as the piece before held at its end, then more or fewer.
+    const auto may_end = [&](std::size_t at) { return at + 1 < parts.size() && !parts[at].kink; };
+    std::size_t most = std::max(first, last);
+    PathPiece joined;
+    while (most > first && !join(parts, first, most, joined)) --most;
+    if (most > first) piece = joined;
+    while (may_end(most + 1) && join(parts, first, most + 1, joined)) {
+      piece = joined;
+      ++most;
+    }
+    // The next begins where a good part of this one is still to come.
+    const double latest = parts[most].end - kOverlap * (parts[most].end - piece.start);
+    std::size_t next = first + 1;
+    while (next < most && parts[next].end <= latest) ++next;
+    LanePiece lane;
+    lane.start = piece.start;
+    lane.height = piece.c[0];
+    for (std::size_t c = 0; c < 5; ++c) lane.slope[c] = static_cast<float>(piece.c[c + 1]);
+    lane.length = static_cast<float>(parts[next - 1].end - piece.start);
+    lane.reach = static_cast<float>(parts[most].end - piece.start);
+    lane.kink = parts[first].kink;
+    lanes.push_back(lane);
+    last = most;
+    first = next;
+  }
   return lanes;
 }
 
@@ -88,7 +148,7 @@ LaneLaw lane_law(const DamperLaw<double>& law) {
                             static_cast<float>(piece.slope), static_cast<float>(piece.c2),
                             static_cast<float>(piece.c3)});
   }
-  lanes.pieces.push_back({std::numeric_limits<float>::infinity(), 0.0F, 0.0F, 0.0F, 0.0F});
+  lanes.pieces.push_back({std::numeric_limits<float>::quiet_NaN(), 0.0F, 0.0F, 0.0F, 0.0F});
   std::size_t piece = 0;
   for (std::size_t k = 0; k < kLaneBuckets; ++k) {
     // Bucket 0 holds all that is slower than the first octave.

@@ -5,7 +5,7 @@
 //
 //   Classical Runge-Kutta of fourth order; the fifth look, at the end of the step, is the first of
 //   the next and gives the error h (k4 - k5)/10 of an embedded third-order rule.
-//   Steps end on the knots of the path, on changes of direction of the fork, and where the tyre
+//   Steps end on the kinks of the path, on changes of direction of the fork, and where the tyre
 //   leaves or meets the ground: a step that overshoots one is taken again up to it. All other
 //   switches follow from the state at each look; the error control sees their kinks.
 //   The bristle of the friction follows the closed form of Friction::slid_evenly().
@@ -23,16 +23,20 @@
 
 namespace plunge {
 
-// A wheel's path as lanes read it: pieces of at most kLongestLanePiece.
+// A wheel's path as lanes read it: pieces that overlap. Each holds well past the start of the next,
+// so that a step need not end where one piece ends: a lane goes on with the next piece after the
+// step that has passed its start. No piece reaches over a kink; steps end there.
 struct LanePiece {
   double start = 0.0;   // [m]
   double height = 0.0;  // at its start [m]
   float slope[5] = {};  // coefficients of u, u^2, ... u^5
-  float length = 0.0F;  // [m]
+  float length = 0.0F;  // to the start of the next [m]
+  float reach = 0.0F;   // to the end of what it stands for [m]
   bool kink = false;    // the slope jumps at its start
 };
 
-inline constexpr double kLongestLanePiece = 0.5;  // [m]
+inline constexpr double kLaneFitHeight = 1e-6;  // how far a lane's path may be off [m]
+inline constexpr double kLaneFitSlope = 1e-4;   // [1]
 
 std::vector<LanePiece> lane_pieces(const WheelPath& path);
 
@@ -49,8 +53,10 @@ inline constexpr int kLaneFirstOctave = -12;  // 2^-12 m/s
 inline constexpr int kLaneOctaves = 20;
 inline constexpr std::size_t kLaneBuckets = 8 * kLaneOctaves + 1;
 struct LaneLaw {
-  std::vector<LanePieceOfLaw> pieces;  // ended by one that no speed reaches
-  std::vector<std::uint16_t> first;    // kLaneBuckets of them
+  // Ended by one that starts at NaN, which no speed reaches: an infinite one neither, as a trial
+  // step that is thrown away may bring.
+  std::vector<LanePieceOfLaw> pieces;
+  std::vector<std::uint16_t> first;  // kLaneBuckets of them
 };
 LaneLaw lane_law(const DamperLaw<double>& law);
 

@@ -9,7 +9,9 @@
 #include <cmath>
 #include <cstddef>
 #include <cstdint>
+#include <limits>
 #include <span>
+#include <type_traits>
 #include <utility>
 #include <vector>
 
@@ -19,44 +21,103 @@
 
 namespace plunge {
 
+// The lanes of a mask as bits, the first lowest.
+template <class Batch, std::size_t K>
+std::uint32_t lane_bits(const PackMask<Batch, K>& mask) {
+  constexpr std::size_t kPart = Batch::size;
+  std::uint32_t bits = 0;
+  for (std::size_t k = 0; k < K; ++k) {
+    std::uint32_t part = 0;
+#if defined(__AVX512F__)
+    part = static_cast<std::uint32_t>(mask.part[k].data);
+#elif defined(__AVX__)
+    part = static_cast<std::uint32_t>(_mm256_movemask_ps(mask.part[k].data));
+#elif defined(__SSE2__)
+    part = static_cast<std::uint32_t>(_mm_movemask_ps(mask.part[k].data));
+#else
+    bool lanes[kPart];
+    mask.part[k].store_unaligned(lanes);
+    for (std::size_t l = 0; l < kPart; ++l) part |= static_cast<std::uint32_t>(lanes[l]) << l;
+#endif
+    bits |= part << (k * kPart);
+  }
+  return bits;
+}
+
+// The laws of each lane. Successive looks of a lane often lie on one piece of its law, so the last
+// one is kept: only lanes that have left it are looked up.
 template <class Batch, std::size_t K>
 struct LawTable<Pack<Batch, K>> {
   using S = Pack<Batch, K>;
-  const LaneLaw* const* compression = nullptr;  // of each lane; null: slopes
-  const LaneLaw* const* rebound = nullptr;
 
-  explicit operator bool() const { return compression != nullptr; }
+  explicit operator bool() const { return in_use_; }
+
+  // Lane l has these laws from now on; null: slopes, and then no lane has others.
+  void set(std::size_t l, const LaneLaw* compression, const LaneLaw* rebound) {
+    in_use_ = compression != nullptr;
+    compression_[l] = compression;
+    rebound_[l] = rebound;
+    from_[l] = std::numeric_limits<Real>::quiet_NaN();
+  }
 
   S force_either_way(const S& v, const Mask<S>& compressing) const {
-    using Real = typename S::Real;
+    const S speed = select(compressing, v, -v);
+    const S way = select(compressing, S(1.0), S(-1.0));
+    // The last piece ends nowhere: its `to` is NaN.
+    const Mask<S> on_it =
+        speed >= S::load(from_) && !(speed >= S::load(to_)) && way * S::load(way_) > S(0.0);
+    if (const std::uint32_t bits = lane_bits(!on_it); bits != 0) look_up(bits, speed, way);
+    const S u = speed - S::load(start_);
+    const S force = S::load(force_) + u * (S::load(slope_) + u * (S::load(c2_) + u * S::load(c3_)));
+    return select(compressing, force, -force);
+  }
+
+ private:
+  using Real = typename S::Real;
+  using Row = Real[S::kSize];
+
+  void look_up(std::uint32_t bits, const S& speed, const S& way) const {
     constexpr std::uint32_t kShift = 20;  // leaves three bits of the fraction
     constexpr std::uint32_t kFirst =
         std::bit_cast<std::uint32_t>(1.0F / (1 << -kLaneFirstOctave)) >> kShift;
     constexpr auto kLast = static_cast<std::uint32_t>(kLaneBuckets - 1);
-    const S speed = select(compressing, v, -v);
-    alignas(64) Real lanes[S::kSize];
-    alignas(64) Real ways[S::kSize];
-    alignas(64) Real c[5][S::kSize];
-    speed.store(lanes);
-    select(compressing, S(1.0), S(-1.0)).store(ways);
-    for (std::size_t l = 0; l < S::kSize; ++l) {
-      const auto at = static_cast<float>(lanes[l]);
+    alignas(64) Row speeds;
+    speed.store(speeds);
+    alignas(64) Row ways;
+    way.store(ways);
+    for (; bits != 0; bits &= bits - 1) {
+      const auto l = static_cast<std::size_t>(std::countr_zero(bits));
+      const float at = speeds[l];
       const std::uint32_t key = std::bit_cast<std::uint32_t>(at) >> kShift;
       const std::uint32_t past = key < kFirst ? 0 : key - kFirst + 1;
       const std::uint32_t bucket = at > 0.0F ? (past < kLast ? past : kLast) : 0;
-      const LaneLaw& law = *(ways[l] > 0 ? compression : rebound)[l];
+      const LaneLaw& law = *(ways[l] > 0 ? compression_ : rebound_)[l];
       const LanePieceOfLaw* piece = law.pieces.data() + law.first.data()[bucket];
       while (at >= piece[1].start) ++piece;
-      c[0][l] = piece->start;
-      c[1][l] = piece->force;
-      c[2][l] = piece->slope;
-      c[3][l] = piece->c2;
-      c[4][l] = piece->c3;
+      // The first goes on below its start: a step may overshoot a turn.
+      from_[l] = piece == law.pieces.data() ? -std::numeric_limits<Real>::infinity() : piece->start;
+      to_[l] = piece[1].start;
+      way_[l] = ways[l];
+      start_[l] = piece->start;
+      force_[l] = piece->force;
+      slope_[l] = piece->slope;
+      c2_[l] = piece->c2;
+      c3_[l] = piece->c3;
     }
-    const S u = speed - S::load(c[0]);
-    const S force = S::load(c[1]) + u * (S::load(c[2]) + u * (S::load(c[3]) + u * S::load(c[4])));
-    return select(compressing, force, -force);
   }
+
+  bool in_use_ = false;
+  const LaneLaw* compression_[S::kSize] = {};
+  const LaneLaw* rebound_[S::kSize] = {};
+  // The piece that each lane was on last.
+  alignas(64) mutable Row from_ = {};
+  alignas(64) mutable Row to_ = {};
+  alignas(64) mutable Row way_ = {};
+  alignas(64) mutable Row start_ = {};
+  alignas(64) mutable Row force_ = {};
+  alignas(64) mutable Row slope_ = {};
+  alignas(64) mutable Row c2_ = {};
+  alignas(64) mutable Row c3_ = {};
 };
 
 // Calls f(number) for every number of a quarter rider that differs from lane to lane.
@@ -120,40 +181,28 @@ void each_number(Q& q, const F& f) {
   }
 }
 
-// The lanes of a mask as bits, the first lowest.
-template <class Batch, std::size_t K>
-std::uint32_t lane_bits(const PackMask<Batch, K>& mask) {
-  constexpr std::size_t kPart = Batch::size;
-  std::uint32_t bits = 0;
-  for (std::size_t k = 0; k < K; ++k) {
-    std::uint32_t part = 0;
-#if defined(__AVX512F__)
-    part = static_cast<std::uint32_t>(mask.part[k].data);
-#elif defined(__AVX__)
-    part = static_cast<std::uint32_t>(_mm256_movemask_ps(mask.part[k].data));
-#elif defined(__SSE2__)
-    part = static_cast<std::uint32_t>(_mm_movemask_ps(mask.part[k].data));
+// One function of the whole step. Under sanitizers it would take the compiler minutes and
+// gigabytes.
+#ifdef __SANITIZE_ADDRESS__
+#define PLUNGE_FLATTEN
 #else
-    bool lanes[kPart];
-    mask.part[k].store_unaligned(lanes);
-    for (std::size_t l = 0; l < kPart; ++l) part |= static_cast<std::uint32_t>(lanes[l]) << l;
+#define PLUNGE_FLATTEN [[gnu::flatten]]
 #endif
-    bits |= part << (k * kPart);
-  }
-  return bits;
-}
 
 template <class S>
 class LaneRunner {
  public:
   LaneRunner(std::span<const LaneRide> rides, const LaneWish& wish, std::span<LaneOutcome> outcomes)
-      : rides_(rides), wish_(wish), outcomes_(outcomes) {
+      : rides_(rides),
+        wish_(wish),
+        outcomes_(outcomes),
+        creep_step_(kCreepStep * std::sqrt(std::sqrt(wish.tolerance / 1e-3))) {
     for (std::size_t c = 0; c < kLaneChannels; ++c) samples_ = samples_ || wish.channels[c];
     samples_ = samples_ && wish.sample_rate > 0.0;
     if (!samples_) return;
     sample_time_ = 1.0 / wish.sample_rate;
-    slack_ = static_cast<std::size_t>(kLongestStep * wish.sample_rate) + 3;
-    nowhere_.resize(slack_);
+    slack_ = static_cast<std::size_t>(kLongestStep * wish.sample_rate) + 3 + kLanes;
+    for (std::size_t l = 0; l < kLanes; ++l) numbers_[l] = static_cast<Real>(l);
   }
 
   void run() {
@@ -162,10 +211,6 @@ class LaneRunner {
     rider_.has_leg_air = first.has_leg_air;
     rider_.has_body = first.has_body;
     rider_.has_friction = first.has_friction;
-    if (rides_.front().compression) {
-      rider_.damper.compression.table.compression = compression_;
-      rider_.damper.compression.table.rebound = rebound_;
-    }
     for (std::size_t l = 0; l < kLanes; ++l) {
       if (!take_next(l)) fill_idle(l);
     }
@@ -174,6 +219,7 @@ class LaneRunner {
 
  private:
   using Real = typename S::Real;
+  static_assert(std::is_same_v<Real, float>);
   using M = Mask<S>;
   static constexpr std::size_t kLanes = S::kSize;
   using Row = Real[kLanes];
@@ -186,19 +232,21 @@ class LaneRunner {
   static constexpr double kLanding = 2e-5;       // an event is met when this far past it [s]
   static constexpr double kStill = 1e-6;         // slower than this the fork has no direction [m/s]
   static constexpr double kBent = 0.1;           // as in integrator.cpp [slip levels]
-  static constexpr double kKnotReached = 5e-5;   // [m]
-  static constexpr double kKnotPassed = 2e-4;    // [m]
+  static constexpr double kNextReached = 5e-5;   // [m]
+  static constexpr double kReachPassed = 2e-4;   // [m]
   static constexpr double kFarDatum = 0.5;       // heights are moved to a nearer datum past it [m]
-  static constexpr double kGrowMost = 4.0;
+  static constexpr double kGrowMost = 2.0;
   static constexpr double kShrinkMost = 0.15;
-  static constexpr double kNearSample =
-      1e-6;  // a sample nearer to the end of a step is on its edge [1]
-  static constexpr double kSafety = 0.9;
+  // A sample nearer to the end of a step is on its edge [samples].
+  static constexpr double kNearSample = 1e-5;
+  static constexpr double kSafety = 0.8;
   static constexpr double kMostWaits = 200.0;  // tries for one step
   static constexpr double kCreep = 5.0;        // slower than this the fork creeps [Stribeck speeds]
-  static constexpr double kRests = 0.05;       // slower than this it rests [Stribeck speeds]
+  static constexpr double kRests = 0.01;       // slower than this it rests [Stribeck speeds]
+  // Longest step of a fork that creeps at a tolerance of 1e-3 [s]: the error control does not see
+  // the friction's bell, so this length goes with the tolerance's fourth root.
+  static constexpr double kCreepStep = 1.5e-3;
   static constexpr double kMetalStep = 5e-5;   // [s]
-  static constexpr double kCreepStep = 1e-3;   // [s]
   static constexpr double kStopStep = 2.5e-4;  // [s]
   static constexpr double kStandsOut = 1.015;  // an inner force over both ends of a step
   static constexpr double kFinest = 2e-4;      // shortest step for the sake of a peak [s]
@@ -265,7 +313,7 @@ class LaneRunner {
   void set_phase(std::size_t l);
   void set_piece(std::size_t l, std::size_t piece);
   void sample_start(std::size_t l);
-  [[gnu::flatten]] void step();
+  PLUNGE_FLATTEN void step();
   // Whether a force has a new peak inside the step that stands out so far over both ends that the
   // parabola through three values does not tell it well enough.
   M blurs_a_peak(const Look& begin, const Look& middle, const Look& end) const {
@@ -279,8 +327,8 @@ class LaneRunner {
     return blurs;
   }
 
-  void sample(const S& h, const State<S>& y0, const S* k0, const S* y1, const S* k1,
-              const Look& begin, const Look& middle, const Look& end);
+  void sample(const M& counted, const S& h, const State<S>& y0, const S* k0, const S* y1,
+              const S* k1, const Look& begin, const Look& middle, const Look& end);
 
   // The largest (sign 1) or smallest (sign -1) of a parabola through values at 0, 1/2 and 1,
   // looked for a little past both ends where `wide`.
@@ -299,10 +347,9 @@ class LaneRunner {
   std::size_t next_ride_ = 0;
   std::size_t active_ = 0;
   bool samples_ = false;
+  double creep_step_ = 0.0;  // [s]
 
   QuarterRider<S> rider_;
-  const LaneLaw* compression_[kLanes] = {};
-  const LaneLaw* rebound_[kLanes] = {};
 
   // Per lane, in doubles: time and place.
   alignas(64) double time_[kLanes] = {};
@@ -320,9 +367,9 @@ class LaneRunner {
   std::size_t piece_[kLanes] = {};
   std::uint64_t next_sample_[kLanes] = {};
   alignas(64) double next_time_[kLanes] = {};
-  double sample_time_ = 1.0;  // [s]
-  std::size_t slack_ = 0;     // samples that a step may write past its end
-  std::vector<float> nowhere_;
+  double sample_time_ = 1.0;      // [s]
+  std::size_t slack_ = 0;         // samples that a step may write past its end
+  alignas(64) Row numbers_ = {};  // 0, 1, 2, ...
   float* out_[kLaneChannels][kLanes] = {};
   bool leans_[kLanes] = {};
   bool leaning_ = false;
@@ -333,7 +380,8 @@ class LaneRunner {
   alignas(64) Row rate_[kMoving] = {};
   alignas(64) Row seen_[kSeen] = {};
   alignas(64) Row path_[6] = {};
-  alignas(64) Row length_ = {};
+  alignas(64) Row length_ = {};  // up to the next piece
+  alignas(64) Row reach_ = {};   // up to where the piece holds
   alignas(64) Row brake_mass_ = {};
   alignas(64) Row gravity_[3] = {};
   alignas(64) Row step_ = {};        // that the error control asks for
@@ -369,8 +417,7 @@ void LaneRunner<S>::set_rider(std::size_t l, const LaneRide& ride) {
     row[l] = static_cast<Real>(numbers[i++]);
     number = S::load(row);
   });
-  compression_[l] = ride.compression;
-  rebound_[l] = ride.rebound;
+  rider_.damper.compression.table.set(l, ride.compression, ride.rebound);
 }
 
 template <class S>
@@ -378,7 +425,6 @@ void LaneRunner<S>::fill_idle(std::size_t l) {
   // An idle lane goes on with its last numbers and no time passes; one that never rode takes those
   // of the first.
   ride_[l] = kNone;
-  for (auto& row : out_) row[l] = nowhere_.data();
   next_sample_[l] = 0;
   next_time_[l] = 1e300;
   alive_[l] = 0;
@@ -390,6 +436,7 @@ void LaneRunner<S>::fill_idle(std::size_t l) {
   seen_[kCoulombNow][l] = 1;
   for (auto& row : gravity_) row[l] = static_cast<Real>(kGravity);
   length_[l] = 1;
+  reach_[l] = 1;
 }
 
 template <class S>
@@ -456,19 +503,17 @@ bool LaneRunner<S>::take_next(std::size_t l) {
   next_sample_[l] = 0;
   next_time_[l] = 1e300;
   LaneOutcome& outcome = outcomes_[ride_[l]];
-  outcome = LaneOutcome{};
+  outcome.record = {};
+  outcome.doubts = 0;
   if (!mode[kTyreTouches]) {
     ++outcome.record.lift_offs;
     airborne_since_[l] = 0.0;
   }
-  if (samples_) {
-    const double whole = ride.line->duration() * wish_.sample_rate;
-    const auto count = static_cast<std::size_t>(whole) + slack_;
-    for (std::size_t c = 0; c < kLaneChannels; ++c) {
-      if (!wish_.channels[c]) continue;
-      outcome.samples[c].resize(count);
-      out_[c][l] = outcome.samples[c].data();
-    }
+  const double whole = ride.line->duration() * wish_.sample_rate;
+  const std::size_t count = samples_ ? static_cast<std::size_t>(whole) + slack_ : 0;
+  for (std::size_t c = 0; c < kLaneChannels; ++c) {
+    outcome.samples[c].resize(wish_.channels[c] ? count : 0);
+    out_[c][l] = outcome.samples[c].data();
   }
   return true;
 }
@@ -516,7 +561,9 @@ void LaneRunner<S>::set_phase(std::size_t l) {
 
 template <class S>
 void LaneRunner<S>::set_piece(std::size_t l, std::size_t number) {
-  const LanePiece& piece = (*rides_[ride_[l]].path)[number];
+  const std::vector<LanePiece>& path = *rides_[ride_[l]].path;
+  const LanePiece& piece = path[number];
+  if (number + 3 < path.size()) __builtin_prefetch(&path[number + 3]);
   piece_[l] = number;
   piece_start_[l] = piece.start;
   const double far = piece.height - datum_[l];
@@ -528,7 +575,8 @@ void LaneRunner<S>::set_piece(std::size_t l, std::size_t number) {
   }
   path_[0][l] = static_cast<Real>(piece.height - datum_[l]);
   for (std::size_t c = 0; c < 5; ++c) path_[c + 1][l] = static_cast<Real>(piece.slope[c]);
-  length_[l] = static_cast<Real>(piece.length);
+  length_[l] = piece.length;
+  reach_[l] = piece.reach;
 }
 
 template <class S>
@@ -544,46 +592,54 @@ void LaneRunner<S>::sample_start(std::size_t l) {
 }
 
 template <class S>
-void LaneRunner<S>::sample(const S& h, const State<S>& y0, const S* k0, const S* y1, const S* k1,
-                           const Look& begin, const Look& middle, const Look& end) {
-  alignas(64) Row steps;
-  alignas(64) Row late;
-  h.store(steps);
-  std::size_t most = 0;
-  // Lanes that have not moved get values too: they are written over when their turn comes.
-  std::size_t counts[kLanes];
+void LaneRunner<S>::sample(const M& counted, const S& h, const State<S>& y0, const S* k0,
+                           const S* y1, const S* k1, const Look& begin, const Look& middle,
+                           const Look& end) {
+  alignas(64) Row late;  // past the next sample [s]
   for (std::size_t l = 0; l < kLanes; ++l) {
-    const double after = time_[l] - next_time_[l];  // time_: of the end
-    const double since = after * wish_.sample_rate;
-    late[l] = static_cast<Real>(after);
-    std::size_t count = 0;
-    if (since > -kNearSample && steps[l] > 0) {
-      count = static_cast<std::size_t>(since + kNearSample) + 1;
-      const double part = since + kNearSample - static_cast<double>(count - 1);
-      // On the edge the rule itself decides: sample k lies at k/rate.
-      if (part < 2.0 * kNearSample) {
-        const auto last = static_cast<double>(next_sample_[l] + count - 1);
-        if (last / wish_.sample_rate > time_[l]) --count;
-      }
+    late[l] = static_cast<Real>(time_[l] - next_time_[l]);  // time_: of the end
+  }
+  const S since = S::load(late) * wish_.sample_rate + kNearSample;
+  const std::uint32_t due = lane_bits(counted && since >= S(0.0));
+  if (due == 0) return;
+  alignas(64) Row samples;
+  alignas(64) Row starts;
+  alignas(64) Row gaps;
+  since.store(samples);
+  const S inverse = 1.0 / max(h, S(1e-12));
+  (1.0 - S::load(late) * inverse).store(starts);
+  (inverse * sample_time_).store(gaps);
+  std::size_t counts[kLanes];
+  for (std::uint32_t bits = due; bits != 0; bits &= bits - 1) {
+    const auto l = static_cast<std::size_t>(std::countr_zero(bits));
+    std::size_t count = static_cast<std::size_t>(samples[l]) + 1;
+    const double part = static_cast<double>(samples[l]) - static_cast<double>(count - 1);
+    // On the edge the rule itself decides: sample k lies at k/rate.
+    if (part < 2.0 * kNearSample) {
+      const auto last = static_cast<double>(next_sample_[l] + count - 1);
+      if (last / wish_.sample_rate > time_[l]) --count;
     }
     counts[l] = count;
-    most = count > most ? count : most;
   }
-  if (most == 0) return;
-  const S inverse = 1.0 / max(h, S(1e-12));
-  const S start = 1.0 - S::load(late) * inverse;
-  const S gap = inverse * sample_time_;
-  // a + t (b + t (c + t d)), t: share of the step, never below `least`.
+  // a + t (b + t (c + t d)), t: share of the step, never below `least`; one lane after the other,
+  // samples side by side, those of a whole register though fewer may be due.
   const auto put = [&](LaneChannel channel, const S& a, const S& b, const S& c, const S& d,
                        double least) {
     if (!wish_.channels[channel]) return;
-    float* to[kLanes];
-    for (std::size_t l = 0; l < kLanes; ++l) to[l] = out_[channel][l] + next_sample_[l];
-    S t = start;
-    for (std::size_t j = 0; j < most; ++j, t += gap) {
-      alignas(64) Row lanes;
-      max(a + t * (b + t * (c + t * d)), S(least)).store(lanes);
-      for (std::size_t l = 0; l < kLanes; ++l) to[l][j] = static_cast<float>(lanes[l]);
+    alignas(64) Row of[4];
+    a.store(of[0]);
+    b.store(of[1]);
+    c.store(of[2]);
+    d.store(of[3]);
+    for (std::uint32_t bits = due; bits != 0; bits &= bits - 1) {
+      const auto l = static_cast<std::size_t>(std::countr_zero(bits));
+      const auto all = [&](const Row& row) { return S(static_cast<double>(row[l])); };
+      float* const to = out_[channel][l] + next_sample_[l];
+      for (std::size_t j = 0; j < counts[l]; j += kLanes) {
+        const S t = all(starts) + all(gaps) * (S::load(numbers_) + static_cast<double>(j));
+        max(all(of[0]) + t * (all(of[1]) + t * (all(of[2]) + t * all(of[3]))), S(least))
+            .store(to + j);
+      }
     }
   };
   constexpr double kNoLeast = -1e30;
@@ -603,7 +659,8 @@ void LaneRunner<S>::sample(const S& h, const State<S>& y0, const S* k0, const S*
   parabola(kLaneHandForce, kHand, kNoLeast);
   parabola(kLaneAxleForce, kTyre, 0.0);
   parabola(kLaneForkForce, kFork, kNoLeast);
-  for (std::size_t l = 0; l < kLanes; ++l) {
+  for (std::uint32_t bits = due; bits != 0; bits &= bits - 1) {
+    const auto l = static_cast<std::size_t>(std::countr_zero(bits));
     next_sample_[l] += counts[l];
     next_time_[l] = static_cast<double>(next_sample_[l]) * sample_time_;
   }
@@ -634,7 +691,7 @@ void LaneRunner<S>::step() {
   const S jerk = S::load(jerk_row);
   const S stop = S::load(stop_row);
   const S brake_mass = S::load(brake_mass_);
-  const S length = S::load(length_);
+  const S reach = S::load(reach_);
   const M stale = load_mask(stale_);
   const M alive = load_mask(alive_);
   const M touches = load_mask(touches_);
@@ -650,15 +707,16 @@ void LaneRunner<S>::step() {
   Look begin;
   for (std::size_t i = 0; i < kSeen; ++i) begin.seen[i] = S::load(seen_[i]);
 
-  // The step: what the error allows, up to the next knot, event or phase.
+  // The step: what the error allows, up to the end of what the piece stands for, an event or a
+  // phase.
   const S ahead = place - y0[kTravel] * rider_.cosine;
   const S wheel_speed = speed - y0[kTravelSpeed] * rider_.cosine;
   const M forward = wheel_speed > S(0.0);
   const S pace = max(abs(wheel_speed), S(1e-3));
-  const S gap = max(select(forward, length - ahead, ahead), S(1e-6));
+  const S gap = max(select(forward, reach - ahead, ahead), S(1e-6));
   const S gain = acceleration - k[0][kTravelSpeed] * rider_.cosine;
-  S to_knot = gap / pace;
-  to_knot *= min(max(1.0 - 0.5 * select(forward, gain, -gain) * to_knot / pace, S(0.5)), S(2.0));
+  S to_end = gap / pace;
+  to_end *= min(max(1.0 - 0.5 * select(forward, gain, -gain) * to_end / pace, S(0.5)), S(2.0));
   // Short steps where the fork creeps, as the friction's bell is steep there, and inside a stop,
   // whose peak would fall between two looks.
   const S size = abs(y0[kTravelSpeed]);
@@ -667,11 +725,10 @@ void LaneRunner<S>::step() {
   const M in_stop = load_mask(in_bumper_) || load_mask(in_top_out_);
   const S allowed =
       select(load_mask(in_metal_), S(kMetalStep),
-             select(in_stop, S(kStopStep), select(creeps, S(kCreepStep), S(kLongestStep))));
+             select(in_stop, S(kStopStep), select(creeps, S(creep_step_), S(kLongestStep))));
   const S longest = allowed * S(wish_.stretch);
   const S wanted = min(S::load(step_), longest);
-  S h = select(to_knot <= wanted, to_knot, select(to_knot < 2.0 * wanted, 0.5 * to_knot, wanted));
-  h = min(h, S::load(event_step_));
+  S h = min(min(to_end, wanted), S::load(event_step_));
   const M stops = stop <= h * 1.001;
   h = select(stops, stop, h);
   h = select(stale || !alive, S(0.0), h);
@@ -843,8 +900,8 @@ void LaneRunner<S>::step() {
     t = select(crosses, t, min(max(chord, S(0.0)), S(1.0)));
     event = select(meets && !met_before, min(event, t), event);
   }
-  const S over = select(forward, wheel_at_end - length, -wheel_at_end);
-  const M ran_past = moving && over > S(kKnotPassed);
+  const S over = select(forward, wheel_at_end - reach, -wheel_at_end);
+  const M ran_past = moving && over > S(kReachPassed);
   const S event_time = event * h;
   const M overshot = good && event <= S(1.0) && h - event_time > S(kLanding);
   const M flips_now = good && (turned_before || lifted_before || met_before);
@@ -934,7 +991,7 @@ void LaneRunner<S>::step() {
     select(nearly_left || nearly_met, S(1.0), doubt).store(doubt_);
   }
 
-  if (samples_) sample(h, y0, k[0], y1, k[4], begin, middle, end);
+  if (samples_) sample(counted, h, y0, k[0], y1, k[4], begin, middle, end);
 
   // What only some lanes have to look at.
   const S x1 = y1[kTravel];
@@ -954,7 +1011,8 @@ void LaneRunner<S>::step() {
   const M turns = (accepted && turned) || (good && turned_before);
   const M lands = (accepted && meets) || (good && met_before);
   const M leaves = (accepted && lifts) || (good && lifted_before);
-  const M at_knot = counted && over > S(-kKnotReached);
+  const S past_length = select(forward, wheel_at_end - S::load(length_), -wheel_at_end);
+  const M goes_on = counted && past_length > S(-kNextReached);
   const M at_stop = counted && stops;
   const S waits = select(counted || !alive, S(0.0), S::load(waits_) + S(1.0));
   waits.store(waits_);
@@ -964,12 +1022,22 @@ void LaneRunner<S>::step() {
   const M lost = alive && stale && !good;
   const M other = bumps || knocks || tops || strikes || at_stop || stuck || lost;
   const std::uint32_t forward_bits = lane_bits(forward);
+  alignas(64) Row wheel_row;
+  wheel_at_end.store(wheel_row);
   const auto next_piece = [&](std::size_t l) {
     const std::vector<LanePiece>& path = *rides_[ride_[l]].path;
     const bool onward = (forward_bits >> l & 1) != 0;
-    if (onward ? piece_[l] + 1 >= path.size() : piece_[l] == 0) return;
-    const std::size_t next = onward ? piece_[l] + 1 : piece_[l] - 1;
-    if (path[onward ? next : piece_[l]].kink) {
+    const double wheel = piece_start_[l] + static_cast<double>(wheel_row[l]);
+    std::size_t next = piece_[l];
+    bool kink = false;
+    if (onward) {
+      while (!kink && next + 1 < path.size() && wheel > path[next + 1].start - kNextReached) {
+        kink = path[++next].kink;
+      }
+    } else {
+      while (!kink && next > 0 && wheel < path[next].start + kNextReached) kink = path[next--].kink;
+    }
+    if (kink) {
       stale_[l] = 1;
       // A kink that lifts the tyre's load just before it would have been nothing.
       const auto load = static_cast<double>(seen_[kTyreFree][l]);
@@ -978,19 +1046,19 @@ void LaneRunner<S>::step() {
     set_piece(l, next);
   };
   std::uint32_t noted = lane_bits((turns || lands || leaves || other || stale) && alive);
-  const std::uint32_t knots = lane_bits(at_knot);
-  for (std::uint32_t bits = knots & ~noted; bits != 0; bits &= bits - 1) {
+  const std::uint32_t going_on = lane_bits(goes_on);
+  for (std::uint32_t bits = going_on & ~noted; bits != 0; bits &= bits - 1) {
     next_piece(static_cast<std::size_t>(std::countr_zero(bits)));
   }
   if (noted == 0) return;
 
   const struct {
-    std::uint32_t turns, lands, leaves, knots, bumps, knocks, tops, strikes, stops, gives_up,
+    std::uint32_t turns, lands, leaves, going_on, bumps, knocks, tops, strikes, stops, gives_up,
         looked;
   } in = {lane_bits(turns),
           lane_bits(lands),
           lane_bits(leaves),
-          knots,
+          going_on,
           lane_bits(bumps),
           lane_bits(knocks),
           lane_bits(tops),
@@ -1065,7 +1133,7 @@ void LaneRunner<S>::step() {
       ground_highest_[l] = 0;
       stale_[l] = 1;
     }
-    if (is(in.knots)) next_piece(l);
+    if (is(in.going_on)) next_piece(l);
     if (is(in.stops)) {
       if (!(time_[l] < rides_[ride_[l]].line->duration())) {
         finish(l);
