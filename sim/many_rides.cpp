@@ -37,13 +37,13 @@ constexpr std::size_t kDampersKept = 512;
 // its margin. Chosen so that over 10 000 random plans' rides none that is kept is off by more than
 // 0.1 mm, 1 % of a peak force or one contact (tests/many_rides_test.cpp): the estimate is that of
 // the looser ride, several times the error of the one that is kept.
-constexpr double kTolerance = 1e-5;
-constexpr double kLooseTolerance = 8e-5;
-constexpr double kLooseStretch = 2.0;
-constexpr double kMostTravelDifference = 1e-4;  // [m]
+constexpr double kTolerance = 2e-5;
+constexpr double kLooseTolerance = 1.6e-4;
+constexpr double kLooseStretch = 1.5;
+constexpr double kMostTravelDifference = 8e-5;  // [m]
 constexpr double kMostPeakDifference = 0.01;    // of the peak [1]
 constexpr double kSmallPeak = 50.0;             // a peak below is as good as this one [N]
-constexpr double kDoubtfulForce = 3.0;          // of the tyre, from lift-off [N]
+constexpr double kDoubtfulForce = 2.5;          // of the tyre, from lift-off [N]
 constexpr double kDoubtfulTravel = 3e-5;        // from a stop [m]
 
 // Travel is compared this often where no metric asks for samples [Hz].
@@ -234,6 +234,10 @@ struct ManyRides::Parts {
   bool counts_contacts = false;
   Recent<std::uint64_t, LaneGround> grounds{kGroundsKept};
   Recent<std::vector<double>, LaneDamper> dampers{kDampersKept};
+  // Used again and again: fresh memory costs more than the metrics do.
+  std::vector<LaneOutcome> outcomes;
+  std::vector<LaneOutcome> estimates;
+  std::array<std::vector<double>, kLaneChannels> samples;
 
   std::shared_ptr<const LaneDamper> damper_of(const DamperSetup& damper, const OilSetup& oil) {
     return dampers.get(damper_key(damper, oil), [&] {
@@ -250,7 +254,7 @@ struct ManyRides::Parts {
 
   std::unique_ptr<OnItsWay> prepare(const PlannedRide& planned, std::size_t place);
   void ride_together(std::vector<std::unique_ptr<OnItsWay>>& rides, std::vector<RideRow>& rows);
-  RideRow row_of(const OnItsWay& ride, const LaneOutcome& outcome) const;
+  RideRow row_of(const OnItsWay& ride, const LaneOutcome& outcome);
   RideRow adaptive_row(const OnItsWay& ride) const;
 
   // Whether a ride can be kept as the lanes rode it; `loose`: ridden more loosely.
@@ -298,9 +302,8 @@ std::unique_ptr<OnItsWay> ManyRides::Parts::prepare(const PlannedRide& planned, 
                                              std::move(rider), std::move(line), start});
 }
 
-RideRow ManyRides::Parts::row_of(const OnItsWay& ride, const LaneOutcome& outcome) const {
+RideRow ManyRides::Parts::row_of(const OnItsWay& ride, const LaneOutcome& outcome) {
   const Setup& setup = ride.planned->setup;
-  std::array<std::vector<double>, kLaneChannels> samples;
   for (std::size_t c = 0; c < kLaneChannels; ++c) {
     samples[c].assign(outcome.samples[c].begin(), outcome.samples[c].end());
   }
@@ -363,16 +366,22 @@ void ManyRides::Parts::ride_together(std::vector<std::unique_ptr<OnItsWay>>& rid
     loosely.tolerance = kLooseTolerance;
     loosely.stretch = kLooseStretch;
     for (std::size_t c = 0; c < kLaneChannels; ++c) loosely.channels[c] = c == kLaneTravel;
-    std::vector<LaneOutcome> outcomes(group.size());
-    std::vector<LaneOutcome> estimates(group.size());
-    ride_lanes(group, closely, outcomes);
-    ride_lanes(group, loosely, estimates);
+    outcomes.resize(std::max(outcomes.size(), group.size()));
+    estimates.resize(outcomes.size());
+    ride_lanes(group, closely, std::span(outcomes).first(group.size()));
+    ride_lanes(group, loosely, std::span(estimates).first(group.size()));
     for (std::size_t i = 0; i < group.size(); ++i) {
       const OnItsWay& ride = *rides[begin + i];
       rows[ride.place] =
           holds(outcomes[i], estimates[i]) ? row_of(ride, outcomes[i]) : adaptive_row(ride);
     }
     begin = end;
+  }
+  std::size_t kept = 0;
+  for (const LaneOutcome& outcome : outcomes) kept += outcome.samples[kLaneTravel].capacity();
+  if (static_cast<double>(kept) > 2.0 * kSamplesTogether) {
+    outcomes.clear();
+    estimates.clear();
   }
 }
 
