@@ -8,13 +8,12 @@ namespace plunge {
 namespace {
 
 // Ends of the path go on as straight lines; lanes read them as long pieces.
-// Ends of the path go on as straight lines; lanes read them as long pieces.
-constexpr double kBefore = 10.0;      // [m]
-constexpr double kEnd = 1e9;          // [m]
-constexpr double kLongestPart = 0.5;  // of a piece that single numbers hold well [m]
-constexpr double kOverlap = 0.2;      // of a piece that the next one holds as well [1]
-constexpr double kShortestJoint =
-    1e-4;  // where pieces shorter than this meet, the first goes on [m]
+constexpr double kBefore = 10.0;         // [m]
+constexpr double kEnd = 1e9;             // [m]
+constexpr double kLongest = 0.5;         // of a piece that single numbers hold well [m]
+constexpr double kLongestPart = 0.24;    // so that two make a piece [m]
+constexpr double kOverlap = 0.2;         // of a piece that the next one holds as well [1]
+constexpr double kShortestJoint = 1e-4;  // where shorter pieces meet, the first goes on [m]
 
 // The polynomial of a piece about another point.
 PathPiece moved(const PathPiece& piece, double start) {
@@ -46,11 +45,6 @@ std::vector<Part> parts_of(const WheelPath& path) {
     const bool last = i + 1 == pieces.size();
     const double start = i == 0 ? pieces[i].start - kBefore : pieces[i].start;
     const double end = last ? start + 2.0 * kLongestPart : pieces[i + 1].start;
-    if (!(end > start)) {
-      // A piece of no length: the next one begins with its kink.
-      if (!last && kinks[i]) kinks[i + 1] = true;
-      continue;
-    }
     const auto count = static_cast<std::size_t>(std::ceil((end - start) / kLongestPart));
     const double width = (end - start) / static_cast<double>(count);
     for (std::size_t n = 0; n < count; ++n) {
@@ -68,20 +62,25 @@ bool near(const PathPoint& a, const PathPoint& b) {
          std::abs(a.slope - b.slope) <= kLaneFitSlope;
 }
 
-// One polynomial for the parts first to last, both included; false where it does not fit.
+// One polynomial for the parts first to last, both included; false where it does not fit. Beside a
+// kink it has to go on as the path's own end pieces do, since a step may end past it.
 bool join(const std::vector<Part>& parts, std::size_t first, std::size_t last, PathPiece& joined) {
   const PathPiece& from = parts[first].piece;
+  const PathPiece& to = parts[last].piece;
   const double end = parts[last].end;
-  if (end - from.start > kLongestPart) return false;
+  if (end - from.start > kLongest) return false;
   joined = end - from.start < kShortestJoint
                ? from
                : quintic_between(from.start, WheelPath::evaluate(from, from.start), end,
-                                 WheelPath::evaluate(parts[last].piece, end));
+                                 WheelPath::evaluate(to, end));
+  const auto fits = [&](const PathPiece& piece, double at) {
+    return near(WheelPath::evaluate(joined, at), WheelPath::evaluate(piece, at));
+  };
+  if (parts[first].kink && !fits(from, from.start - kLanePast)) return false;
+  if (!fits(to, end) || (parts[last + 1].kink && !fits(to, end + kLanePast))) return false;
   for (std::size_t i = first; i <= last; ++i) {
     const PathPiece& piece = parts[i].piece;
-    for (const double at : {piece.start, 0.5 * (piece.start + parts[i].end)}) {
-      if (!near(WheelPath::evaluate(joined, at), WheelPath::evaluate(piece, at))) return false;
-    }
+    if (!fits(piece, piece.start) || !fits(piece, 0.5 * (piece.start + parts[i].end))) return false;
   }
   return true;
 }
@@ -115,6 +114,7 @@ std::vector<LanePiece> lane_pieces(const WheelPath& path) {
     lane.length = static_cast<float>(parts[next - 1].end - piece.start);
     lane.reach = static_cast<float>(parts[most].end - piece.start);
     lane.kink = parts[first].kink;
+    lane.kink_after = most + 1 < parts.size() && parts[most + 1].kink;
     lanes.push_back(lane);
     last = most;
     first = next;

@@ -23,18 +23,21 @@
 
 namespace plunge {
 
-// A wheel's path as lanes read it: pieces that overlap. Each holds well past the start of the next,
-// so that a step need not end where one piece ends: a lane goes on with the next piece after the
-// step that has passed its start. No piece reaches over a kink; steps end there.
+// A wheel's path as lanes read it: pieces that overlap where they can. Each holds past the start of
+// the next, so that a step need not end where one piece ends: a lane goes on with the next piece
+// after the step that has passed its start. No piece reaches over a kink; steps end there, and, of
+// a wheel that rolls back, at the start of each piece.
 struct LanePiece {
-  double start = 0.0;   // [m]
-  double height = 0.0;  // at its start [m]
-  float slope[5] = {};  // coefficients of u, u^2, ... u^5
-  float length = 0.0F;  // to the start of the next [m]
-  float reach = 0.0F;   // to the end of what it stands for [m]
-  bool kink = false;    // the slope jumps at its start
+  double start = 0.0;       // [m]
+  double height = 0.0;      // at its start [m]
+  float slope[5] = {};      // coefficients of u, u^2, ... u^5
+  float length = 0.0F;      // to the start of the next [m]
+  float reach = 0.0F;       // to the end of what it stands for [m]
+  bool kink = false;        // the slope jumps at its start
+  bool kink_after = false;  // and where its reach ends
 };
 
+inline constexpr double kLanePast = 2e-4;       // a step may begin or end so far outside [m]
 inline constexpr double kLaneFitHeight = 1e-6;  // how far a lane's path may be off [m]
 inline constexpr double kLaneFitSlope = 1e-4;   // [1]
 

@@ -201,7 +201,6 @@ class LaneRunner {
     samples_ = samples_ && wish.sample_rate > 0.0;
     if (!samples_) return;
     sample_time_ = 1.0 / wish.sample_rate;
-    slack_ = static_cast<std::size_t>(kLongestStep * wish.sample_rate) + 3 + kLanes;
     for (std::size_t l = 0; l < kLanes; ++l) numbers_[l] = static_cast<Real>(l);
   }
 
@@ -232,13 +231,15 @@ class LaneRunner {
   static constexpr double kLanding = 2e-5;       // an event is met when this far past it [s]
   static constexpr double kStill = 1e-6;         // slower than this the fork has no direction [m/s]
   static constexpr double kBent = 0.1;           // as in integrator.cpp [slip levels]
-  static constexpr double kNextReached = 5e-5;   // [m]
-  static constexpr double kReachPassed = 2e-4;   // [m]
-  static constexpr double kFarDatum = 0.5;       // heights are moved to a nearer datum past it [m]
+  // A kink is met when this near it, on either side: so far and for so long.
+  static constexpr double kKinkPlace = 2e-6;  // [m]
+  static constexpr double kKinkTime = 4e-6;   // [s]
+  static constexpr double kFarDatum = 0.5;    // heights are moved to a nearer datum past it [m]
   static constexpr double kGrowMost = 2.0;
   static constexpr double kShrinkMost = 0.15;
+  static constexpr std::size_t kSlack = 3 + kLanes;  // samples are written a register at a time
   // A sample nearer to the end of a step is on its edge [samples].
-  static constexpr double kNearSample = 1e-5;
+  static constexpr double kNearSample = 1e-6;
   static constexpr double kSafety = 0.8;
   static constexpr double kMostWaits = 200.0;  // tries for one step
   static constexpr double kCreep = 5.0;        // slower than this the fork creeps [Stribeck speeds]
@@ -368,7 +369,6 @@ class LaneRunner {
   std::uint64_t next_sample_[kLanes] = {};
   alignas(64) double next_time_[kLanes] = {};
   double sample_time_ = 1.0;      // [s]
-  std::size_t slack_ = 0;         // samples that a step may write past its end
   alignas(64) Row numbers_ = {};  // 0, 1, 2, ...
   float* out_[kLaneChannels][kLanes] = {};
   bool leans_[kLanes] = {};
@@ -382,6 +382,7 @@ class LaneRunner {
   alignas(64) Row path_[6] = {};
   alignas(64) Row length_ = {};  // up to the next piece
   alignas(64) Row reach_ = {};   // up to where the piece holds
+  alignas(64) Row smooth_ = {};  // 1: no kink at either end
   alignas(64) Row brake_mass_ = {};
   alignas(64) Row gravity_[3] = {};
   alignas(64) Row step_ = {};        // that the error control asks for
@@ -425,8 +426,6 @@ void LaneRunner<S>::fill_idle(std::size_t l) {
   // An idle lane goes on with its last numbers and no time passes; one that never rode takes those
   // of the first.
   ride_[l] = kNone;
-  next_sample_[l] = 0;
-  next_time_[l] = 1e300;
   alive_[l] = 0;
   stale_[l] = 1;
   if (step_[l] > 0) return;
@@ -510,7 +509,7 @@ bool LaneRunner<S>::take_next(std::size_t l) {
     airborne_since_[l] = 0.0;
   }
   const double whole = ride.line->duration() * wish_.sample_rate;
-  const std::size_t count = samples_ ? static_cast<std::size_t>(whole) + slack_ : 0;
+  const std::size_t count = samples_ ? static_cast<std::size_t>(whole) + kSlack : 0;
   for (std::size_t c = 0; c < kLaneChannels; ++c) {
     outcome.samples[c].resize(wish_.channels[c] ? count : 0);
     out_[c][l] = outcome.samples[c].data();
@@ -577,6 +576,7 @@ void LaneRunner<S>::set_piece(std::size_t l, std::size_t number) {
   for (std::size_t c = 0; c < 5; ++c) path_[c + 1][l] = static_cast<Real>(piece.slope[c]);
   length_[l] = piece.length;
   reach_[l] = piece.reach;
+  smooth_[l] = piece.kink || piece.kink_after ? 0 : 1;
 }
 
 template <class S>
@@ -595,17 +595,19 @@ template <class S>
 void LaneRunner<S>::sample(const M& counted, const S& h, const State<S>& y0, const S* k0,
                            const S* y1, const S* k1, const Look& begin, const Look& middle,
                            const Look& end) {
-  alignas(64) Row late;  // past the next sample [s]
+  alignas(64) double samples[kLanes];  // since the next one
+  alignas(64) Row late;                // [s]
+  alignas(64) Row since;
   for (std::size_t l = 0; l < kLanes; ++l) {
-    late[l] = static_cast<Real>(time_[l] - next_time_[l]);  // time_: of the end
+    const double after = time_[l] - next_time_[l];  // time_: of the end
+    samples[l] = after * wish_.sample_rate + kNearSample;
+    late[l] = static_cast<Real>(after);
+    since[l] = static_cast<Real>(samples[l]);
   }
-  const S since = S::load(late) * wish_.sample_rate + kNearSample;
-  const std::uint32_t due = lane_bits(counted && since >= S(0.0));
+  const std::uint32_t due = lane_bits(counted && S::load(since) >= S(0.0));
   if (due == 0) return;
-  alignas(64) Row samples;
   alignas(64) Row starts;
   alignas(64) Row gaps;
-  since.store(samples);
   const S inverse = 1.0 / max(h, S(1e-12));
   (1.0 - S::load(late) * inverse).store(starts);
   (inverse * sample_time_).store(gaps);
@@ -613,7 +615,7 @@ void LaneRunner<S>::sample(const M& counted, const S& h, const State<S>& y0, con
   for (std::uint32_t bits = due; bits != 0; bits &= bits - 1) {
     const auto l = static_cast<std::size_t>(std::countr_zero(bits));
     std::size_t count = static_cast<std::size_t>(samples[l]) + 1;
-    const double part = static_cast<double>(samples[l]) - static_cast<double>(count - 1);
+    const double part = samples[l] - static_cast<double>(count - 1);
     // On the edge the rule itself decides: sample k lies at k/rate.
     if (part < 2.0 * kNearSample) {
       const auto last = static_cast<double>(next_sample_[l] + count - 1);
@@ -900,8 +902,10 @@ void LaneRunner<S>::step() {
     t = select(crosses, t, min(max(chord, S(0.0)), S(1.0)));
     event = select(meets && !met_before, min(event, t), event);
   }
-  const S over = select(forward, wheel_at_end - reach, -wheel_at_end);
-  const M ran_past = moving && over > S(kReachPassed);
+  // Past either end of the piece: the wheel may turn round inside the step.
+  const S over = max(wheel_at_end - reach, -wheel_at_end);
+  const S near_kink = select(load_mask(smooth_), S(kLanePast), S(kKinkPlace) + S(kKinkTime) * pace);
+  const M ran_past = moving && over > near_kink;
   const S event_time = event * h;
   const M overshot = good && event <= S(1.0) && h - event_time > S(kLanding);
   const M flips_now = good && (turned_before || lifted_before || met_before);
@@ -1011,8 +1015,9 @@ void LaneRunner<S>::step() {
   const M turns = (accepted && turned) || (good && turned_before);
   const M lands = (accepted && meets) || (good && met_before);
   const M leaves = (accepted && lifts) || (good && lifted_before);
-  const S past_length = select(forward, wheel_at_end - S::load(length_), -wheel_at_end);
-  const M goes_on = counted && past_length > S(-kNextReached);
+  const M onward = speed + h * (acceleration + 0.5 * h * jerk) > v1 * rider_.cosine;
+  const S past = select(onward, wheel_at_end - S::load(length_), -wheel_at_end);
+  const M goes_on = counted && past > -near_kink;
   const M at_stop = counted && stops;
   const S waits = select(counted || !alive, S(0.0), S::load(waits_) + S(1.0));
   waits.store(waits_);
@@ -1021,21 +1026,23 @@ void LaneRunner<S>::step() {
   const M stuck = (alive && !good && h < S(kShortestStep) && !stale) || waits > S(kMostWaits);
   const M lost = alive && stale && !good;
   const M other = bumps || knocks || tops || strikes || at_stop || stuck || lost;
-  const std::uint32_t forward_bits = lane_bits(forward);
+  const std::uint32_t onward_bits = lane_bits(onward);
   alignas(64) Row wheel_row;
   wheel_at_end.store(wheel_row);
+  alignas(64) Row near_row;
+  near_kink.store(near_row);
   const auto next_piece = [&](std::size_t l) {
     const std::vector<LanePiece>& path = *rides_[ride_[l]].path;
-    const bool onward = (forward_bits >> l & 1) != 0;
     const double wheel = piece_start_[l] + static_cast<double>(wheel_row[l]);
+    const auto near = static_cast<double>(near_row[l]);
     std::size_t next = piece_[l];
     bool kink = false;
-    if (onward) {
-      while (!kink && next + 1 < path.size() && wheel > path[next + 1].start - kNextReached) {
+    if ((onward_bits >> l & 1) != 0) {
+      while (!kink && next + 1 < path.size() && wheel > path[next + 1].start - near) {
         kink = path[++next].kink;
       }
     } else {
-      while (!kink && next > 0 && wheel < path[next].start + kNextReached) kink = path[next--].kink;
+      while (!kink && next > 0 && wheel < path[next].start + near) kink = path[next--].kink;
     }
     if (kink) {
       stale_[l] = 1;

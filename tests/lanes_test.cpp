@@ -2,6 +2,7 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <limits>
 #include <string>
@@ -73,12 +74,16 @@ TEST(Lanes, APathInPiecesIsThePath) {
     double height_off = 0.0;
     double slope_off = 0.0;
     std::size_t kinks = 0;
+    std::size_t free = 0;  // of a kink
+    std::size_t overlapping = 0;
     for (std::size_t i = 0; i + 1 < pieces.size(); ++i) {
       const LanePiece& piece = pieces[i];
       const auto reach = static_cast<double>(piece.reach);
       EXPECT_NEAR(piece.start + static_cast<double>(piece.length), pieces[i + 1].start, 1e-7);
       EXPECT_GE(piece.reach, piece.length);
       kinks += piece.kink ? 1 : 0;
+      free += pieces[i + 1].kink ? 0 : 1;
+      overlapping += piece.reach > 1.1F * piece.length ? 1 : 0;
       // All of its reach stands for the path up to a kink: here, just before it.
       const Stretch& stretch = path.stretches()[path.stretch_at(piece.start + 1e-7)];
       EXPECT_LE(piece.start + reach, stretch.end + 1e-7);
@@ -98,7 +103,9 @@ TEST(Lanes, APathInPiecesIsThePath) {
     // The fit was looked at in a few places of each piece; single numbers take a little more.
     EXPECT_LT(height_off, 1.2 * kLaneFitHeight);
     EXPECT_LT(slope_off, 1.5 * kLaneFitSlope);
-    EXPECT_GT(height_off, 1e-9);  // or nothing was joined
+    EXPECT_GT(height_off, 0.1 * kLaneFitHeight);  // or nothing was joined
+    // Curvature that jumps, as where a wheel pivots about an edge, can not be joined.
+    EXPECT_GT(static_cast<double>(overlapping), 0.4 * static_cast<double>(free));
     EXPECT_EQ(kinks, path.stretches().size() - 1);
   }
 }
@@ -176,7 +183,13 @@ TEST(Lanes, ARideIsTheSameBesideAnyNeighbours) {
   wish.sample_rate = 500.0;
   wish.channels[kLaneTravel] = wish.channels[kLaneAxleForce] = true;
   std::vector<Kept> kept;
-  for (int i = 0; i < 40; ++i) kept.emplace_back(shipped("roots", 0.8 + 0.01 * i));
+  for (int i = 0; i < 40; ++i) {
+    // No two with one damper: what a lane remembers of its last ride's would show.
+    plunge::Setup setup = shipped("roots", 0.8 + 0.01 * i);
+    setup.fork.oil.temperature += i;
+    kept.emplace_back(setup);
+    ASSERT_TRUE(kept.back().tabled);
+  }
   for (const Way& way : ways_here()) {
     SCOPED_TRACE(way.name);
     std::vector<LaneRide> lanes;
@@ -191,6 +204,65 @@ TEST(Lanes, ARideIsTheSameBesideAnyNeighbours) {
       EXPECT_EQ(alone.record.peaks.fork_force, together[i].record.peaks.fork_force);
       EXPECT_EQ(alone.record.damper_work, together[i].record.damper_work);
       EXPECT_EQ(alone.doubts, together[i].doubts);
+    }
+  }
+}
+
+TEST(Lanes, EverySampleIsThere) {
+  // Rides that end on a sample, at the lowest and the highest rates: as many as the adaptive path.
+  for (const double rate : {20.0, 1e3, 48e3, 100e3}) {
+    for (const double duration : {0.1, 0.25, 0.35, 0.7}) {
+      SCOPED_TRACE(rate);
+      plunge::Setup setup = shipped("square-edge");
+      setup.ride.sample_rate = rate;
+      setup.ride.duration = duration;
+      const Kept kept(setup);
+      LaneWish wish;
+      wish.tolerance = 1e-4;
+      wish.sample_rate = rate;
+      wish.channels[kLaneTravel] = true;
+      for (const Way& way : ways_here()) {
+        const LaneRide lane = kept.lane();
+        LaneOutcome outcome;
+        way.ride({&lane, 1}, wish, {&outcome, 1});
+        EXPECT_EQ(outcome.samples[kLaneTravel].size(),
+                  static_cast<std::size_t>(std::floor(duration * rate + 1e-6)) + 1)
+            << way.name;
+      }
+    }
+  }
+}
+
+TEST(Lanes, AWheelThatRollsBackStaysOnItsPath) {
+  // A slow landing: the axle goes backward over the ground faster than the bike goes forward, and
+  // to and fro over the kink at the edge of the landing.
+  for (const double speed : {0.2, 0.5, 0.9}) {
+    SCOPED_TRACE(speed);
+    plunge::Setup setup = shipped("drop-to-landing");
+    setup.ride.speed = speed;
+    setup.events.clear();
+    const Result result = run_ride(setup);
+    const std::vector<double>& travel_speed = channel(result, "travel_speed");
+    const double fastest = *std::max_element(travel_speed.begin(), travel_speed.end());
+    ASSERT_GT(fastest * std::cos(setup.bike.head_angle), speed);
+    const Kept kept(setup);
+    LaneWish wish;
+    wish.tolerance = 1e-5;
+    wish.sample_rate = setup.ride.sample_rate;
+    wish.channels[kLaneTravel] = true;
+    const std::vector<double>& travel = channel(result, "travel");
+    for (const Way& way : ways_here()) {
+      const LaneRide lane = kept.lane();
+      LaneOutcome outcome;
+      way.ride({&lane, 1}, wish, {&outcome, 1});
+      EXPECT_EQ(outcome.doubts & kDoubtStuck, 0u);
+      ASSERT_EQ(outcome.samples[kLaneTravel].size(), travel.size());
+      double worst = 0.0;
+      for (std::size_t k = 0; k < travel.size(); ++k) {
+        worst = std::max(
+            worst, std::abs(static_cast<double>(outcome.samples[kLaneTravel][k]) - travel[k]));
+      }
+      EXPECT_LT(worst, 0.1e-3);
     }
   }
 }

@@ -2,7 +2,9 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <array>
+#include <bit>
 #include <cmath>
 #include <complex>
 
@@ -413,6 +415,58 @@ TEST(QuarterRider, ALongSlowRoadIsSimplyFollowed) {
   const std::array<std::complex<double>, 2> gain = LinearCar(9e3, 400.0).gain(1e-3);
   EXPECT_NEAR(std::abs(gain[0]), 1.0, 1e-6);
   EXPECT_NEAR(std::abs(gain[1]), 0.0, 1e-6);
+}
+
+// A number that knows whether anything was ever put into it.
+struct Marked {
+  double value = 0.0;
+  bool set = false;
+
+  Marked() = default;
+  Marked(double v) : value(v), set(true) {}
+  Marked& operator+=(Marked b) { return *this = *this + b; }
+  Marked& operator-=(Marked b) { return *this = *this - b; }
+  friend Marked operator-(Marked a) { return -a.value; }
+  friend Marked operator+(Marked a, Marked b) { return a.value + b.value; }
+  friend Marked operator-(Marked a, Marked b) { return a.value - b.value; }
+  friend Marked operator*(Marked a, Marked b) { return a.value * b.value; }
+  friend Marked operator/(Marked a, Marked b) { return a.value / b.value; }
+  friend bool operator<(Marked a, Marked b) { return a.value < b.value; }
+  friend bool operator>(Marked a, Marked b) { return b < a; }
+  friend Marked sqrt(Marked a) { return std::sqrt(a.value); }
+  friend Marked exp(Marked a) { return std::exp(a.value); }
+  friend Marked abs(Marked a) { return std::abs(a.value); }
+  friend Marked max(Marked a, Marked b) { return std::max(a.value, b.value); }
+  friend Marked min(Marked a, Marked b) { return std::min(a.value, b.value); }
+  friend Marked select(bool mask, Marked a, Marked b) { return mask ? a.value : b.value; }
+};
+
+TEST(QuarterRider, ForcesAndRatesAreSetWhateverPartsAreThere) {
+  // Both start unset, so a part that is absent has to leave its 0.
+  for (unsigned parts = 0; parts < 32; ++parts) {
+    QuarterRider<Marked> rider;
+    rider.has_air = (parts & 1) != 0;
+    rider.has_leg_air = (parts & 2) != 0;
+    rider.has_body = (parts & 4) != 0;
+    rider.has_friction = (parts & 8) != 0;
+    rider.air.ambient = 1e5;
+    State<Marked> y;
+    y.fill(1.0);
+    Course<Marked> course;
+    course.brake_wanted = 0.0;
+    Modes<Marked> mode{};
+    mode[kPastPortTop] = (parts & 16) != 0;
+    const Forces<Marked> f =
+        rider.forces_with(y, course, {}, mode, [](Marked, Marked, Marked) { return Marked(0.0); });
+    const auto forces = std::bit_cast<std::array<Marked, sizeof f / sizeof(Marked)>>(f);
+    const State<Marked> rates = rider.rates(y, course, {}, mode, f);
+    for (std::size_t i = 0; i < forces.size(); ++i) {
+      EXPECT_TRUE(forces[i].set) << "force " << i << ", parts " << parts;
+    }
+    for (std::size_t i = 0; i < rates.size(); ++i) {
+      EXPECT_TRUE(rates[i].set) << "rate " << i << ", parts " << parts;
+    }
+  }
 }
 
 }  // namespace
