@@ -902,10 +902,14 @@ void LaneRunner<S>::step() {
     t = select(crosses, t, min(max(chord, S(0.0)), S(1.0)));
     event = select(meets && !met_before, min(event, t), event);
   }
-  // Past either end of the piece: the wheel may turn round inside the step.
-  const S over = max(wheel_at_end - reach, -wheel_at_end);
+  // Past the end of the piece ahead; or past the other one, where the wheel turned round inside the
+  // step.
   const S near_kink = select(load_mask(smooth_), S(kLanePast), S(kKinkPlace) + S(kKinkTime) * pace);
-  const M ran_past = moving && over > near_kink;
+  const S over = select(forward, wheel_at_end - reach, -wheel_at_end);
+  const S behind = select(forward, -wheel_at_end, wheel_at_end - reach);
+  const M ran_past = moving && over > near_kink && h > S(kKinkTime);
+  const M ran_back = moving && behind > near_kink && h > S(kKinkTime) &&
+                     behind > select(forward, -ahead, ahead - reach);
   const S event_time = event * h;
   const M overshot = good && event <= S(1.0) && h - event_time > S(kLanding);
   const M flips_now = good && (turned_before || lifted_before || met_before);
@@ -915,7 +919,7 @@ void LaneRunner<S>::step() {
   const M coarse =
       good && moving &&
       (meets_stop || meets_metal || (h > S(kFinest) && blurs_a_peak(begin, middle, end)));
-  const M accepted = alive && good && !overshot && !flips_now && !ran_past && !coarse;
+  const M accepted = alive && good && !overshot && !flips_now && !ran_past && !ran_back && !coarse;
   const M counted = accepted && !stale;
 
   // The next step: what the error asks for; a step that was cut short does not shorten the next.
@@ -926,9 +930,9 @@ void LaneRunner<S>::step() {
   next = select(h * 2.0 > wanted && good, asked, next);
   next = select(stale || !alive, S::load(step_), min(next, S(kLongestStep)));
   next.store(step_);
-  const S landing =
-      select(overshot, event_time + 0.25 * kLanding,
-             select(ran_past && good, h * gap / (gap + over), select(coarse, 0.5 * h, S(1.0))));
+  const S landing = select(overshot, event_time + 0.25 * kLanding,
+                           select(ran_past && good, h * gap / (gap + over),
+                                  select(coarse || (ran_back && good), 0.5 * h, S(1.0))));
   select(accepted || !good, S(1.0), select(flips_now, S(1.0), landing)).store(event_step_);
 
   for (std::size_t i = 0; i < kMoving; ++i) {
