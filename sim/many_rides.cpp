@@ -37,11 +37,14 @@ constexpr std::size_t kDampersKept = 512;
 // What the two disagree in is the estimate of the error; how far a ride keeps from another count is
 // its margin. Chosen so that over 20 000 random plans' rides none that is kept is off by more than
 // 0.1 mm, 1 % of a peak force or one contact (tests/many_rides_test.cpp): the estimate is that of
-// the looser ride, several times the error of the one that is kept.
+// the looser ride, several times the error of the one that is kept. Where the two are too far
+// apart, a third, tighter ride is held against the closer one: a tenth of the price of the adaptive
+// path, which rides what is left.
 constexpr double kTolerance = 2e-5;
 constexpr double kLooseTolerance = 1.6e-4;
 constexpr double kLooseStretch = 1.5;
-constexpr double kMostTravelDifference = 8e-5;  // [m]
+constexpr double kTightTolerance = 2e-6;
+constexpr double kMostTravelDifference = 4e-5;  // [m]
 constexpr double kMostPeakDifference = 0.01;    // of the peak [1]
 constexpr double kSmallPeak = 50.0;             // a peak below is as good as this one [N]
 constexpr double kDoubtfulForce = 2.5;          // of the tyre, from lift-off [N]
@@ -258,12 +261,16 @@ struct ManyRides::Parts {
   RideRow row_of(const OnItsWay& ride, const LaneOutcome& outcome);
   RideRow adaptive_row(const OnItsWay& ride) const;
 
+  bool doubtful(const LaneOutcome& outcome) const {
+    return (outcome.doubts & doubts_that_count) != 0;
+  }
+
   // Whether a ride can be kept as the lanes rode it; `loose`: ridden more loosely.
   bool holds(const LaneOutcome& outcome, const LaneOutcome& loose) const;
 };
 
 bool ManyRides::Parts::holds(const LaneOutcome& outcome, const LaneOutcome& loose) const {
-  if ((outcome.doubts & doubts_that_count) != 0 || (loose.doubts & kDoubtStuck) != 0) return false;
+  if (doubtful(outcome) || (loose.doubts & kDoubtStuck) != 0) return false;
   const std::vector<float>& travel = outcome.samples[kLaneTravel];
   const std::vector<float>& other = loose.samples[kLaneTravel];
   if (travel.size() != other.size()) return false;
@@ -371,10 +378,26 @@ void ManyRides::Parts::ride_together(std::vector<std::unique_ptr<OnItsWay>>& rid
     estimates.resize(outcomes.size());
     ride_lanes(group, closely, std::span(outcomes).first(group.size()));
     ride_lanes(group, loosely, std::span(estimates).first(group.size()));
+    std::vector<LaneRide> again;
+    std::vector<std::size_t> numbers;
     for (std::size_t i = 0; i < group.size(); ++i) {
       const OnItsWay& ride = *rides[begin + i];
-      rows[ride.place] =
-          holds(outcomes[i], estimates[i]) ? row_of(ride, outcomes[i]) : adaptive_row(ride);
+      if (holds(outcomes[i], estimates[i])) {
+        rows[ride.place] = row_of(ride, outcomes[i]);
+      } else if (doubtful(outcomes[i])) {
+        rows[ride.place] = adaptive_row(ride);
+      } else {
+        again.push_back(group[i]);
+        numbers.push_back(i);
+      }
+    }
+    LaneWish tightly = closely;
+    tightly.tolerance = kTightTolerance;
+    if (!again.empty()) ride_lanes(again, tightly, std::span(estimates).first(again.size()));
+    for (std::size_t k = 0; k < again.size(); ++k) {
+      const OnItsWay& ride = *rides[begin + numbers[k]];
+      rows[ride.place] = holds(estimates[k], outcomes[numbers[k]]) ? row_of(ride, estimates[k])
+                                                                   : adaptive_row(ride);
     }
     begin = end;
   }

@@ -99,6 +99,7 @@ TEST(ManyRides, RandomPlansRidesAreAsTheAdaptivePathHasThem) {
   const std::uint64_t wanted = rides_wanted();
   int redone = 0;
   int wrong = 0;
+  int settled = 0;
   Keep keep = keep_all();
   for (std::uint64_t first = 0; first < wanted; first += 200) {
     std::vector<PlannedRide> planned;
@@ -111,13 +112,23 @@ TEST(ManyRides, RandomPlansRidesAreAsTheAdaptivePathHasThem) {
     for (std::size_t i = 0; i < rows.size(); ++i) {
       if (rows[i].origin == Origin::adaptive) ++redone;
       if (rows[i].origin != Origin::lanes) continue;
-      const std::string words = difference(rows[i], keep, run_ride(planned[i].setup));
+      std::string words = difference(rows[i], keep, run_ride(planned[i].setup));
+      if (!words.empty()) {
+        // The adaptive path too miscounts a lift-off in one ride of ten thousand: a hundred times
+        // closer, it settles who is right.
+        plunge::Setup closer = planned[i].setup;
+        closer.ride.tolerance = 1e-9;
+        words = difference(rows[i], keep, run_ride(closer));
+        if (words.empty()) ++settled;
+      }
       if (!words.empty()) ++wrong;
       EXPECT_EQ(words, "") << "ride " << first + i;
     }
   }
-  std::printf("%llu rides, %d redone by the adaptive path, %d of the others off\n",
-              static_cast<unsigned long long>(wanted), redone, wrong);
+  std::printf(
+      "%llu rides, %d redone by the adaptive path, %d of the others off, %d closer to the truth\n",
+      static_cast<unsigned long long>(wanted), redone, wrong, settled);
+  EXPECT_LE(settled, static_cast<int>(1 + wanted / 2000));
   EXPECT_GT(redone, 0);
   EXPECT_LT(redone, static_cast<int>(wanted / 5));
 }
