@@ -437,7 +437,6 @@ struct Marked {
   friend Marked exp(Marked a) { return std::exp(a.value); }
   friend Marked abs(Marked a) { return std::abs(a.value); }
   friend Marked max(Marked a, Marked b) { return std::max(a.value, b.value); }
-  friend Marked min(Marked a, Marked b) { return std::min(a.value, b.value); }
   friend Marked select(bool mask, Marked a, Marked b) { return mask ? a.value : b.value; }
 };
 
