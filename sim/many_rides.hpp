@@ -2,9 +2,9 @@
 //
 // Travel is held within 0.1 mm and peak forces within 1 % of ride() (integrator.hpp), counts of
 // lift-offs and bottom-outs are the same, where they are kept. Every ride is ridden twice in the
-// lanes, closely and more loosely: the difference estimates the error. A ride whose estimate, or
-// whose nearest miss of a contact that is counted, is past what that stands is redone by the
-// adaptive path.
+// lanes, closely and more loosely: the difference estimates the error. Where that is past what a
+// ride stands, a third, tighter ride is held against the closer one. A ride that fails there too,
+// or that came too near to another count, is redone by the adaptive path.
 // A ride's numbers follow from its Setup and the instruction set alone: not from its neighbours in
 // the lanes, not from the worker.
 // Throws nothing for a ride that fails: its row says why.

@@ -12,6 +12,7 @@
 #include "sim/many_rides.hpp"
 #include "sim/scene_file.hpp"
 #include "tests/random_plan.hpp"
+#include "tests/support.hpp"
 
 namespace plunge {
 namespace {
@@ -150,11 +151,7 @@ TEST(Lanes, ALaneRidesAsTheAdaptivePathDoes) {
       EXPECT_EQ(outcome.doubts & kDoubtStuck, 0u);
       const std::vector<double>& travel = channel(result, "travel");
       ASSERT_EQ(outcome.samples[kLaneTravel].size(), travel.size());
-      double worst = 0.0;
-      for (std::size_t k = 0; k < travel.size(); ++k) {
-        worst = std::max(
-            worst, std::abs(static_cast<double>(outcome.samples[kLaneTravel][k]) - travel[k]));
-      }
+      const double worst = largest_difference(outcome.samples[kLaneTravel], travel);
       EXPECT_LT(worst, 0.05e-3);
       const auto near = [&](double got, const char* name) {
         for (const Metric& metric : result.metrics) {
@@ -257,11 +254,7 @@ TEST(Lanes, AWheelThatRollsBackStaysOnItsPath) {
       way.ride({&lane, 1}, wish, {&outcome, 1});
       EXPECT_EQ(outcome.doubts & kDoubtStuck, 0u);
       ASSERT_EQ(outcome.samples[kLaneTravel].size(), travel.size());
-      double worst = 0.0;
-      for (std::size_t k = 0; k < travel.size(); ++k) {
-        worst = std::max(
-            worst, std::abs(static_cast<double>(outcome.samples[kLaneTravel][k]) - travel[k]));
-      }
+      const double worst = largest_difference(outcome.samples[kLaneTravel], travel);
       EXPECT_LT(worst, 0.1e-3);
     }
   }
@@ -283,11 +276,7 @@ TEST(Lanes, ATighterToleranceComesNearer) {
     const LaneRide lane = kept.lane();
     LaneOutcome outcome;
     ride_lanes_portable({&lane, 1}, wish, {&outcome, 1});
-    double worst = 0.0;
-    for (std::size_t k = 0; k < travel.size(); ++k) {
-      worst = std::max(worst,
-                       std::abs(static_cast<double>(outcome.samples[kLaneTravel][k]) - travel[k]));
-    }
+    const double worst = largest_difference(outcome.samples[kLaneTravel], travel);
     EXPECT_LT(worst, 0.9 * before);
     before = worst;
   }

@@ -14,6 +14,7 @@
 #include "sim/run.hpp"
 #include "sim/scene_file.hpp"
 #include "tests/random_plan.hpp"
+#include "tests/support.hpp"
 
 namespace plunge {
 namespace {
@@ -64,11 +65,8 @@ std::string difference(const RideRow& row, const Keep& keep, const Result& resul
   }
   if (!row.traces.empty()) {
     const std::vector<double>& travel = channel(result, "travel");
-    double worst = row.traces[0].size() == travel.size() ? 0.0 : 1.0;
-    for (std::size_t k = 0; worst < 1.0 && k < travel.size(); ++k) {
-      worst = std::max(worst, std::abs(static_cast<double>(row.traces[0][k]) - travel[k]));
-    }
-    if (worst > 0.1e-3) say("trace of travel off by [m]", worst, 0.0);
+    const double worst = largest_difference(row.traces[0], travel);
+    if (!(worst <= 0.1e-3)) say("trace of travel off by [m]", worst, 0.0);
   }
   return words;
 }

@@ -218,11 +218,7 @@ double apart(const plunge::Setup& a, const plunge::Setup& b) {
   const std::vector<double> one = trace(run_ride(a), "travel");
   const std::vector<double> other = trace(run_ride(b), "travel");
   EXPECT_EQ(one.size(), other.size());
-  double worst = 0.0;
-  for (std::size_t i = 0; i < std::min(one.size(), other.size()); ++i) {
-    worst = std::max(worst, std::abs(one[i] - other[i]));
-  }
-  return worst;
+  return largest_difference(one, other);
 }
 
 TEST(Property, ImperialUnitsGiveTheSameSetup) {

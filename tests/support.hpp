@@ -17,6 +17,18 @@ namespace plunge {
 
 inline constexpr double kPsi = 6894.757293168361;  // [Pa]: lbf/in2, exact inch, pound and g
 
+// Of two traces, of any numbers; NaN where one is longer or holds a NaN.
+template <class A, class B>
+double largest_difference(const A& a, const B& b) {
+  if (a.size() != b.size()) return kUnset;
+  double largest = 0.0;
+  for (std::size_t i = 0; i < a.size(); ++i) {
+    const double difference = std::abs(static_cast<double>(a[i]) - static_cast<double>(b[i]));
+    if (!(difference <= largest)) largest = difference;
+  }
+  return largest;
+}
+
 // A number with its derivative along one direction: exact slopes of any law (forward mode of
 // automatic differentiation).
 struct Dual {

@@ -14,6 +14,7 @@
 #include "sim/scene_file.hpp"
 #include "tests/outside/record.hpp"
 #include "tests/outside/reference.hpp"
+#include "tests/support.hpp"
 
 namespace plunge {
 namespace {
@@ -131,16 +132,6 @@ double value_of(const std::vector<Metric>& metrics, const std::string& name) {
   }
   ADD_FAILURE() << "there is no " << name;
   return kUnset;
-}
-
-double largest_difference(const std::vector<double>& a, const std::vector<double>& b) {
-  if (a.size() != b.size()) return kUnset;
-  double largest = 0.0;
-  for (std::size_t i = 0; i < a.size(); ++i) {
-    const double difference = std::abs(a[i] - b[i]);
-    if (!(difference <= largest)) largest = difference;
-  }
-  return largest;
 }
 
 SecondOpinion second_opinion(const Prepared& prepared, double sample_rate, const Method& method) {

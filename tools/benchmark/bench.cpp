@@ -31,6 +31,7 @@
 #include "sim/run.hpp"
 #include "tests/outside/reference.hpp"
 #include "tests/random_plan.hpp"
+#include "tests/support.hpp"
 
 namespace plunge {
 namespace {
@@ -129,14 +130,6 @@ struct Row {
   double evaluations = 0.0;
 };
 
-double largest_difference(const std::vector<double>& a, const std::vector<double>& b) {
-  double largest = 0.0;
-  for (std::size_t i = 0; i < std::min(a.size(), b.size()); ++i) {
-    largest = std::max(largest, std::abs(a[i] - b[i]));
-  }
-  return a.size() == b.size() ? largest : kUnset;
-}
-
 double median(std::vector<double> values) {
   const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
   std::nth_element(values.begin(), middle, values.end());
@@ -221,7 +214,7 @@ Row measure_lanes(const std::vector<Case>& cases, const LaneCases& lanes, RideLa
   const double share = 1.0 / static_cast<double>(cases.size());
   for (std::size_t i = 0; i < cases.size(); ++i) {
     const std::vector<float>& travel = outcomes[i].samples[kLaneTravel];
-    const double error = largest_difference({travel.begin(), travel.end()}, cases[i].travel);
+    const double error = largest_difference(travel, cases[i].travel);
     if (!(error <= row.error)) row.error = error;
     row.steps += share * static_cast<double>(outcomes[i].steps);
     row.evaluations += share * 4.0 * static_cast<double>(outcomes[i].tries);
@@ -416,7 +409,8 @@ void bench_peak(const std::vector<Row>& rows) {
 #endif
 }
 
-// Rides of the sweep's own making: prepared, ridden twice, compared, redone where in doubt.
+// Rides of the sweep's own making: prepared, ridden two or three times, compared, redone where
+// in doubt.
 void bench_sweep() {
   Keep keep;
   keep.metrics = usual_metrics();
