@@ -11,8 +11,8 @@
 #include <string>
 #include <vector>
 
-#include "sim/merge.hpp"
-#include "sim/shard_file.hpp"
+#include "sim/sweep/merge.hpp"
+#include "sim/sweep/shard_file.hpp"
 #include "tests/scratch.hpp"
 
 namespace plunge {

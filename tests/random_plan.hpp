@@ -7,8 +7,8 @@
 #include <cstdint>
 #include <string>
 
-#include "models/parameters.hpp"
-#include "sim/scene_file.hpp"
+#include "models/setup/parameters.hpp"
+#include "sim/input/scene_file.hpp"
 #include "tests/random_setup.hpp"
 
 namespace plunge {

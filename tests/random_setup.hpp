@@ -8,10 +8,10 @@
 #include <initializer_list>
 #include <stdexcept>
 
-#include "models/judge.hpp"
-#include "models/parameters.hpp"
-#include "models/statics.hpp"
-#include "sim/terrain.hpp"
+#include "models/setup/judge.hpp"
+#include "models/setup/parameters.hpp"
+#include "models/setup/statics.hpp"
+#include "sim/ground/terrain.hpp"
 #include "tests/support.hpp"
 
 namespace plunge {

@@ -9,9 +9,9 @@
 #include <functional>
 #include <vector>
 
-#include "models/assemble.hpp"
-#include "models/parameters.hpp"
-#include "models/setup.hpp"
+#include "models/setup/assemble.hpp"
+#include "models/setup/parameters.hpp"
+#include "models/setup/setup.hpp"
 
 namespace plunge {
 
@@ -133,11 +133,11 @@ inline Setup standard_setup() {
 
 // The modes that a state calls for, from the header's words rather than from indicators().
 inline Modes<double> modes_of_state(const Rider& r, const State<double>& y,
-                                    const Course<double>& course, const Footing<double>& footing) {
+                                    const Motion<double>& motion, const PathPoint<double>& point) {
   const double x = y[kTravel];
   const double v = y[kTravelSpeed];
-  const double d = footing.height - y[kSprungHeight] - x * r.sine;
-  const double rate = footing.slope * (course.speed - v * r.cosine) - y[kSprungSpeed] - v * r.sine;
+  const double d = point.height - y[kSprungHeight] - x * r.sine;
+  const double rate = point.slope * (motion.speed - v * r.cosine) - y[kSprungSpeed] - v * r.sine;
   Modes<double> mode{};
   mode[kRimTouches] = d > r.tyre.rim_depth;
   const double push = r.tyre.elastic(d, mode[kRimTouches]) + r.tyre.damping * rate;
@@ -150,7 +150,7 @@ inline Modes<double> modes_of_state(const Rider& r, const State<double>& y,
   mode[kPastPortTop] = x > r.air.port.position - r.air.port.length;
   mode[kPastPort] = x > r.air.port.position;
   mode[kCompresses] = v > 0.0;
-  mode[kBrakeSlips] = course.brake_wanted > (mode[kTyreTouches] ? r.grip * push : 0.0);
+  mode[kBrakeSlips] = motion.brake_wanted > (mode[kTyreTouches] ? r.grip * push : 0.0);
   return mode;
 }
 

@@ -8,7 +8,7 @@
 #include <map>
 #include <string>
 
-#include "sim/plan_file.hpp"
+#include "sim/sweep/plan_file.hpp"
 #include "tests/scratch.hpp"
 
 namespace plunge {

@@ -6,7 +6,7 @@ import pathlib
 import subprocess
 import time
 
-ROOT = pathlib.Path(__file__).resolve().parent.parent
+ROOT = pathlib.Path(__file__).resolve().parents[1]
 PROGRAM = os.path.abspath(os.environ["PLUNGE_PROGRAM"])
 SCENE = ROOT / "scenarios" / "scenes" / "drop-to-flat.toml"
 

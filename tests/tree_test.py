@@ -9,51 +9,63 @@ import re
 import subprocess
 import unittest
 
-ROOT = pathlib.Path(__file__).resolve().parent.parent
+ROOT = pathlib.Path(__file__).resolve().parents[1]
 
 # Third-party headers: where each may be included, outside tests/. Headers of the C++ library are
 # known by having neither a dot nor a slash; <unistd.h> and its like are the operating system's.
 THIRD_PARTY = {
-    r"boost/math/tools/.*": ["models/root.hpp"],
-    r"boost/math/special_functions/.*": ["sim/sampling.cpp"],
-    r"boost/random/.*": ["sim/sampling.cpp"],
-    r"boost/numeric/odeint/.*": ["sim/integrator.cpp"],
+    r"boost/math/tools/.*": ["models/setup/root.hpp"],
+    r"boost/math/special_functions/.*": ["sim/sweep/sampling.cpp"],
+    r"boost/random/.*": ["sim/sweep/sampling.cpp"],
+    r"boost/numeric/odeint/.*": ["sim/ride/integrator.cpp"],
     r"immintrin\.h": ["tools/benchmark/bench.cpp"],
-    r"xsimd/.*": ["sim/lane_pack.hpp"],
-    r"Eigen/.*": ["sim/modes.cpp"],
-    r"unsupported/Eigen/FFT": ["sim/rough.cpp", "sim/weighting.cpp"],
-    r"hdf5\.h": ["sim/hdf5_file.cpp"],
-    r"udunits2\.h": ["sim/units.cpp"],
-    r"toml\+\+/.*": ["sim/toml_file.cpp"],
-    r"fmt/.*": ["models/*", "sim/*", "tools/*", "tools/benchmark/*"],
-    r"nlohmann/.*": ["sim/*", "tools/*"],
-    r"CLI/.*": ["tools/plunge.cpp", "tools/plunge_mpi.cpp"],
-    r"mpi\.h": ["tools/plunge_mpi.cpp"],
+    r"xsimd/.*": ["sim/lanes/lane_pack.hpp"],
+    r"Eigen/.*": ["sim/ride/modes.cpp"],
+    r"unsupported/Eigen/FFT": ["sim/ground/rough.cpp", "sim/measure/weighting.cpp"],
+    r"hdf5\.h": ["sim/disk/hdf5_file.cpp"],
+    r"udunits2\.h": ["sim/text/unit_database_udunits.cpp"],
+    r"toml\+\+/.*": ["sim/text/toml_file.cpp"],
+    r"fmt/.*": ["models/setup/*", "sim/*/*", "tools/*/*"],
+    r"nlohmann/.*": ["sim/sweep/hand_out.cpp", "sim/report/*", "tools/cli/*"],
+    r"CLI/.*": ["tools/cli/plunge.cpp", "tools/mpi/plunge_mpi.cpp"],
+    r"mpi\.h": ["tools/mpi/plunge_mpi.cpp"],
     r"cvode/.*|nvector/.*|sundials/.*|sunlinsol/.*|sunmatrix/.*": ["tools/benchmark/*"],
     r"gsl/.*": ["tools/benchmark/*"],
     r"benchmark/.*": ["tools/benchmark/*"],
-    r"(sys/\w+|fcntl|poll|signal|spawn|stdlib|termios|unistd)\.h": ["sim/*", "tools/*"],
-}
+    r"(sys/\w+|fcntl|poll|signal|spawn|stdlib|termios|unistd)\.h": [
+        "sim/disk/*", "sim/sweep/*", "sim/report/plot.cpp", "tools/*/*",
+    ],
+}  # fmt: skip
 
-# A folder's headers may be included by these folders only. The benchmark counts as a test: it
-# measures against the tests' second opinions.
-SEEN_BY = {
-    "models": {"models", "sim", "tools", "tests"},
-    "sim": {"sim", "tools", "tests"},
-    "tools": {"tools", "tests"},
-    "tests": {"tests"},
-}
+# Each room sees itself and those before it.
+ROOMS = [
+    "models/laws", "models/setup",
+    "sim/text", "sim/disk", "sim/numerics", "sim/ground", "sim/measure", "sim/input", "sim/ride",
+    "sim/lanes", "sim/sweep", "sim/report",
+    "tools/cli", "tools/mpi", "tests",
+]  # fmt: skip
+
+# They also run in a browser: no threads, files or libraries of the system.
+PORTABLE = ["models/laws", "models/setup", "sim/text", "sim/numerics", "sim/ground", "sim/measure",
+            "sim/ride"]  # fmt: skip
 
 # Programs that the sources run: the one file that names each.
-RUN_FROM = {"gnuplot": {"sim/plot.cpp", "sim/plot.hpp"}}
+RUN_FROM = {"gnuplot": {"sim/report/plot.cpp", "sim/report/plot.hpp"}}
 
 # Headers that no test file is named for.
 WITHOUT_TEST = {
-    "models/constants.hpp": "numbers only",
-    "models/setup.hpp": "structs only; judge_test judges them",
-    "sim/lanes_kernel.hpp": "lanes_test rides it, lanes_symbols_test looks at what it compiles to",
-    "sim/integrator.hpp": "outside_integrator_test rides it against other solvers",
-    "sim/result.hpp": "structs only; run_test and result_file_test fill them",
+    "models/laws/constants.hpp": "numbers only",
+    "models/laws/damper.hpp": "models/setup/damper_test makes laws and holds them",
+    "models/laws/motion.hpp": "structs only; ride_line_test and wheel_path_test fill them",
+    "models/setup/setup.hpp": "structs only; judge_test judges them",
+    "sim/text/unit_database.hpp": "units_test reads units through it",
+    "sim/text/utf8.hpp": "text_file_test",
+    "sim/lanes/lanes_kernel.hpp": "lanes_test rides it, lanes_symbols_test looks at what it "
+    "compiles to",
+    "sim/measure/instant.hpp": "a struct only; channels_test reads it",
+    "sim/ride/integrator.hpp": "outside/integrator_test rides it against other solvers",
+    "sim/measure/result.hpp": "structs only; run_test and result_file_test fill them",
+    "sim/sweep/check_file.hpp": "scene_file_test and faults_test",
 }
 
 TOP_LEVEL = {
@@ -94,6 +106,22 @@ def text_of(name):
     return (ROOT / name).read_text(encoding="utf-8")
 
 
+def includes(name):
+    """What a file includes of the tree."""
+    return re.findall(r'^#include "(.*)"', text_of(name), re.MULTILINE)
+
+
+def module(name):
+    return re.sub(r"\.(cpp|hpp)(\.in)?$", "", name)
+
+
+def room(name):
+    """The room of a source; the benchmark measures against the tests' second opinions."""
+    if name.startswith("tests/") or name.startswith("tools/benchmark/"):
+        return "tests"
+    return str(pathlib.PurePosixPath(name).parent)
+
+
 def matches(name, patterns):
     return any(pathlib.PurePosixPath(name).match(pattern) for pattern in patterns)
 
@@ -112,8 +140,8 @@ class Findings(unittest.TestCase):
 
 class Tree(Findings):
     def test_there_is_something_to_look_at(self):
-        for folder in SEEN_BY:
-            self.assertTrue([name for name in CODE if name.startswith(folder + "/")], folder)
+        for place in ROOMS:
+            self.assertTrue([name for name in CODE if room(name) == place], place)
 
     def test_sources_are_formatted(self):
         sources = [name for name in CODE if not name.endswith(".in")]
@@ -129,17 +157,62 @@ class Tree(Findings):
         entries = {name.split("/")[0] for name in FILES}
         self.assertEqual(TOP_LEVEL, {entry for entry in entries if not entry.startswith(".")})
 
-    def test_includes_point_one_way(self):
+    def test_rooms_include_earlier_rooms_only(self):
         faults = []
         for name in CODE:
-            for included in re.findall(r'^#include "(.*)"', text_of(name), re.MULTILINE):
-                folder = included.split("/")[0]
-                place = "tests" if name.startswith("tools/benchmark/") else name.split("/")[0]
-                if place not in SEEN_BY.get(folder, ()):
-                    faults.append(f"{name} includes {included}")
-                elif included not in FILES and included + ".in" not in FILES:
+            place = room(name)
+            for included in includes(name):
+                if included not in FILES and included + ".in" not in FILES:
                     faults.append(f"{name} includes {included}, which is not here")
+                elif ROOMS.index(room(included)) > ROOMS.index(place):
+                    faults.append(f"{name} includes {included}, which is in a later room")
         self.none(faults)
+
+    def test_no_two_modules_include_each_other_in_a_circle(self):
+        # A module is a header with its source.
+        sees = {}
+        for name in CODE:
+            own = module(name)
+            sees.setdefault(own, set()).update({module(other) for other in includes(name)} - {own})
+        done = set()
+        faults = []
+
+        def walk(name, path):
+            if name in path:
+                faults.append(" -> ".join(path[path.index(name):] + [name]))
+            elif name not in done:
+                for other in sorted(sees.get(name, ())):
+                    walk(other, path + [name])
+                done.add(name)
+
+        for name in sorted(sees):
+            walk(name, [])
+        self.none(faults)
+
+    def test_cmake_builds_the_rooms_in_the_same_order(self):
+        built = re.findall(r"^plunge_room\((\S+?)[ )]", text_of("CMakeLists.txt"), re.MULTILINE)
+        self.assertEqual([name for name in ROOMS if name not in ("tools/mpi", "tests")], built)
+
+    def test_laws_are_templates_that_any_machine_runs(self):
+        unwanted = re.compile(
+            r"^#include <(string|vector|memory|map|functional|stdexcept)>|\b(throw|new|std::string|"
+            r"std::vector)\b", re.MULTILINE)  # fmt: skip
+        self.none(
+            [f"{name}: {found[0]}" for name in CODE if room(name) == "models/laws"
+             for found in unwanted.finditer(re.sub(r"//.*", "", text_of(name)))]
+        )  # fmt: skip
+        sources = [name for name in CODE if room(name) == "models/laws" and name.endswith(".cpp")]
+        self.assertEqual([], sources)
+
+    def test_portable_rooms_need_no_thread_file_or_stream(self):
+        unwanted = re.compile(
+            r"^#include (<(chrono|ctime|filesystem|fstream|iostream|cstdio|thread|mutex|atomic|"
+            r"condition_variable|future)>|\"sim/disk/.*\")", re.MULTILINE)  # fmt: skip
+        self.none(
+            [f"{name}: {found[0]}" for name in CODE
+             if room(name) in PORTABLE and name != "sim/text/unit_database_udunits.cpp"
+             for found in unwanted.finditer(text_of(name))]
+        )  # fmt: skip
 
     def test_each_library_is_included_where_the_table_says(self):
         faults = []
@@ -152,13 +225,6 @@ class Tree(Findings):
                     faults.append(f"{name} includes <{included}>")
         self.none(faults)
 
-    def test_models_know_no_clock_disk_or_stream(self):
-        unwanted = re.compile(r"^#include <(chrono|ctime|filesystem|fstream|iostream|cstdio)>", re.M)
-        self.none(
-            [f"{name}: {found[0]}" for name in CODE if name.startswith("models/")
-             for found in unwanted.finditer(text_of(name))]
-        )  # fmt: skip
-
     def test_a_foreign_program_is_named_by_one_part(self):
         self.none(
             [f"{name} names {foreign}" for foreign, where in RUN_FROM.items() for name in CODE
@@ -169,10 +235,10 @@ class Tree(Findings):
     def test_every_header_has_its_test(self):
         faults = []
         for name in FILES:
-            stem = pathlib.PurePosixPath(name).stem
-            if re.fullmatch(r"(models|sim)/\w+\.hpp", name) and name not in WITHOUT_TEST:
-                if f"tests/{stem}_test.cpp" not in FILES:
-                    faults.append(f"{name}: no tests/{stem}_test.cpp")
+            if re.fullmatch(r"(models|sim)/\w+/\w+\.hpp", name) and name not in WITHOUT_TEST:
+                test = f"tests/{module(name)}_test.cpp"
+                if test not in FILES:
+                    faults.append(f"{name}: no {test}")
         self.none(faults + [f"{name} is gone" for name in WITHOUT_TEST if name not in FILES])
 
     def test_text_is_clean(self):
@@ -213,7 +279,7 @@ class Documents(Findings):
         self.pages = {name: text_of(name) for name in DOCUMENTS}
 
     def test_paths_in_the_text_exist(self):
-        folders = "|".join(SEEN_BY) + "|scenarios|\\.ci"
+        folders = r"models|sim|tools|tests|scenarios|\.ci"
         faults = []
         for name, page in self.pages.items():
             beside = (ROOT / name).parent

@@ -9,9 +9,10 @@
 #include <string>
 #include <vector>
 
-#include "models/statics.hpp"
-#include "sim/metrics.hpp"
-#include "sim/scene_file.hpp"
+#include "models/setup/statics.hpp"
+#include "sim/input/scene_file.hpp"
+#include "sim/measure/metrics.hpp"
+#include "sim/ride/run.hpp"
 #include "tests/outside/record.hpp"
 #include "tests/outside/reference.hpp"
 #include "tests/support.hpp"

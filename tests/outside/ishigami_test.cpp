@@ -12,8 +12,8 @@
 #include <string>
 #include <vector>
 
-#include "models/constants.hpp"
-#include "sim/sensitivity.hpp"
+#include "models/laws/constants.hpp"
+#include "sim/report/sensitivity.hpp"
 #include "tests/outside/record.hpp"
 #include "tests/support.hpp"
 

@@ -9,8 +9,8 @@
 #include <string>
 #include <vector>
 
-#include "sim/statistics.hpp"
-#include "sim/weighting.hpp"
+#include "sim/measure/weighting.hpp"
+#include "sim/numerics/statistics.hpp"
 #include "tests/outside/rig.hpp"
 
 namespace plunge {

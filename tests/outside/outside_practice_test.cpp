@@ -9,10 +9,10 @@
 #include <string>
 #include <vector>
 
-#include "models/assemble.hpp"
-#include "models/statics.hpp"
-#include "sim/metrics.hpp"
-#include "sim/scene_file.hpp"
+#include "models/setup/assemble.hpp"
+#include "models/setup/statics.hpp"
+#include "sim/input/scene_file.hpp"
+#include "sim/measure/metrics.hpp"
 #include "tests/outside/record.hpp"
 #include "tests/support.hpp"
 

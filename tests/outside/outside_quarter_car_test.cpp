@@ -11,7 +11,7 @@
 #include <unsupported/Eigen/MatrixFunctions>
 #include <vector>
 
-#include "sim/modes.hpp"
+#include "sim/ride/modes.hpp"
 #include "tests/outside/rig.hpp"
 
 namespace plunge {

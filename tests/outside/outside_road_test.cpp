@@ -16,7 +16,7 @@
 #include <unsupported/Eigen/FFT>
 #include <vector>
 
-#include "sim/statistics.hpp"
+#include "sim/numerics/statistics.hpp"
 #include "tests/outside/rig.hpp"
 
 namespace plunge {

@@ -12,7 +12,7 @@
 #include <cstddef>
 #include <utility>
 
-#include "models/root.hpp"
+#include "models/setup/root.hpp"
 #include "tests/outside/record.hpp"
 
 namespace plunge {

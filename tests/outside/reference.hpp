@@ -1,7 +1,7 @@
 // Second opinions on a ride: the same equations in integrators made for any equation.
 //
 // The equations are QuarterRider::forces() and rates() with the friction's bristle as the
-// differential equation that it is; nothing of sim/integrator.cpp is used.
+// differential equation that it is; nothing of sim/ride/integrator.cpp is used.
 //   CVODE (SUNDIALS)  BDF or Adams, Newton with a dense difference-quotient Jacobian. With `events`
 //                     the modes are held, every indicator and both ends of the path's stretch are
 //                     root functions, and the integrator starts anew at each root and each phase
@@ -13,7 +13,7 @@
 // wheel is: the integrator's error control has to find every corner by itself.
 //
 // Tolerance: largest error of a step over the usual size of each state (kUsualSize), the root mean
-// square of all states for CVODE. Not here: what is integrated (models/quarter_rider.hpp).
+// square of all states for CVODE. Not here: what is integrated (models/laws/quarter_rider.hpp).
 // Sources: Hindmarsh and others 2005, ACM Trans. Math. Softw. 31, 363 (CVODE); Hiebert & Shampine
 // 1980, Sandia report SAND80-0180 (its root finding).
 #pragma once
@@ -42,9 +42,9 @@
 #include <utility>
 #include <vector>
 
-#include "models/ride_line.hpp"
-#include "models/wheel_path.hpp"
-#include "sim/integrator.hpp"
+#include "models/setup/ride_line.hpp"
+#include "sim/ground/wheel_path.hpp"
+#include "sim/ride/integrator.hpp"
 #include "tests/support.hpp"
 
 namespace plunge {
@@ -97,8 +97,8 @@ namespace reference {
 inline constexpr double kNoDirection = 1e-7;
 
 struct Look {
-  Course<double> course;
-  Footing<double> footing;
+  Motion<double> motion;
+  PathPoint<double> point;
   Modes<double> mode{};
   Forces<double> forces{};
 };
@@ -106,11 +106,10 @@ struct Look {
 // Modes and path from the state.
 inline Look look_free(const Task& task, const State<double>& y, double t) {
   Look look;
-  look.course = course_of(task.line.at(t));
-  const PathPoint point = task.path.at(task.rider.wheel_position(y, look.course.distance));
-  look.footing = {point.height, point.slope};
-  look.mode = modes_of_state(task.rider, y, look.course, look.footing);
-  look.forces = task.rider.forces(y, look.course, look.footing, look.mode);
+  look.motion = task.line.at(t);
+  look.point = task.path.at(task.rider.wheel_position(y, look.motion.distance));
+  look.mode = modes_of_state(task.rider, y, look.motion, look.point);
+  look.forces = task.rider.forces(y, look.motion, look.point, look.mode);
   return look;
 }
 
@@ -127,7 +126,7 @@ bool free_rates(const Task& task, double t, const double* y, double* dydt) {
   const State<double> state = full<N>(y);
   const Look look = look_free(task, state, t);
   const State<double> rate =
-      task.rider.rates(state, look.course, look.footing, look.mode, look.forces);
+      task.rider.rates(state, look.motion, look.point, look.mode, look.forces);
   std::copy_n(rate.begin(), N, dydt);
   return std::isfinite(rate[kSprungSpeed] + rate[kTravelSpeed] + rate[kBodySpeed]);
 }
@@ -205,8 +204,8 @@ class Cvode {
       begin_phase(0.0);
       const State<double> state = full<kMotionStates>(values());
       Look look;
-      look.course = course_of(phase_at(0.0));
-      stretch_ = task_.path.stretch_at(task_.rider.wheel_position(state, look.course.distance));
+      look.motion = phase_at(0.0);
+      stretch_ = task_.path.stretch_at(task_.rider.wheel_position(state, look.motion.distance));
       mode_ = look_free(task_, state, 0.0).mode;
     }
     note_sample(opinion_, task_, method_, values());
@@ -248,20 +247,19 @@ class Cvode {
     if (flag < 0) throw std::runtime_error("CVODE refused a setting: " + std::to_string(flag));
   }
 
-  Motion phase_at(double t) const { return task_.line.phases()[phase_].at(t); }
+  Motion<double> phase_at(double t) const { return task_.line.phases()[phase_].at(t); }
   double* values() { return N_VGetArrayPointer(y_.get()); }
 
   Look look(double t, const double* y) const {
     const State<double> state = full<kMotionStates>(y);
     if (!method_.events) return look_free(task_, state, t);
     Look look;
-    look.course = course_of(phase_at(t));
-    const double s = task_.rider.wheel_position(state, look.course.distance);
+    look.motion = phase_at(t);
+    const double s = task_.rider.wheel_position(state, look.motion.distance);
     const std::size_t stretch = mode_[kTyreTouches] ? stretch_ : task_.path.stretch_at(s);
-    const PathPoint point = task_.path.at(s, task_.path.stretches()[stretch]);
-    look.footing = {point.height, point.slope};
+    look.point = task_.path.at(s, task_.path.stretches()[stretch]);
     look.mode = mode_;
-    look.forces = task_.rider.forces(state, look.course, look.footing, mode_);
+    look.forces = task_.rider.forces(state, look.motion, look.point, mode_);
     return look;
   }
 
@@ -269,7 +267,7 @@ class Cvode {
     ++opinion_.evaluations;
     const State<double> state = full<kMotionStates>(y);
     const Look at = look(t, y);
-    const State<double> rate = task_.rider.rates(state, at.course, at.footing, at.mode, at.forces);
+    const State<double> rate = task_.rider.rates(state, at.motion, at.point, at.mode, at.forces);
     std::copy_n(rate.begin(), kMotionStates, dydt);
     const double sum = rate[kSprungSpeed] + rate[kTravelSpeed] + rate[kBodySpeed];
     return std::isfinite(sum) ? 0 : 1;
@@ -278,12 +276,12 @@ class Cvode {
   void roots(double t, const double* y, double* value) const {
     const State<double> state = full<kMotionStates>(y);
     const Look at = look(t, y);
-    const Indicators<double> indicator = task_.rider.indicators(state, at.course, at.forces, mode_);
+    const Indicators<double> indicator = task_.rider.indicators(state, at.motion, at.forces, mode_);
     std::copy(indicator.begin(), indicator.end(), value);
     value[kCompresses] += mode_[kCompresses] ? kNoDirection : -kNoDirection;
     value[kStretchEnd] = value[kStretchBegin] = 1.0;
     if (mode_[kTyreTouches]) {
-      const double s = task_.rider.wheel_position(state, at.course.distance);
+      const double s = task_.rider.wheel_position(state, at.motion.distance);
       const Stretch& stretch = task_.path.stretches()[stretch_];
       value[kStretchEnd] = std::min(stretch.end - s, 1.0);
       value[kStretchBegin] = std::min(s - stretch.begin, 1.0);

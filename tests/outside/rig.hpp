@@ -16,11 +16,11 @@
 #include <utility>
 #include <vector>
 
-#include "models/constants.hpp"
-#include "models/judge.hpp"
-#include "sim/metrics.hpp"
-#include "sim/run.hpp"
-#include "sim/scene_file.hpp"
+#include "models/laws/constants.hpp"
+#include "models/setup/judge.hpp"
+#include "sim/input/scene_file.hpp"
+#include "sim/measure/metrics.hpp"
+#include "sim/ride/run.hpp"
 #include "tests/outside/record.hpp"
 #include "tests/scratch.hpp"
 

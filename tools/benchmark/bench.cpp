@@ -26,9 +26,9 @@
 #include <thread>
 #include <vector>
 
-#include "sim/lanes.hpp"
-#include "sim/many_rides.hpp"
-#include "sim/run.hpp"
+#include "sim/lanes/lanes.hpp"
+#include "sim/lanes/many_rides.hpp"
+#include "sim/ride/run.hpp"
 #include "tests/outside/reference.hpp"
 #include "tests/random_plan.hpp"
 #include "tests/support.hpp"

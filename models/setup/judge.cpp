@@ -1,0 +1,488 @@
+#include "models/setup/judge.hpp"
+
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <cmath>
+#include <string>
+#include <string_view>
+
+#include "models/setup/damper.hpp"
+#include "models/setup/masses.hpp"
+#include "models/setup/parameters.hpp"
+#include "models/setup/ride_line.hpp"
+
+namespace plunge {
+namespace {
+
+// Arms must carry the upper body within this deflection [m]: chosen, about an arm's length.
+constexpr double kArmReach = 1.0;
+
+// Least mass on the fork [kg]: chosen, so that its motion can be followed.
+constexpr double kLeastSprungMass = 0.01;
+
+// Largest height in a profile [m]: chosen.
+constexpr double kHighestProfile = 1e4;
+
+// Faults past which a long list is judged no further: chosen.
+constexpr std::size_t kMostFaults = 200;
+
+class Judge {
+ public:
+  explicit Judge(Held held = Held::nothing) : held_(held) {}
+
+  Faults take() { return std::move(faults_); }
+  bool clean() const { return faults_.empty(); }
+
+  bool sound(std::string_view key) const {
+    return std::ranges::none_of(faults_, [&](const Fault& f) { return f.key == key; });
+  }
+
+  void blame(std::string key, std::string value, std::string rule) {
+    faults_.push_back({std::move(key), std::move(value), std::move(rule), {}});
+  }
+
+  // Faults that another judge found, less those on keys that are already faulty.
+  void add(const Faults& faults) {
+    Faults news;
+    for (const Fault& fault : faults) {
+      if (sound(fault.key)) news.push_back(fault);
+    }
+    faults_.insert(faults_.end(), news.begin(), news.end());
+  }
+
+  // A relation on the parameter `name`; `others` are what it is compared with. Nothing is said
+  // where one of them is already at fault or where the condition holds.
+  void demand(bool holds, std::string_view name, std::initializer_list<std::string_view> others,
+              const Setup& setup, const std::string& rule) {
+    if (holds || !sound(name)) return;
+    for (const std::string_view other : others) {
+      if (!sound(other)) return;
+    }
+    const Parameter* parameter = find_parameter(name);
+    const double value = parameter->get(setup);
+    blame(std::string(name), std::isnan(value) ? "" : say(value, *parameter), rule);
+  }
+
+  // One number against its line in a table. `owner_kind`: of a feature or event, for the message
+  // that a field does not belong there.
+  template <class Owner>
+  void number(const Field<Owner>& field, const Owner& owner, const std::string& key,
+              std::string_view owner_kind = {}) {
+    const double value = field.get(owner);
+    const bool needed = field.needed != nullptr && field.needed(owner);
+    if (std::isnan(value)) {
+      if (needed && !may_be_unset(key)) {
+        blame(key, "",
+              fmt::format("must be given, {}", say_range(field.low, field.high, field.said)));
+      }
+      return;
+    }
+    if (!owner_kind.empty() && !needed) {
+      blame(key, say(value, field), fmt::format("does not belong to the kind \"{}\"", owner_kind));
+    } else if (!(value >= field.low && value <= field.high)) {
+      blame(key, say(value, field),
+            fmt::format("must be {}", say_range(field.low, field.high, field.said)));
+    } else if (field.whole && !(value == std::floor(value))) {
+      blame(key, say(value, field), "must be a whole number");
+    }
+  }
+
+  void numbers(const Setup& setup, std::string_view prefix) {
+    for (const Parameter& parameter : parameters()) {
+      if (parameter.name.starts_with(prefix)) {
+        number(parameter, setup, std::string(parameter.name));
+      }
+    }
+  }
+
+  template <class Row>
+  void rows(std::span<const Field<Row>> fields, const std::vector<Row>& list,
+            const std::string& key) {
+    if (list.size() > kMostRows) {
+      blame(key, fmt::format("{} rows", list.size()),
+            fmt::format("must have at most {} rows", kMostRows));
+      return;
+    }
+    for (std::size_t k = 0; k < list.size() && faults_.size() < kMostFaults; ++k) {
+      for (const auto& field : fields) {
+        number(field, list[k], fmt::format("{}[{}].{}", key, k, field.name));
+      }
+    }
+  }
+
+  void damper(const DamperSetup& damper, const OilSetup& oil, const std::string& prefix) {
+    rows(click_fields(), damper.click_table, prefix + ".click_table");
+    rows(speed_force_fields(), damper.points, prefix + ".points");
+    const bool table_read = damper.kind == DamperKind::slopes && !damper.click_table.empty();
+    if (table_read && !(std::isnan(damper.low_speed) && std::isnan(damper.high_speed))) {
+      const bool low = !std::isnan(damper.low_speed);
+      blame(prefix + (low ? ".low_speed" : ".high_speed"),
+            say(low ? damper.low_speed : damper.high_speed, "N.s/m"),
+            "must not be given beside click_table");
+    }
+    add(judge(damper, oil, prefix));
+  }
+
+  void fork(const Setup& setup) {
+    numbers(setup, "fork.");
+    const ForkSetup& fork = setup.fork;
+    const double travel = fork.travel;
+    if (fork.spring == Spring::air) air(setup);
+    if (fork.spring == Spring::air && fork.negative == NegativeSpring::coil) {
+      demand(fork.negative_coil.length < travel, "fork.negative_coil.length", {"fork.travel"},
+             setup, "must be shorter than fork.travel");
+    }
+    if (fork.air.leg_area > 0.0) {
+      const double shut = fork.air.leg_volume - fork.air.leg_area * (travel + kMetalReserve);
+      demand(shut * kHighestCompression >= fork.air.leg_volume, "fork.air.leg_volume",
+             {"fork.air.leg_area", "fork.travel"}, setup,
+             fmt::format("leaves {} at full travel; must leave at least 1/{:.0f} of it",
+                         say(shut, "cm3"), kHighestCompression));
+    }
+    demand(fork.hydraulic_stop.length < travel, "fork.hydraulic_stop.length", {"fork.travel"},
+           setup, "must be shorter than fork.travel");
+    demand(fork.stops.bumper_length < travel, "fork.stops.bumper_length", {"fork.travel"}, setup,
+           "must be shorter than fork.travel");
+    demand(fork.friction.seal > 0.0 || fork.friction.bushing == 0.0, "fork.friction.seal",
+           {"fork.friction.bushing"}, setup,
+           "must be above 0 where bushings rub: with no side load no friction would be left");
+    damper(fork.compression, fork.oil, "fork.compression");
+    damper(fork.rebound, fork.oil, "fork.rebound");
+    const bool hydraulic = fork.compression.kind == DamperKind::hydraulic ||
+                           fork.rebound.kind == DamperKind::hydraulic;
+    if (hydraulic) add(judge(fork.oil, "fork.oil"));
+  }
+
+  void air(const Setup& setup) {
+    const ForkSetup& fork = setup.fork;
+    const AirSetup& air = fork.air;
+    demand(fork.spacers <= fork.spacer_limit, "fork.spacers", {"fork.spacer_limit"}, setup,
+           fmt::format("must be 0 to {:.0f} (fork.spacer_limit)", fork.spacer_limit));
+    if (!std::isnan(fork.pressure)) {
+      demand(
+          fork.pressure <= fork.pressure_limit, "fork.pressure", {"fork.pressure_limit"}, setup,
+          fmt::format("must be at most {} (fork.pressure_limit)", say(fork.pressure_limit, "psi")));
+    }
+    const double open = air.main_volume - fork.spacers * air.spacer_volume - air.oil_volume;
+    const double shut = open - air.main_area * (fork.travel + kMetalReserve);
+    demand(open > 0.0 && shut * kHighestCompression >= open, "fork.air.main_volume",
+           {"fork.spacers", "fork.air.spacer_volume", "fork.air.oil_volume", "fork.air.main_area",
+            "fork.travel"},
+           setup,
+           fmt::format("less spacers and oil is {}, of which {} is left at full travel; must leave "
+                       "at least 1/{:.0f}",
+                       say(open, "cm3"), say(shut, "cm3"), kHighestCompression));
+    if (fork.negative != NegativeSpring::air) return;
+    demand(air.port_position < fork.travel / 2.0, "fork.air.port_position", {"fork.travel"}, setup,
+           "must be less than half of fork.travel");
+    demand(air.port_length <= air.port_position && air.port_length > 0.0, "fork.air.port_length",
+           {"fork.air.port_position"}, setup,
+           fmt::format("must be above 0 and at most {} (fork.air.port_position)",
+                       say(air.port_position, "mm")));
+  }
+
+  void bike(const Setup& setup) {
+    numbers(setup, "bike.");
+    demand(
+        setup.bike.tyre_onset < setup.bike.tyre_height, "bike.tyre_onset", {"bike.tyre_height"},
+        setup,
+        fmt::format("must be less than {} (bike.tyre_height)", say(setup.bike.tyre_height, "mm")));
+  }
+
+  void masses(const Setup& setup) {
+    const double sprung = sprung_mass(setup);
+    const bool given = !std::isnan(setup.rider.sprung_mass);
+    demand(sprung >= kLeastSprungMass, given ? "rider.sprung_mass" : "rider.mass",
+           {"bike.mass", "rider.front_share", "rider.arm_share", "fork.unsprung_mass"}, setup,
+           given
+               ? fmt::format("must be at least {}", say(kLeastSprungMass, "kg"))
+               : fmt::format("with bike.mass, rider.front_share, rider.arm_share and "
+                             "fork.unsprung_mass must leave at least {} on the fork; it leaves {}",
+                             say(kLeastSprungMass, "kg"), say(sprung, "kg")));
+    const double body = body_mass(setup);
+    demand(setup.rider.arm_stiffness * kArmReach >= body * kGravity, "rider.arm_stiffness",
+           {"rider.mass", "rider.front_share", "rider.arm_share", "rider.body_mass"}, setup,
+           fmt::format("must be at least {} to carry {}", say(body * kGravity / kArmReach, "kN/m"),
+                       say(body, "kg")));
+  }
+
+  void feature(const Feature& f, const std::string& key) {
+    for (const FeatureField& field : feature_fields()) {
+      number(field, f, fmt::format("{}.{}", key, field.name), to_string(f.kind));
+    }
+    const auto relation = [&](bool holds, const char* name, const char* other,
+                              const std::string& rule) {
+      const std::string own = fmt::format("{}.{}", key, name);
+      if (holds || !sound(own) || !sound(fmt::format("{}.{}", key, other))) return;
+      const auto field =
+          std::ranges::find(feature_fields(), std::string_view(name), &FeatureField::name);
+      blame(own, say(field->get(f), *field), rule);
+    };
+    switch (f.kind) {
+      case FeatureKind::flat:
+        break;
+      case FeatureKind::bumps:
+        relation(f.spacing >= f.length, "spacing", "length",
+                 fmt::format("must be at least {} (length)", say(f.length, "m")));
+        [[fallthrough]];
+      case FeatureKind::bump:
+        if (f.shape == BumpShape::root) {
+          relation(std::abs(f.height) <= f.length / 2.0, "height", "length",
+                   fmt::format("of a root must be at most {} (half its length)",
+                               say(f.length / 2.0, "mm")));
+        }
+        break;
+      case FeatureKind::drop:
+        relation(f.height >= 0.0, "height", "height", "of a drop must be 0 or more");
+        if (f.landing_angle > 0.0) {
+          relation(f.landing_length > 0.0, "landing_length", "landing_angle",
+                   "must be above 0 where landing_angle is");
+          relation(f.run_out > 0.0, "run_out", "landing_angle",
+                   "must be above 0 where landing_angle is");
+        }
+        break;
+      case FeatureKind::rough:
+        relation(f.longest > f.shortest, "longest", "shortest",
+                 fmt::format("must be above {} (shortest)", say(f.shortest, "m")));
+        relation(f.fade == 0.0 || f.fade >= kShortestFade, "fade", "fade",
+                 fmt::format("must be 0 or at least {}", say(kShortestFade, "mm")));
+        relation(2.0 * f.fade <= f.length, "fade", "length",
+                 fmt::format("must be at most {} (half of length)", say(f.length / 2.0, "m")));
+        break;
+      case FeatureKind::profile:
+        profile(f, key);
+        return;
+    }
+    if (!f.distance.empty() || !f.elevation.empty()) {
+      blame(key + ".distance", "",
+            fmt::format("does not belong to the kind \"{}\"", to_string(f.kind)));
+    }
+  }
+
+  void profile(const Feature& f, const std::string& key) {
+    const std::string distance = key + ".distance";
+    const std::string elevation = key + ".elevation";
+    const std::size_t size = f.distance.size();
+    if (size < 2) {
+      blame(distance, fmt::format("{} points", size), "must have at least 2 points");
+      return;
+    }
+    if (f.elevation.size() != size) {
+      blame(elevation, fmt::format("{} values", f.elevation.size()),
+            fmt::format("must have {} values, as many as distance", size));
+      return;
+    }
+    for (std::size_t i = 0; i < size; ++i) {
+      const double d = f.distance[i];
+      const double h = f.elevation[i];
+      if (!(std::abs(d) <= kLongestGround)) {
+        blame(fmt::format("{}[{}]", distance, i), say(d, "m"),
+              fmt::format("must be {}", say_range(-kLongestGround, kLongestGround, "m")));
+        return;
+      }
+      if (i > 0 && !(d > f.distance[i - 1])) {
+        blame(fmt::format("{}[{}]", distance, i), say(d, "m"),
+              fmt::format("must be above the distance before it, {}", say(f.distance[i - 1], "m")));
+        return;
+      }
+      if (!(std::abs(h) <= kHighestProfile)) {
+        blame(fmt::format("{}[{}]", elevation, i), say(h, "m"),
+              fmt::format("must be {}", say_range(-kHighestProfile, kHighestProfile, "m")));
+        return;
+      }
+    }
+  }
+
+  void terrain(const std::vector<Feature>& features) {
+    if (features.empty()) {
+      blame("terrain", "", "must have at least one feature");
+      return;
+    }
+    if (features.size() > kMostFeatures) {
+      blame("terrain", fmt::format("{} features", features.size()),
+            fmt::format("must have at most {} features", kMostFeatures));
+      return;
+    }
+    for (std::size_t i = 0; i < features.size() && faults_.size() < kMostFaults; ++i) {
+      feature(features[i], fmt::format("terrain[{}]", i));
+    }
+    if (!clean()) return;
+    double length = 0.0;
+    double points = 0.0;
+    for (const Feature& f : features) {
+      length += feature_length(f);
+      points += ground_points(f);
+    }
+    if (!(length > 0.0 && length <= kLongestGround)) {
+      blame("terrain", say(length, "m"),
+            fmt::format("must be above 0 and at most {} long", say(kLongestGround, "m")));
+    }
+    if (!(points <= static_cast<double>(kMostGroundPoints))) {
+      blame(
+          "terrain", fmt::format("about {:.0f} points", points),
+          fmt::format("must need at most {} points: shorten it or coarsen it", kMostGroundPoints));
+    }
+  }
+
+  void contact(const Setup& setup) {
+    if (setup.bike.contact != WheelContact::point) return;
+    for (std::size_t i = 0; i < setup.terrain.size(); ++i) {
+      const Feature& f = setup.terrain[i];
+      const bool bump = f.kind == FeatureKind::bump || f.kind == FeatureKind::bumps;
+      const bool step = f.kind == FeatureKind::drop ||
+                        (bump && (f.shape == BumpShape::square || f.shape == BumpShape::ramp));
+      if (step) {
+        blame(fmt::format("terrain[{}].kind", i), std::string(to_string(f.kind)),
+              "has a step, which a point cannot follow (bike.contact)");
+      }
+    }
+  }
+
+  void line(const Setup& setup) {
+    numbers(setup, "ride.");
+    if (setup.events.size() > kMostEvents) {
+      blame("event", fmt::format("{} events", setup.events.size()),
+            fmt::format("must have at most {} events", kMostEvents));
+      return;
+    }
+    double ground = 0.0;
+    for (const Feature& f : setup.terrain) ground += feature_length(f);
+    const bool ground_known = std::ranges::none_of(
+        faults_, [](const Fault& fault) { return fault.key.starts_with("terrain"); });
+    for (std::size_t i = 0; i < setup.events.size(); ++i) {
+      const RideEvent& event = setup.events[i];
+      const std::string key = fmt::format("event[{}]", i);
+      for (const EventField& field : event_fields()) {
+        number(field, event, fmt::format("{}.{}", key, field.name), to_string(event.kind));
+      }
+      if (ground_known && event.at > ground && sound(key + ".at")) {
+        blame(key + ".at", say(event.at, "m"),
+              fmt::format("must be on the ground, which ends at {}", say(ground, "m")));
+      }
+    }
+    if (!clean()) return;
+    try {
+      const RideLine line(setup.ride, setup.events, total_mass(setup), ground);
+      const double samples = line.duration() * setup.ride.sample_rate;
+      demand(samples <= kMostSamples, "ride.sample_rate", {}, setup,
+             fmt::format("over {} makes {:.3g} samples; at most {:.3g} are kept",
+                         say(line.duration(), "s"), samples, kMostSamples));
+    } catch (const InputError& error) {
+      for (Fault fault : error.faults()) {
+        if (fault.value.empty()) fault.value = event_value(setup, fault.key);
+        add({fault});
+      }
+    }
+  }
+
+ private:
+  // The value behind a key such as "event[2].at".
+  static std::string event_value(const Setup& setup, const std::string& key) {
+    for (std::size_t i = 0; i < setup.events.size(); ++i) {
+      for (const EventField& field : event_fields()) {
+        if (key == fmt::format("event[{}].{}", i, field.name)) {
+          return say(field.get(setup.events[i]), field);
+        }
+      }
+    }
+    return {};
+  }
+
+  bool may_be_unset(std::string_view key) const {
+    return held_ == Held::sag && key == "fork.pressure";
+  }
+
+  // About how many points the ground of a feature takes.
+  static double ground_points(const Feature& f) {
+    constexpr double kPointsPerObstacle = 8.0;
+    constexpr double kPointsPerWave = 4.0;
+    switch (f.kind) {
+      case FeatureKind::bumps:
+        return f.count * kPointsPerObstacle;
+      case FeatureKind::rough:
+        return f.length / f.shortest * kPointsPerWave;
+      case FeatureKind::profile:
+        return static_cast<double>(f.distance.size());
+      default:
+        return kPointsPerObstacle;
+    }
+  }
+
+  Held held_;
+  Faults faults_;
+};
+
+}  // namespace
+
+Faults judge(const Setup& setup, Held held) {
+  Judge judge(held);
+  judge.fork(setup);
+  judge.bike(setup);
+  judge.numbers(setup, "rider.");
+  judge.masses(setup);
+  judge.numbers(setup, "ambient.");
+  judge.numbers(setup, "pumped.");
+  Judge ground;
+  ground.terrain(setup.terrain);
+  judge.add(ground.take());
+  judge.contact(setup);
+  judge.line(setup);
+  return judge.take();
+}
+
+Faults judge(const ForkSetup& fork) {
+  Setup setup;
+  setup.fork = fork;
+  Judge judge(Held::sag);
+  judge.fork(setup);
+  return judge.take();
+}
+
+Faults judge(const BikeSetup& bike) {
+  Setup setup;
+  setup.bike = bike;
+  Judge judge;
+  judge.bike(setup);
+  return judge.take();
+}
+
+Faults judge(const RiderSetup& rider) {
+  Setup setup;
+  setup.rider = rider;
+  Judge judge;
+  judge.numbers(setup, "rider.");
+  return judge.take();
+}
+
+Faults judge(const std::vector<Feature>& terrain) {
+  Judge judge;
+  judge.terrain(terrain);
+  return judge.take();
+}
+
+Faults judge_hold(double sag) {
+  if (sag >= kLeastSag && sag <= kMostSag) return {};
+  return {{"hold.sag",
+           std::isnan(sag) ? "" : say(sag, "%"),
+           fmt::format("must be {}", say_range(kLeastSag, kMostSag, "%")),
+           {}}};
+}
+
+double feature_length(const Feature& feature) {
+  switch (feature.kind) {
+    case FeatureKind::flat:
+    case FeatureKind::bump:
+    case FeatureKind::rough:
+      return feature.length;
+    case FeatureKind::bumps:
+      return (feature.count - 1.0) * feature.spacing + feature.length;
+    case FeatureKind::drop:
+      return feature.landing_angle > 0.0 ? feature.landing_length + feature.run_out : 0.0;
+    case FeatureKind::profile:
+      return feature.distance.empty() ? 0.0 : feature.distance.back() - feature.distance.front();
+  }
+  return 0.0;
+}
+
+}  // namespace plunge

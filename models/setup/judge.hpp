@@ -1,0 +1,68 @@
+// Whether a set-up can be ridden: every number in its range, and every relation between numbers.
+//
+// Ranges come from the parameter table. The relations:
+//   spacers <= spacer_limit, pressure <= pressure_limit (the maker's limits)
+//   V_open = V0 - n v_spacer - v_oil,  V_shut = V_open - A+ (L + kMetalReserve)
+//   V_shut >= V_open/kHighestCompression: the chamber still holds air when metal meets metal
+//   port_position < L/2, port_length <= port_position, bumper, hydraulic stop and negative
+//   coil shorter than the travel, tyre_onset < tyre_height
+//   masses positive, an upper body needs arms that carry it
+//   features that fit into their own length, events in order and on the ground
+//   sizes that a machine can hold
+// Damper and oil: their own judges (damper.hpp). Each condition says what must hold, so that NaN
+// fails it. A key that is out of its range is not judged again by the relations. Keys are dotted
+// names; rows, features and events are numbered from 0: "terrain[0].height".
+#pragma once
+
+#include <cstddef>
+#include <vector>
+
+#include "models/setup/fault.hpp"
+#include "models/setup/setup.hpp"
+
+namespace plunge {
+
+// Travel past the metal stop that the air chamber must leave room for [m]: chosen, several times
+// what the metal contact gives under 30 kN.
+inline constexpr double kMetalReserve = 5e-3;
+
+// Highest ratio of the open to the shut main chamber [1]: chosen, well past any fork.
+inline constexpr double kHighestCompression = 60.0;
+
+// Slowest speed to which a rider brakes [m/s]: chosen; the ride must go on.
+inline constexpr double kSlowestRide = 0.3;
+
+// Sizes past which a ride is refused: chosen, so that it fits into a small machine.
+inline constexpr double kLongestGround = 20e3;  // [m]
+inline constexpr std::size_t kMostGroundPoints = 1'000'000;
+inline constexpr std::size_t kMostFeatures = 10'000;
+inline constexpr std::size_t kMostEvents = 1'000;
+inline constexpr std::size_t kMostRows = 10'000;  // of a click table or dynamometer points
+inline constexpr double kMostSamples = 5e7;
+
+// Sag that can be held, as a share of the travel [1]: chosen.
+inline constexpr double kLeastSag = 0.01;
+inline constexpr double kMostSag = 0.9;
+
+// Shortest fade of rough ground, other than none [m]: chosen; as the finest ground that matters to
+// a wheel.
+inline constexpr double kShortestFade = 0.01;
+
+// What a hold solves for may still be unset: the pressure of an air spring, the preload of a coil.
+enum class Held { nothing, sag };
+
+Faults judge(const Setup& setup, Held held = Held::nothing);
+
+// One part alone, with the relations inside it. A fork alone may be without pressure.
+Faults judge(const ForkSetup& fork);
+Faults judge(const BikeSetup& bike);
+Faults judge(const RiderSetup& rider);
+Faults judge(const std::vector<Feature>& terrain);
+
+// A sag to hold, as a share of the travel.
+Faults judge_hold(double sag);
+
+// Horizontal length of a feature [m].
+double feature_length(const Feature& feature);
+
+}  // namespace plunge

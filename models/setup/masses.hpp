@@ -1,0 +1,41 @@
+// The masses that the front wheel carries, from bike, rider and fork.
+//
+//   m_front  = front_share (m_rider + m_bike)        on the front tyre at rest      [kg]
+//   m_body   = arm_share front_share m_rider         upper body on the arms         [kg]
+//   m_sprung = m_front - m_unsprung - m_body         carried rigidly by the fork    [kg]
+//   m_total  = m_rider + m_bike                      braked by both wheels          [kg]
+//
+// rider.body_mass and rider.sprung_mass each take the place of their own computed value only.
+// Limits: static shares on level ground; what rides on the rear wheel is not followed.
+#pragma once
+
+#include <cmath>
+
+#include "models/setup/setup.hpp"
+
+namespace plunge {
+
+inline double total_mass(const Setup& setup) { return setup.rider.mass + setup.bike.mass; }
+
+inline double body_mass(const Setup& setup) {
+  const RiderSetup& rider = setup.rider;
+  if (!std::isnan(rider.body_mass)) return rider.body_mass;
+  return rider.arm_share * rider.front_share * rider.mass;
+}
+
+inline double sprung_mass(const Setup& setup) {
+  const RiderSetup& rider = setup.rider;
+  if (!std::isnan(rider.sprung_mass)) return rider.sprung_mass;
+  const double computed_body = rider.arm_share * rider.front_share * rider.mass;
+  return rider.front_share * total_mass(setup) - setup.fork.unsprung_mass - computed_body;
+}
+
+// The air where the fork was pumped: as ridden, where nothing else is said.
+inline AirState pumped_air(const Setup& setup) {
+  AirState air = setup.ambient;
+  if (!std::isnan(setup.pumped.altitude)) air.altitude = setup.pumped.altitude;
+  if (!std::isnan(setup.pumped.temperature)) air.temperature = setup.pumped.temperature;
+  return air;
+}
+
+}  // namespace plunge

@@ -1,0 +1,135 @@
+// The one table of every number and choice in a Setup.
+//
+// The loader, --set, --vary, the judge, the HDF5 attributes, scenarios/format.md and the page all
+// read it, so they cannot disagree. Each number has
+//   name      its dotted path, the same in TOML, on the command line and in HDF5: "fork.spacers"
+//   unit      its SI unit in UDUNITS spelling: "m2", "N s m-1", "1"
+//   said      the unit in which it is said to people: "cm2", "psi", "%"
+//   low, high the closed range, in SI, outside of which it is refused
+//   fallback  its default in SI; NaN: none, it must be given where it is needed
+//   basis     where the default comes from
+//   whole     whether it is a whole number
+//   needed    whether a given Setup reads it; null: it is an optional override
+// A default is filled in only where the number is needed.
+//
+// Sources of the defaults marked `published` and `estimate`: the header of the model that reads
+// them. Not here: relations between numbers (judge.hpp), text to number (sim/text/units.hpp).
+#pragma once
+
+#include <cstdint>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "models/setup/setup.hpp"
+
+namespace plunge {
+
+enum class Basis { none, published, estimate, common_practice, chosen };
+
+std::string_view to_string(Basis basis);
+
+template <class Owner>
+struct Field {
+  std::string_view name;
+  std::string_view unit;
+  std::string_view said;
+  double low;
+  double high;
+  double fallback;
+  Basis basis;
+  bool whole;
+  std::string_view meaning;
+  double& (*at)(Owner&);
+  bool (*needed)(const Owner&);
+
+  double get(const Owner& owner) const { return at(const_cast<Owner&>(owner)); }
+  void set(Owner& owner, double value) const { at(owner) = value; }
+};
+
+using Parameter = Field<Setup>;
+using FeatureField = Field<Feature>;        // names without a path: "height"; needed: by its kind
+using EventField = Field<RideEvent>;        // a field that is not needed must not be given
+using ClickField = Field<ClickRow>;         // columns of fork.*.click_table
+using SpeedForceField = Field<SpeedForce>;  // columns of fork.*.points
+
+std::span<const Parameter> parameters();
+std::span<const FeatureField> feature_fields();
+std::span<const EventField> event_fields();
+std::span<const ClickField> click_fields();
+std::span<const SpeedForceField> speed_force_fields();
+
+// The parameter of that dotted name, or null.
+const Parameter* find_parameter(std::string_view name);
+
+// One word out of a few, in the order of its enum.
+struct ChoiceValue {
+  std::string_view name;
+  std::string_view meaning;
+};
+
+template <class Owner>
+struct Choice {
+  std::string_view name;  // "fork.spring"; "kind" of a feature or an event
+  std::string_view meaning;
+  std::span<const ChoiceValue> values;
+  int (*get)(const Owner&);
+  void (*set)(Owner&, int);
+  bool (*needed)(const Owner&);
+};
+
+std::span<const Choice<Setup>> choices();
+std::span<const Choice<Feature>> feature_choices();  // the first is `kind`
+std::span<const Choice<RideEvent>> event_choices();  // the first is `kind`
+
+// The position of a word among the values of a choice, -1: none.
+int find_value(std::span<const ChoiceValue> values, std::string_view word);
+std::string_view to_string(FeatureKind kind);
+std::string_view to_string(EventKind kind);
+
+// Fills every number that is needed, unset and has a default.
+void fill_defaults(Setup& setup);
+void fill_defaults(Feature& feature);
+void fill_defaults(RideEvent& event);
+
+// A Setup that holds the defaults; what must be given is unset.
+Setup defaults();
+
+// The candidate that a misspelt word was most likely meant to be, the shortest of equally near
+// ones; empty: none is near.
+std::string nearest_name(std::string_view word, std::span<const std::string_view> candidates);
+
+// Units of everyday spelling: SI value = number * numerator / denominator + offset. Written as a
+// fraction so that "9 cm3" is the double nearest to 9e-6. The units test holds each line equal to
+// UDUNITS, which reads every other spelling (sim/text/units.hpp).
+struct CommonUnit {
+  std::string_view name;
+  std::string_view unit;  // the SI unit that it converts to
+  double numerator;
+  double denominator;
+  double offset;
+
+  double to_si(double number) const { return number * numerator / denominator + offset; }
+  double from_si(double value) const { return (value - offset) * denominator / numerator; }
+};
+
+std::span<const CommonUnit> common_units();
+const CommonUnit* find_common_unit(std::string_view name);
+
+// A value in SI, said in a common unit: say(5e5, "psi") is "72.5189 psi". A unit of "1" is not
+// said. Throws std::invalid_argument for a unit that is not common.
+std::string say(double value, std::string_view said);
+
+template <class Owner>
+std::string say(double value, const Field<Owner>& field) {
+  return say(value, field.said);
+}
+
+// The range of a field as people read it: "10 mm to 2000 mm".
+std::string say_range(double low, double high, std::string_view said);
+
+// The tables of scenarios/format.md, in Markdown.
+std::string parameter_page();
+
+}  // namespace plunge

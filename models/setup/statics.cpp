@@ -1,0 +1,191 @@
+#include "models/setup/statics.hpp"
+
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include "models/setup/fault.hpp"
+#include "models/setup/parameters.hpp"
+#include "models/setup/root.hpp"
+
+namespace plunge {
+namespace {
+
+constexpr double kInfinity = std::numeric_limits<double>::infinity();
+constexpr double kTravelWidth = 1e-14;  // bracket of a solved travel or deflection [m]
+
+AirMasses<double> settled(const Rider& rider, double x) {
+  const double main = settled_main_mass(rider, x);
+  return {main, rider.gas_mass - main, rider.leg_gas_mass};
+}
+
+double coil_force(const Rider& rider, double x) {
+  return rider.coil.force(x) + rider.negative_coil.force(x, rider.negative_coil.reach(x) > 0.0);
+}
+
+// Where a force that rises with x passes a target. The bracket is widened until it holds it, but
+// never reaches `bottom` or `top`, where a chamber would be empty and the force without bound.
+template <class F>
+double rising_root(F&& force, double low, double high, double bottom, double top) {
+  constexpr int kMost = 200;
+  const double first = 0.01 * (high - low);
+  double at_low = force(low);
+  double at_high = force(high);
+  double span = first;
+  for (int i = 0; i < kMost && at_low > 0.0; ++i, span *= 2.0) {
+    at_low = force(low = std::max(low - span, 0.5 * (low + bottom)));
+  }
+  span = first;
+  for (int i = 0; i < kMost && at_high < 0.0; ++i, span *= 2.0) {
+    at_high = force(high = std::min(high + span, 0.5 * (high + top)));
+  }
+  return find_root(force, low, high, at_low, at_high, kTravelWidth);
+}
+
+// Travel at which a swept chamber would be empty [m].
+double empty_at(const GasChamber<double>& chamber) { return -chamber.volume / chamber.area; }
+
+}  // namespace
+
+double settled_main_mass(const Rider& rider, double x) {
+  if (!rider.has_air) return 0.0;
+  const AirSpring<double>& air = rider.air;
+  if (!(x > air.port.shallow_edge() && x < air.port.deep_edge())) return rider.main_mass_at_port;
+  const double main = air.main.volume_at(x);
+  return rider.gas_mass * main / (main + air.negative.volume_at(x));
+}
+
+double slow_spring_force(const Rider& rider, double x) {
+  double force = coil_force(rider, x);
+  if (rider.has_air) force += rider.air.slow_force(settled(rider, x), x);
+  return force;
+}
+
+double slow_force(const Rider& rider, double x) {
+  return slow_spring_force(rider, x) + rider.bumper.force(x, 0.0, rider.bumper.depth(x) > 0.0) +
+         rider.metal.force(x, 0.0, rider.metal.depth(x) > 0.0) +
+         rider.top_out.force(x, 0.0, rider.top_out.depth(x) > 0.0);
+}
+
+double fast_spring_force(const Rider& rider, double from, double x) {
+  double force = coil_force(rider, x);
+  if (rider.has_air) force += rider.air.fast_force(settled(rider, from), from, x);
+  return force;
+}
+
+double slow_stiffness(const Rider& rider, double x) {
+  constexpr double kHalf = 5e-5;
+  return (slow_spring_force(rider, x + kHalf) - slow_spring_force(rider, x - kHalf)) /
+         (2.0 * kHalf);
+}
+
+double fast_stiffness(const Rider& rider, double x) {
+  constexpr double kHalf = 5e-5;
+  return (fast_spring_force(rider, x, x + kHalf) - fast_spring_force(rider, x, x - kHalf)) /
+         (2.0 * kHalf);
+}
+
+double travel_under(const Rider& rider, double load) {
+  double bottom = -kInfinity;
+  double top = kInfinity;
+  if (rider.has_air) {
+    if (rider.air.negative.area > 0.0) bottom = empty_at(rider.air.negative);
+    for (const GasChamber<double>* chamber : {&rider.air.main, &rider.air.leg}) {
+      if (chamber->area < 0.0) top = std::min(top, empty_at(*chamber));
+    }
+  }
+  return rising_root([&](double x) { return slow_force(rider, x) - load; }, 0.0, rider.travel,
+                     bottom, top);
+}
+
+double static_load(const Rider& rider, double slope, double gravity) {
+  const double tyre = (rider.sprung_mass + rider.unsprung_mass + rider.body_mass) * gravity;
+  return tyre * (rider.sine + slope * rider.cosine) - rider.unsprung_mass * gravity * rider.sine;
+}
+
+double sag(const Rider& rider) { return travel_under(rider, static_load(rider, 0.0, kGravity)); }
+
+double static_friction(const Rider& rider) {
+  return rider.has_friction ? rider.friction.seal * rider.friction.static_ratio : 0.0;
+}
+
+double breakaway_force(const Rider& rider) {
+  const double start = std::max(0.0, rider.air.port.deep_edge());
+  return slow_spring_force(rider, start) + static_friction(rider);
+}
+
+double progression(const Rider& rider) {
+  return slow_stiffness(rider, 0.9 * rider.travel) / slow_stiffness(rider, 0.5 * rider.travel);
+}
+
+double tyre_deflection_under(const Rider& rider, double load) {
+  return rising_root(
+      [&](double d) { return rider.tyre.elastic(d, d > rider.tyre.rim_depth) - load; }, 0.0,
+      2.0 * load / rider.tyre.stiffness, -kInfinity, kInfinity);
+}
+
+State<double> state_at_rest(const Rider& rider, const PathPoint<double>& point,
+                            const Motion<double>& motion) {
+  const double g = motion.gravity;
+  const double x = travel_under(rider, static_load(rider, point.slope, g));
+  const double weight = (rider.sprung_mass + rider.unsprung_mass + rider.body_mass) * g;
+  const double climb = point.slope * motion.speed;
+  State<double> state{};
+  state[kTravel] = x;
+  state[kSprungHeight] = point.height - tyre_deflection_under(rider, weight) - x * rider.sine;
+  state[kSprungSpeed] = climb;
+  state[kBodyHeight] = state[kSprungHeight];
+  state[kBodySpeed] = climb;
+  if (rider.has_body) state[kBodyHeight] -= rider.body_mass * g / rider.arms.stiffness;
+  state[kMainTemperature] = rider.air.main.wall;
+  state[kNegativeTemperature] = rider.air.negative.wall;
+  state[kLegTemperature] = rider.air.leg.wall;
+  state[kMainMass] = settled_main_mass(rider, x);
+  return state;
+}
+
+void hold_sag(Setup& setup, double share) {
+  const double target = share * setup.fork.travel;
+  const bool air = setup.fork.spring == Spring::air;
+  Setup trial = setup;
+  if (air) {
+    trial.fork.pressure = 0.0;
+  } else {
+    trial.fork.coil.preload = 0.0;
+  }
+  Rider rider = assemble(trial);
+  const double load = static_load(rider, 0.0, kGravity);
+  const auto missing = [&](double setting) {
+    if (air) {
+      inflate(rider, trial, setting);
+    } else {
+      rider.coil.preload = setting;
+    }
+    return slow_force(rider, target) - load;
+  };
+  const double most = air ? setup.fork.pressure_limit : load;
+  const double at_none = missing(0.0);
+  const double at_most = missing(most);
+  if (!(at_none <= 0.0 && at_most >= 0.0)) {
+    const char* what = air ? "pressure" : "preload";
+    throw InputError(Fault{
+        "hold.sag",
+        fmt::format("{:.4g} %", 100.0 * share),
+        at_none > 0.0
+            ? fmt::format("the fork is too stiff for this rider: it sags less even with no {}",
+                          what)
+            : fmt::format("no {} up to {} holds it: the rider is too heavy for this fork", what,
+                          air ? say(most, "psi") + " (fork.pressure_limit)" : say(most, "N")),
+        {}});
+  }
+  const double setting = find_root(missing, 0.0, most, at_none, at_most, 1e-9);
+  if (air) {
+    setup.fork.pressure = setting;
+  } else {
+    setup.fork.coil.preload = setting;
+  }
+}
+
+}  // namespace plunge

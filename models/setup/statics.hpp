@@ -1,0 +1,55 @@
+// The fork at rest: force-travel curves, sag, breakaway, the pressure that holds a sag.
+//
+//   slow     every gas at wall temperature (isothermal); springs and stops, no damper, no friction
+//   fast     isentropic from a slow approach to a starting travel
+//   sag      travel x_s at which the slow force carries the sprung mass and the body on level
+//            ground:  F_slow(x_s) = (m_s + m_r) g sin(theta)
+//   breakaway force   slow force at the port, where both chambers hold one pressure, plus the
+//            static friction of the unloaded seals: what the first movement asks for [N]
+//   progression       slow stiffness at 90 % of travel over that at 50 % (stops left out)
+//
+// In the transfer window the chambers share one pressure; elsewhere each keeps the gas that it
+// had at x_port.
+// Throws InputError where no pressure (or preload) within the fork's limits holds a sag.
+#pragma once
+
+#include "models/setup/assemble.hpp"
+#include "models/setup/setup.hpp"
+
+namespace plunge {
+
+// Gas in the main chamber after the fork has come slowly to x [kg].
+double settled_main_mass(const Rider& rider, double x);
+
+// Springs alone, and springs with bumper, metal and top-out [N].
+double slow_spring_force(const Rider& rider, double x);
+double slow_force(const Rider& rider, double x);
+double fast_spring_force(const Rider& rider, double from, double x);
+
+// dF/dx of the springs alone [N/m], central difference over 0.1 mm.
+double slow_stiffness(const Rider& rider, double x);
+double fast_stiffness(const Rider& rider, double x);
+
+// Travel at which slow_force carries a load along the legs [m]; a little below 0 or above the
+// travel where the stops carry it.
+double travel_under(const Rider& rider, double load);
+
+// Load along the legs at rest: on ground of a slope, under gravity g [N].
+double static_load(const Rider& rider, double slope, double gravity);
+
+double sag(const Rider& rider);
+double static_friction(const Rider& rider);
+double breakaway_force(const Rider& rider);
+double progression(const Rider& rider);
+
+// Deflection at which the tyre carries a load [m].
+double tyre_deflection_under(const Rider& rider, double load);
+
+// At rest on a slope (moving along it with the frame), wheel centre path at `height`.
+State<double> state_at_rest(const Rider& rider, const PathPoint<double>& point,
+                            const Motion<double>& motion);
+
+// Solves fork.pressure (air) or fork.coil.preload (coil) so that the sag is a share of travel.
+void hold_sag(Setup& setup, double share);
+
+}  // namespace plunge

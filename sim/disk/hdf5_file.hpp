@@ -1,0 +1,170 @@
+// Labelled HDF5: dimensions, variables on them, and text that says what each of them is.
+//
+// The layout is the part of netCDF-4 that CF readers rely on: a dimension is an HDF5 dimension
+// scale, a variable is a data set with a scale attached to each of its axes, names come in the
+// order of their creation, text is variable-length UTF-8. So h5py, h5dump, xarray (h5netcdf and
+// netcdf4 engines), ncdump and Octave read the labels.
+//
+// Paths are absolute, "/energy/damper". A group exists before what is in it, a dimension before
+// the variables on it. Numbers are IEEE doubles and 32-bit integers, little-endian.
+// After the HDF5 part a line of text holds a check sum of it; other readers do not see it.
+// Not here: what a ride's file holds (sim/report/result_file.hpp); unlimited dimensions; several
+// threads inside the library at once (Debian's build does not lock itself). Sources: HDF5 dimension
+// scale specification 2005; netCDF-4 file format, Unidata, appendix C.
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <span>
+#include <string>
+#include <utility>
+#include <variant>
+#include <vector>
+
+namespace plunge {
+
+using Hdf5Value = std::variant<std::string, double, std::vector<int>>;
+
+struct Hdf5Attribute {
+  std::string name;
+  Hdf5Value value;
+};
+
+using Hdf5Attributes = std::vector<Hdf5Attribute>;
+
+// How numbers are stored: doubles, floats, 32-bit integers.
+enum class Hdf5Number { real, single, whole };
+
+// Where the values of a variable stand in its file, one after the other, the last axis fastest.
+struct Hdf5Room {
+  std::string path;
+  std::uint64_t offset = 0;  // [byte]
+  std::uint64_t bytes = 0;
+};
+
+// An identifier of the HDF5 library, given back when it goes out of scope.
+class Hdf5Handle {
+ public:
+  using Close = int (*)(std::int64_t);
+  Hdf5Handle() = default;
+  Hdf5Handle(std::int64_t id, Close close) : id_(id), close_(close) {}
+  Hdf5Handle(Hdf5Handle&& other) noexcept
+      : id_(std::exchange(other.id_, -1)), close_(other.close_) {}
+  Hdf5Handle& operator=(Hdf5Handle&& other) noexcept {
+    std::swap(id_, other.id_);
+    std::swap(close_, other.close_);
+    return *this;
+  }
+  ~Hdf5Handle() {
+    if (id_ >= 0) close_(id_);
+  }
+  std::int64_t id() const { return id_; }
+
+ private:
+  std::int64_t id_ = -1;
+  Close close_ = nullptr;
+};
+
+// Builds a file in memory and writes it at the end, so that a full disk meets one plain write and
+// never the library. Throws std::invalid_argument where a name is taken or unknown or a size does
+// not fit the dimensions, RunError where the library fails.
+class Hdf5Writer {
+ public:
+  // expected_bytes: a guess of the file's size, to save copying while it grows.
+  explicit Hdf5Writer(std::size_t expected_bytes = 0);
+  // Over the file at `path`, which is emptied: for files larger than memory
+  // (sim/disk/hdf5_stream.hpp).
+  static Hdf5Writer over(const std::string& path);
+
+  void attributes(const std::string& path, const Hdf5Attributes& attributes);
+  void group(const std::string& path);
+
+  // A dimension with its coordinate, the variable of the same name.
+  void dimension(const std::string& path, std::span<const double> values, const Hdf5Attributes&);
+  void dimension(const std::string& path, std::span<const int> values, const Hdf5Attributes&);
+  void dimension(const std::string& path, std::span<const std::string> values,
+                 const Hdf5Attributes&);
+
+  // A variable on dimensions named by path; the last one varies fastest. Doubles get NaN as
+  // _FillValue. From kCompressFrom bytes on they are shuffled and deflated.
+  void variable(const std::string& path, const std::vector<std::string>& dimensions,
+                std::span<const double> values, const Hdf5Attributes&);
+  void variable(const std::string& path, const std::vector<std::string>& dimensions,
+                std::span<const int> values, const Hdf5Attributes&);
+  void variable(const std::string& path, const std::vector<std::string>& dimensions,
+                std::span<const std::string> values, const Hdf5Attributes&);
+
+  // Room for the values of a variable that others write, in a file on disk.
+  void reserve(const std::string& path, const std::vector<std::string>& dimensions, Hdf5Number,
+               const Hdf5Attributes&);
+
+  // Closes a file on disk, without a seal. Nothing can be added afterwards.
+  std::vector<Hdf5Room> close();
+
+  // Closes the file: its bytes with the seal. Nothing can be added afterwards.
+  std::string bytes();
+  // The same, written (sim/disk/atomic_file.hpp).
+  void save(const std::string& path);
+
+ private:
+  struct Dimension {
+    std::string path;
+    std::size_t size;
+    Hdf5Handle scale;
+    std::vector<std::pair<std::string, int>> users;  // variable and its axis
+  };
+  struct OnDisk {};
+  explicit Hdf5Writer(OnDisk) {}
+  void link_dimensions();
+  Dimension& known_dimension(const std::string& path);
+  void add(const std::string& path, const std::vector<std::string>& dimensions, std::int64_t type,
+           const void* values, std::size_t count, const Hdf5Attributes& attributes);
+  void add_dimension(const std::string& path, std::int64_t type, const void* values,
+                     std::size_t count, const Hdf5Attributes& attributes);
+
+  Hdf5Handle file_;
+  std::vector<Dimension> dimensions_;
+  std::vector<Hdf5Room> rooms_;
+};
+
+// The line of text behind the HDF5 part, from the check sum of the latter (sim/disk/check_sum.hpp).
+std::string hdf5_seal(std::uint64_t check_sum);
+
+// Refuses a file that cannot be read, has no seal, or whose seal does not fit: InputError. Does not
+// call the HDF5 library, so threads may call it at once.
+void demand_seal(const std::string& path);
+
+// Data of at least this size are compressed [byte].
+inline constexpr std::size_t kCompressFrom = 1u << 20;
+
+// Reads such a file. Every complaint is an InputError that names the file, the object and the
+// rule; the library prints nothing.
+class Hdf5Reader {
+ public:
+  // Refuses what cannot be opened, is not HDF5, or is damaged or cut short.
+  // sealed: demand_seal() has just been content with the file and need not be asked again.
+  explicit Hdf5Reader(const std::string& path, bool sealed = false);
+
+  bool has(const std::string& object) const;
+  // Names in a group, in the order in which they were written; groups themselves left out.
+  std::vector<std::string> variables(const std::string& group) const;
+  std::vector<std::size_t> shape(const std::string& variable) const;
+
+  std::vector<double> numbers(const std::string& variable) const;
+  std::vector<int> integers(const std::string& variable) const;
+  std::vector<std::string> texts(const std::string& variable) const;
+
+  bool has_attribute(const std::string& object, const std::string& name) const;
+  std::string text_attribute(const std::string& object, const std::string& name) const;
+  std::vector<int> integer_attribute(const std::string& object, const std::string& name) const;
+
+  const std::string& path() const { return path_; }
+  [[noreturn]] void refuse(const std::string& object, const std::string& value,
+                           const std::string& rule) const;
+
+ private:
+  std::string path_;
+  Hdf5Handle file_;
+};
+
+}  // namespace plunge

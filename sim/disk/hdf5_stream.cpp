@@ -1,0 +1,78 @@
+#include "sim/disk/hdf5_stream.hpp"
+
+#include <algorithm>
+#include <bit>
+#include <stdexcept>
+#include <string_view>
+
+#include "sim/disk/check_sum.hpp"
+
+namespace plunge {
+namespace {
+
+static_assert(std::endian::native == std::endian::little);
+
+constexpr std::size_t kPiece = std::size_t{1} << 20;  // read at once [byte]
+constexpr std::uint64_t kHeadRoom = std::uint64_t{256}
+                                    << 10;  // a guess at what a head takes [byte]
+
+template <class T>
+std::string_view bytes_of(std::span<const T> values) {
+  return {reinterpret_cast<const char*>(values.data()), values.size_bytes()};
+}
+
+}  // namespace
+
+Hdf5Stream::Hdf5Stream(const std::string& path, std::uint64_t expected_bytes)
+    : file_(path), head_([&] {
+        file_.reserve(expected_bytes + kHeadRoom);
+        return Hdf5Writer::over(file_.path());
+      }()) {}
+
+void Hdf5Stream::close_head() {
+  if (!open_) return;
+  open_ = false;
+  rooms_ = head_.close();
+  std::uint64_t end = file_.size();
+  for (const Hdf5Room& room : rooms_) end = std::max(end, room.offset + room.bytes);
+  file_.reserve(end);
+}
+
+void Hdf5Stream::write(const std::string& variable, std::uint64_t offset, std::string_view bytes) {
+  close_head();
+  const auto room = std::ranges::find(rooms_, variable, &Hdf5Room::path);
+  if (room == rooms_.end()) throw std::invalid_argument("no room for " + variable);
+  if (offset + bytes.size() > room->bytes) {
+    throw std::invalid_argument(variable + ": a run past its end");
+  }
+  file_.write_at(room->offset + offset, bytes);
+}
+
+void Hdf5Stream::write(const std::string& variable, std::uint64_t first,
+                       std::span<const double> values) {
+  write(variable, first * sizeof(double), bytes_of(values));
+}
+
+void Hdf5Stream::write(const std::string& variable, std::uint64_t first,
+                       std::span<const float> values) {
+  write(variable, first * sizeof(float), bytes_of(values));
+}
+
+void Hdf5Stream::write(const std::string& variable, std::uint64_t first,
+                       std::span<const int> values) {
+  write(variable, first * sizeof(int), bytes_of(values));
+}
+
+void Hdf5Stream::save() {
+  close_head();
+  std::uint64_t sum = check_sum("");
+  const std::uint64_t size = file_.size();
+  for (std::uint64_t at = 0; at < size; at += kPiece) {
+    const auto piece = static_cast<std::size_t>(std::min<std::uint64_t>(kPiece, size - at));
+    sum = check_sum(file_.read_at(at, piece), sum);
+  }
+  file_.append(hdf5_seal(sum));
+  file_.take_name();
+}
+
+}  // namespace plunge

@@ -1,0 +1,10 @@
+#include "sim/lanes/lanes_kernel.hpp"
+
+namespace plunge {
+
+void ride_lanes_avx512(std::span<const LaneRide> rides, const LaneWish& wish,
+                       std::span<LaneOutcome> outcomes) {
+  LaneRunner<Pack<xsimd::batch<float, xsimd::avx512dq>, 1>>(rides, wish, outcomes).run();
+}
+
+}  // namespace plunge

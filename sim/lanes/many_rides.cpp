@@ -1,0 +1,511 @@
+#include "sim/lanes/many_rides.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <cstdint>
+#include <limits>
+#include <list>
+#include <map>
+#include <memory>
+#include <numeric>
+#include <optional>
+#include <tuple>
+#include <utility>
+
+#include "models/setup/fault.hpp"
+#include "models/setup/masses.hpp"
+#include "sim/lanes/lanes.hpp"
+#include "sim/measure/channels.hpp"
+#include "sim/measure/metrics.hpp"
+#include "sim/ride/run.hpp"
+
+namespace plunge {
+namespace {
+
+// Rides that are prepared at once: enough to keep the lanes full, few enough to stay in a cache; no
+// more once they come to so many samples, a few hundred megabytes with every channel.
+constexpr std::size_t kTogether = 256;
+constexpr double kSamplesTogether = 8e6;
+constexpr double kMostKept = 2e8;  // of buffers, from one time to the next [bytes]
+
+// Grounds and dampers that a worker keeps at hand.
+constexpr std::size_t kGroundsKept = 64;
+constexpr std::size_t kDampersKept = 512;
+
+// Every ride is ridden twice, the second time with a looser tolerance and longer longest steps.
+// What the two disagree in is the estimate of the error; how far a ride keeps from another count is
+// its margin. Chosen so that over 20 000 random plans' rides none that is kept is off by more than
+// 0.1 mm, 1 % of a peak force or one contact (tests/sim/lanes/many_rides_test.cpp): the estimate is
+// that of the looser ride, several times the error of the one that is kept. Where the two are too
+// far apart, a third, tighter ride is held against the closer one: a tenth of the price of the
+// adaptive path, which rides what is left.
+constexpr double kTolerance = 2e-5;
+constexpr double kLooseTolerance = 1.6e-4;
+constexpr double kLooseStretch = 1.5;
+constexpr double kTightTolerance = 2e-6;
+constexpr double kMostTravelDifference = 4e-5;  // [m]
+constexpr double kMostPeakDifference = 0.01;    // of the peak [1]
+constexpr double kSmallPeak = 50.0;             // a peak below is as good as this one [N]
+constexpr double kDoubtfulForce = 2.5;          // of the tyre, from lift-off [N]
+constexpr double kDoubtfulTravel = 3e-5;        // from a stop [m]
+
+// Travel is compared this often where no metric asks for samples [Hz].
+constexpr double kCompareRate = 200.0;
+
+// The most recently used of things that take long to make.
+template <class Key, class Value>
+class Recent {
+ public:
+  explicit Recent(std::size_t most) : most_(most) {}
+
+  template <class Make>
+  std::shared_ptr<const Value> get(const Key& key, const Make& make) {
+    if (const auto found = places_.find(key); found != places_.end()) {
+      order_.splice(order_.begin(), order_, found->second);
+      return found->second->second;
+    }
+    auto value = std::make_shared<const Value>(make());
+    order_.emplace_front(key, value);
+    places_[key] = order_.begin();
+    if (order_.size() > most_) {
+      places_.erase(order_.back().first);
+      order_.pop_back();
+    }
+    return value;
+  }
+
+ private:
+  using Order = std::list<std::pair<Key, std::shared_ptr<const Value>>>;
+  std::size_t most_;
+  Order order_;
+  std::map<Key, typename Order::iterator> places_;
+};
+
+struct LaneGround {
+  Ground ground;
+  std::vector<LanePiece> pieces;
+};
+
+struct LaneDamper {
+  DamperLaw<double> law;
+  LaneLaw lanes;
+};
+
+// Every number that a damper's law follows from, NaN as one value.
+std::vector<double> damper_key(const DamperSetup& d, const OilSetup& oil) {
+  std::vector<double> key = {static_cast<double>(d.kind)};
+  for (const double number :
+       {d.clicks, d.low_speed, d.high_speed, d.knee, d.piston_area, d.bleed_area, d.bleed_length,
+        d.bleed_clicks, d.shim_preload, d.shim_slope, d.shim_area, d.blow_off_pressure,
+        d.blow_off_slope, oil.density, oil.viscosity_40, oil.viscosity_100, oil.temperature,
+        oil.discharge}) {
+    key.push_back(number);
+  }
+  for (const ClickRow& row : d.click_table) {
+    key.insert(key.end(), {row.clicks, row.low_speed, row.high_speed});
+  }
+  for (const SpeedForce& point : d.points) key.insert(key.end(), {point.speed, point.force});
+  // NaN has no order; no number of a damper is below 0.
+  for (double& number : key) {
+    if (std::isnan(number)) number = -1.0;
+  }
+  return key;
+}
+
+struct TraceChannel {
+  const char* name;
+  LaneChannel lane;
+  unsigned need;
+};
+
+constexpr std::array kTraceChannels = {
+    TraceChannel{"travel", kLaneTravel, kNeedsTravel},
+    TraceChannel{"travel_speed", kLaneTravelSpeed, kNeedsTravelSpeed},
+    TraceChannel{"sprung_acceleration", kLaneSprungAcceleration, kNeedsSprungAcceleration},
+    TraceChannel{"hand_force", kLaneHandForce, kNeedsHandForce},
+    TraceChannel{"axle_force", kLaneAxleForce, kNeedsAxleForce},
+    TraceChannel{"fork_force", kLaneForkForce, 0},
+};
+
+const TraceChannel* find_trace(std::string_view name) {
+  for (const TraceChannel& trace : kTraceChannels) {
+    if (name == trace.name) return &trace;
+  }
+  return nullptr;
+}
+
+// One ride on its way through the lanes.
+struct OnItsWay {
+  std::size_t place = 0;  // in the list asked for
+  const PlannedRide* planned = nullptr;
+  std::shared_ptr<const LaneGround> ground;
+  std::shared_ptr<const LaneDamper> compression;
+  std::shared_ptr<const LaneDamper> rebound;
+  Rider rider;
+  RideLine line;
+  State<double> start{};
+
+  bool tabled() const { return rider.damper.compression.table || rider.damper.rebound.table; }
+
+  // Rides that can share lanes have this in common.
+  auto kind() const {
+    return std::tuple(rider.has_air, rider.has_leg_air, rider.has_body, rider.has_friction,
+                      tabled(), planned->setup.ride.sample_rate);
+  }
+};
+
+// Every k-th sample, so that they come at the trace's rate.
+template <class Samples>
+std::vector<float> thinned(const Samples& samples, double sample_rate, double trace_rate) {
+  std::vector<float> trace;
+  for (std::size_t k = 0;; ++k) {
+    const double at = std::round(static_cast<double>(k) * sample_rate / trace_rate);
+    if (at >= static_cast<double>(samples.size())) return trace;
+    trace.push_back(static_cast<float>(samples[static_cast<std::size_t>(at)]));
+  }
+}
+
+using RideLanes = void (*)(std::span<const LaneRide>, const LaneWish&, std::span<LaneOutcome>);
+
+RideLanes lanes_of(InstructionSet set) {
+  switch (set) {
+    case InstructionSet::portable:
+      return ride_lanes_portable;
+    case InstructionSet::avx2:
+      return ride_lanes_avx2;
+    case InstructionSet::avx512:
+      return ride_lanes_avx512;
+  }
+  return nullptr;
+}
+
+}  // namespace
+
+std::string_view to_string(InstructionSet set) {
+  switch (set) {
+    case InstructionSet::portable:
+      return "portable";
+    case InstructionSet::avx2:
+      return "avx2";
+    case InstructionSet::avx512:
+      return "avx512";
+  }
+  return "";
+}
+
+InstructionSet parse_instruction_set(std::string_view word) {
+  for (const InstructionSet set :
+       {InstructionSet::portable, InstructionSet::avx2, InstructionSet::avx512}) {
+    if (to_string(set) == word) return set;
+  }
+  throw InputError(Fault{"--lanes", std::string(word), "must be portable, avx2 or avx512", {}});
+}
+
+bool runs_here(InstructionSet set) {
+#if defined(__x86_64__)
+  // The levels that the files of sim/ are compiled for (CMakeLists.txt).
+  switch (set) {
+    case InstructionSet::portable:
+      return true;
+    case InstructionSet::avx2:
+      return __builtin_cpu_supports("avx2") && __builtin_cpu_supports("fma") &&
+             __builtin_cpu_supports("bmi") && __builtin_cpu_supports("bmi2");
+    case InstructionSet::avx512:
+      return runs_here(InstructionSet::avx2) && __builtin_cpu_supports("avx512f") &&
+             __builtin_cpu_supports("avx512bw") && __builtin_cpu_supports("avx512cd") &&
+             __builtin_cpu_supports("avx512dq") && __builtin_cpu_supports("avx512vl");
+  }
+#endif
+  return set == InstructionSet::portable;
+}
+
+InstructionSet best_instruction_set() {
+  for (const InstructionSet set : {InstructionSet::avx512, InstructionSet::avx2}) {
+    if (runs_here(set)) return set;
+  }
+  return InstructionSet::portable;
+}
+
+struct ManyRides::Parts {
+  Keep keep;
+  RideLanes ride_lanes = nullptr;
+  LaneWish wish;
+  std::vector<const MetricField*> fields;
+  std::uint32_t doubts_that_count = kDoubtStuck;
+  bool samples_asked = false;
+  bool counts_lift_offs = false;
+  bool counts_contacts = false;
+  Recent<std::uint64_t, LaneGround> grounds{kGroundsKept};
+  Recent<std::vector<double>, LaneDamper> dampers{kDampersKept};
+  // Used again and again: fresh memory costs more than the metrics do.
+  std::vector<LaneOutcome> outcomes;
+  std::vector<LaneOutcome> estimates;
+  std::array<std::vector<double>, kLaneChannels> samples;
+
+  std::shared_ptr<const LaneDamper> damper_of(const DamperSetup& damper, const OilSetup& oil) {
+    return dampers.get(damper_key(damper, oil), [&] {
+      LaneDamper made{make_damper(damper, oil), {}};
+      made.lanes = lane_law(made.law);
+      return made;
+    });
+  }
+
+  // At which the lanes sample a ride.
+  double sample_rate(const Setup& setup) const {
+    return samples_asked ? setup.ride.sample_rate : std::min(setup.ride.sample_rate, kCompareRate);
+  }
+
+  std::unique_ptr<OnItsWay> prepare(const PlannedRide& planned, std::size_t place);
+  void ride_together(std::vector<std::unique_ptr<OnItsWay>>& rides, std::vector<RideRow>& rows);
+  RideRow row_of(const OnItsWay& ride, const LaneOutcome& outcome);
+  RideRow adaptive_row(const OnItsWay& ride) const;
+
+  bool doubtful(const LaneOutcome& outcome) const {
+    return (outcome.doubts & doubts_that_count) != 0;
+  }
+
+  // Whether a ride can be kept as the lanes rode it; `loose`: ridden more loosely.
+  bool holds(const LaneOutcome& outcome, const LaneOutcome& loose) const;
+};
+
+bool ManyRides::Parts::holds(const LaneOutcome& outcome, const LaneOutcome& loose) const {
+  if (doubtful(outcome) || (loose.doubts & kDoubtStuck) != 0) return false;
+  const std::vector<float>& travel = outcome.samples[kLaneTravel];
+  const std::vector<float>& other = loose.samples[kLaneTravel];
+  if (travel.size() != other.size()) return false;
+  float most = 0.0F;
+  for (std::size_t k = 0; k < travel.size(); ++k) {
+    most = std::max(most, std::abs(travel[k] - other[k]));
+  }
+  const Record& record = outcome.record;
+  const auto alike = [](double a, double b) {
+    return std::abs(a - b) <= kMostPeakDifference * std::max(a, kSmallPeak);
+  };
+  const Peaks& a = record.peaks;
+  const Peaks& b = loose.record.peaks;
+  return static_cast<double>(most) <= kMostTravelDifference &&
+         std::abs(a.travel - b.travel) <= kMostTravelDifference &&
+         alike(a.fork_force, b.fork_force) && alike(a.axle_force, b.axle_force) &&
+         alike(a.hand_force, b.hand_force) && alike(a.damper_force, b.damper_force) &&
+         (!counts_lift_offs || record.lift_offs == loose.record.lift_offs) &&
+         (!counts_contacts || (record.bumper_contacts == loose.record.bumper_contacts &&
+                               record.metal.size() == loose.record.metal.size()));
+}
+
+std::unique_ptr<OnItsWay> ManyRides::Parts::prepare(const PlannedRide& planned, std::size_t place) {
+  const Setup& setup = planned.setup;
+  auto ground = grounds.get(planned.ground, [&] {
+    LaneGround made{build_ground(setup.terrain, setup.bike), {}};
+    made.pieces = lane_pieces(made.ground.path);
+    return made;
+  });
+  auto compression = damper_of(setup.fork.compression, setup.fork.oil);
+  auto rebound = damper_of(setup.fork.rebound, setup.fork.oil);
+  Rider rider = assemble(setup, {compression->law, rebound->law});
+  RideLine line(setup.ride, setup.events, total_mass(setup), ground->ground.length);
+  const State<double> start = start_of(rider, ground->ground.path, line);
+  return std::make_unique<OnItsWay>(OnItsWay{place, &planned, std::move(ground),
+                                             std::move(compression), std::move(rebound),
+                                             std::move(rider), std::move(line), start});
+}
+
+RideRow ManyRides::Parts::row_of(const OnItsWay& ride, const LaneOutcome& outcome) {
+  const Setup& setup = ride.planned->setup;
+  for (std::size_t c = 0; c < kLaneChannels; ++c) {
+    samples[c].assign(outcome.samples[c].begin(), outcome.samples[c].end());
+  }
+  const Traces traces{setup.ride.sample_rate,    samples[kLaneTravel],
+                      samples[kLaneTravelSpeed], samples[kLaneSprungAcceleration],
+                      samples[kLaneHandForce],   samples[kLaneAxleForce]};
+  Ridden ridden(ride.rider, ride.line, setup, traces, outcome.record);
+  RideRow row;
+  row.origin = Origin::lanes;
+  for (const MetricField* field : fields) {
+    row.metrics.push_back(field->value(ridden).value_or(kUnset));
+  }
+  for (const std::string& name : keep.traces) {
+    row.traces.push_back(
+        thinned(outcome.samples[find_trace(name)->lane], setup.ride.sample_rate, keep.trace_rate));
+  }
+  return row;
+}
+
+RideRow ManyRides::Parts::adaptive_row(const OnItsWay& ride) const {
+  const Setup& setup = ride.planned->setup;
+  RideRow row;
+  row.metrics.assign(fields.size(), kUnset);
+  row.traces.resize(keep.traces.size());
+  const Result result = run_ride(setup, {ride.rider, ride.ground->ground, ride.line, ride.start});
+  if (!result.failure.empty()) {
+    row.failure = result.failure;
+    return row;
+  }
+  row.origin = Origin::adaptive;
+  for (std::size_t i = 0; i < fields.size(); ++i) {
+    const auto found = std::ranges::find(result.metrics, fields[i]->name, &Metric::name);
+    if (found != result.metrics.end()) row.metrics[i] = found->value;
+  }
+  for (std::size_t i = 0; i < keep.traces.size(); ++i) {
+    row.traces[i] =
+        thinned(channel(result, keep.traces[i]), setup.ride.sample_rate, keep.trace_rate);
+  }
+  return row;
+}
+
+void ManyRides::Parts::ride_together(std::vector<std::unique_ptr<OnItsWay>>& rides,
+                                     std::vector<RideRow>& rows) {
+  // Long rides first: lanes then run empty only at the end.
+  std::ranges::stable_sort(rides, [](const auto& a, const auto& b) {
+    return std::tuple(a->kind(), -a->line.duration()) < std::tuple(b->kind(), -b->line.duration());
+  });
+  for (std::size_t begin = 0; begin < rides.size();) {
+    std::size_t end = begin;
+    std::vector<LaneRide> group;
+    for (; end < rides.size() && rides[end]->kind() == rides[begin]->kind(); ++end) {
+      const OnItsWay& ride = *rides[end];
+      group.push_back({&ride.rider, &ride.line, &ride.start, &ride.ground->pieces,
+                       ride.tabled() ? &ride.compression->lanes : nullptr,
+                       ride.tabled() ? &ride.rebound->lanes : nullptr});
+    }
+    LaneWish closely = wish;
+    closely.sample_rate = sample_rate(rides[begin]->planned->setup);
+    LaneWish loosely = closely;
+    loosely.tolerance = kLooseTolerance;
+    loosely.stretch = kLooseStretch;
+    for (std::size_t c = 0; c < kLaneChannels; ++c) loosely.channels[c] = c == kLaneTravel;
+    outcomes.resize(std::max(outcomes.size(), group.size()));
+    estimates.resize(outcomes.size());
+    ride_lanes(group, closely, std::span(outcomes).first(group.size()));
+    ride_lanes(group, loosely, std::span(estimates).first(group.size()));
+    std::vector<LaneRide> again;
+    std::vector<std::size_t> numbers;
+    for (std::size_t i = 0; i < group.size(); ++i) {
+      const OnItsWay& ride = *rides[begin + i];
+      if (holds(outcomes[i], estimates[i])) {
+        rows[ride.place] = row_of(ride, outcomes[i]);
+      } else if (doubtful(outcomes[i])) {
+        rows[ride.place] = adaptive_row(ride);
+      } else {
+        again.push_back(group[i]);
+        numbers.push_back(i);
+      }
+    }
+    LaneWish tightly = closely;
+    tightly.tolerance = kTightTolerance;
+    if (!again.empty()) ride_lanes(again, tightly, std::span(estimates).first(again.size()));
+    for (std::size_t k = 0; k < again.size(); ++k) {
+      const OnItsWay& ride = *rides[begin + numbers[k]];
+      rows[ride.place] = holds(estimates[k], outcomes[numbers[k]]) ? row_of(ride, estimates[k])
+                                                                   : adaptive_row(ride);
+    }
+    begin = end;
+  }
+  double kept = 0.0;
+  const auto count = [&](const auto& numbers) {
+    kept += static_cast<double>(numbers.capacity() * sizeof(numbers.front()));
+  };
+  for (const std::vector<LaneOutcome>* list : {&outcomes, &estimates}) {
+    for (const LaneOutcome& outcome : *list) std::ranges::for_each(outcome.samples, count);
+  }
+  std::ranges::for_each(samples, count);
+  if (kept < kMostKept) return;
+  outcomes.clear();
+  estimates.clear();
+  samples = {};
+}
+
+ManyRides::ManyRides(const Keep& keep, InstructionSet set) : parts_(new Parts) {
+  parts_->keep = keep;
+  parts_->ride_lanes = lanes_of(set);
+  LaneWish& wish = parts_->wish;
+  wish.tolerance = kTolerance;
+  wish.doubtful_force = kDoubtfulForce;
+  wish.doubtful_travel = kDoubtfulTravel;
+  unsigned needs = 0;
+  for (const std::string& name : keep.metrics) {
+    const auto field = std::ranges::find(metric_fields(), name, &MetricField::name);
+    if (field == metric_fields().end()) throw std::invalid_argument("no metric " + name);
+    parts_->fields.push_back(&*field);
+    needs |= field->needs;
+    parts_->counts_lift_offs = parts_->counts_lift_offs || name == "lift_offs";
+    parts_->counts_contacts =
+        parts_->counts_contacts || name == "bumper_contacts" || name.starts_with("metal_");
+  }
+  if (parts_->counts_lift_offs) parts_->doubts_that_count |= kDoubtLiftOff;
+  if (parts_->counts_contacts) parts_->doubts_that_count |= kDoubtContact;
+  for (const TraceChannel& trace : kTraceChannels) {
+    wish.channels[trace.lane] =
+        (needs & trace.need) != 0 || std::ranges::count(keep.traces, trace.name) > 0;
+    parts_->samples_asked = parts_->samples_asked || wish.channels[trace.lane];
+  }
+  wish.channels[kLaneTravel] = true;  // two rides are compared by it
+  for (const std::string& name : keep.traces) {
+    if (find_trace(name) == nullptr) throw std::invalid_argument("no trace " + name);
+  }
+}
+
+ManyRides::~ManyRides() = default;
+
+std::vector<RideRow> ManyRides::ride(std::span<const PlannedRide> rides) {
+  std::vector<RideRow> rows(rides.size());
+  std::vector<std::unique_ptr<OnItsWay>> together;
+  double samples = 0.0;
+  for (std::size_t i = 0; i < rides.size(); ++i) {
+    RideRow& row = rows[i];
+    row.metrics.assign(parts_->fields.size(), kUnset);
+    row.traces.resize(parts_->keep.traces.size());
+    row.failure = rides[i].failure;
+    if (!row.failure.empty()) continue;
+    try {
+      together.push_back(parts_->prepare(rides[i], i));
+    } catch (const InputError& error) {
+      row.failure = error.what();
+      continue;
+    } catch (const RunError& error) {
+      row.failure = error.what();
+      continue;
+    }
+    samples += together.back()->line.duration() * parts_->sample_rate(rides[i].setup);
+    if (together.size() < kTogether && samples < kSamplesTogether) continue;
+    parts_->ride_together(together, rows);
+    together.clear();
+    samples = 0.0;
+  }
+  parts_->ride_together(together, rows);
+  return rows;
+}
+
+const std::vector<Keepable>& keepable_metrics() {
+  static const std::vector<Keepable> list = [] {
+    std::vector<Keepable> made;
+    for (const MetricField& field : metric_fields()) {
+      made.push_back({field.name, field.unit, field.long_name});
+    }
+    return made;
+  }();
+  return list;
+}
+
+const std::vector<Keepable>& keepable_traces() {
+  static const std::vector<Keepable> list = [] {
+    std::vector<Keepable> made;
+    for (const ChannelField& field : channel_fields()) {
+      if (find_trace(field.name) != nullptr) {
+        made.push_back({field.name, field.unit, field.long_name});
+      }
+    }
+    return made;
+  }();
+  return list;
+}
+
+const std::vector<std::string>& usual_metrics() {
+  static const std::vector<std::string> list = {
+      "travel_max",     "travel_use",     "bumper_contacts", "metal_contacts",
+      "axle_force_max", "fork_force_max", "hand_force_max",  "sprung_acceleration_max",
+      "time_off_ground"};
+  return list;
+}
+
+}  // namespace plunge

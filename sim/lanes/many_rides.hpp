@@ -1,0 +1,83 @@
+// Many rides at once: in SIMD lanes, and by the adaptive path where lanes can't be held to it.
+//
+// Travel is held within 0.1 mm and peak forces within 1 % of ride() (integrator.hpp), counts of
+// lift-offs and bottom-outs are the same, where they are kept. Every ride is ridden twice in the
+// lanes, closely and more loosely: the difference estimates the error. Where that is past what a
+// ride stands, a third, tighter ride is held against the closer one. A ride that fails there too,
+// or that came too near to another count, is redone by the adaptive path.
+// A ride's numbers follow from its Setup and the instruction set alone: not from its neighbours in
+// the lanes, not from the worker.
+// Throws nothing for a ride that fails: its row says why.
+#pragma once
+
+#include <cstdint>
+#include <memory>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "models/setup/setup.hpp"
+
+namespace plunge {
+
+struct Keep {
+  std::vector<std::string> metrics;  // names as in sim/measure/metrics.hpp
+  std::vector<std::string> traces;   // names as in sim/measure/channels.hpp
+  double trace_rate = kUnset;        // [Hz]
+};
+
+// One ride of a plan, ready to be ridden or the reason why it can't be.
+struct PlannedRide {
+  Setup setup;               // judged, pressure solved
+  std::uint64_t ground = 0;  // rides of one plan with the same number have the same ground
+  std::string failure;       // why it can't be ridden; empty: it can
+};
+
+// How a row of a sweep came about.
+enum class Origin { lanes, adaptive, failed };
+
+struct RideRow {
+  Origin origin = Origin::failed;
+  std::vector<double> metrics;             // in the order of Keep::metrics; NaN: does not apply
+  std::vector<std::vector<float>> traces;  // in the order of Keep::traces, at k/trace_rate
+  std::string failure;                     // of a failed ride: time, state and part, or the rule
+};
+
+enum class InstructionSet { portable, avx2, avx512 };
+
+std::string_view to_string(InstructionSet set);
+// Throws InputError for a word that names none.
+InstructionSet parse_instruction_set(std::string_view word);
+// The widest that this processor runs.
+InstructionSet best_instruction_set();
+bool runs_here(InstructionSet set);
+
+// Not shared between threads: each worker has its own. Keeps grounds that it has built.
+class ManyRides {
+ public:
+  ManyRides(const Keep& keep, InstructionSet set);
+  ~ManyRides();
+
+  // One row for each ride, in order.
+  std::vector<RideRow> ride(std::span<const PlannedRide> rides);
+
+ private:
+  struct Parts;
+  std::unique_ptr<Parts> parts_;
+};
+
+// A metric or trace that a sweep can keep.
+struct Keepable {
+  std::string name;
+  std::string unit;
+  std::string long_name;
+};
+
+// Every metric that a ride may have, whether or not a given one has it (dive without braking).
+const std::vector<Keepable>& keepable_metrics();
+const std::vector<Keepable>& keepable_traces();
+
+// What a plan keeps that names no metrics.
+const std::vector<std::string>& usual_metrics();
+
+}  // namespace plunge

@@ -1,0 +1,139 @@
+// The numbers that sum up a ride and a fork, each defined once, here and in its long_name.
+//
+// Maxima come from the integrator's own looks at every step, between samples too. Means, shares,
+// percentiles and weighted values come from the samples.
+//
+//   dive             travel in a braking (or cornering) event less the mean travel over the 0.5 s
+//                    before it; steady: mean over the second half of the time at full effort;
+//                    settle: time from full effort until the travel stays within 10 % of the steady
+//                    dive, at least 1 mm. Given for the event with the largest dive.
+//   packing          mean travel over the last pitch of a bump train less that over the first
+//   metal energy     m_x v^2/2, m_x = m_u (m_s + m_u cos^2)/(m_s + m_u): kinetic energy of the
+//                    closing fork as metal meets metal
+//   hand, body       ISO 5349-1:2001 W_h rms and ISO 2631-1:1997 W_k vibration dose of the vertical
+//                    acceleration of the sprung mass, at the bar (weighting.hpp)
+//   tyre variation   rms about the mean over mean of the vertical tyre force
+// Sources are named where each building block is defined (statistics.hpp, weighting.hpp,
+// statics.hpp); the choice of windows is ours.
+#pragma once
+
+#include <functional>
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "models/setup/assemble.hpp"
+#include "models/setup/ride_line.hpp"
+#include "sim/measure/result.hpp"
+#include "sim/numerics/statistics.hpp"
+
+namespace plunge {
+
+// Largest values found by the integrator's looks.
+struct Peaks {
+  double travel = 0.0;
+  double fork_force = 0.0;
+  double axle_force = 0.0;
+  double hand_force = 0.0;           // size
+  double sprung_acceleration = 0.0;  // size
+  double damper_force = 0.0;         // size
+};
+
+struct Closing {
+  double time = 0.0;
+  double speed = 0.0;
+};
+
+// What a ride recorded besides its samples.
+struct Record {
+  Peaks peaks;
+  std::vector<Closing> metal;  // closing of metal on metal
+  int bumper_contacts = 0;
+  int lift_offs = 0;
+  int rim_strikes = 0;
+  int top_outs = 0;
+  double airborne_time = 0.0;  // [s]
+  double end_time = 0.0;       // [s]
+  double damper_work = 0.0;    // [J]
+};
+
+// The traces that metrics are drawn from, sampled at one rate from time 0; those that no wanted
+// metric needs may be empty.
+struct Traces {
+  double rate = 0.0;  // [Hz]
+  std::span<const double> travel;
+  std::span<const double> travel_speed;
+  std::span<const double> sprung_acceleration;
+  std::span<const double> hand_force;
+  std::span<const double> axle_force;
+};
+
+enum TraceNeed : unsigned {
+  kNeedsTravel = 1,
+  kNeedsTravelSpeed = 2,
+  kNeedsSprungAcceleration = 4,
+  kNeedsHandForce = 8,
+  kNeedsAxleForce = 16,
+};
+
+// What braking or cornering does to the travel.
+struct Dive {
+  double largest = 0.0;    // [m]
+  double steady = 0.0;     // [m]
+  double settle = kUnset;  // [s]
+};
+
+// A ride, as metrics look at it; what several of them share is worked out once. It refers to what
+// it was made from.
+class Ridden {
+ public:
+  Ridden(const Rider& a_rider, const RideLine& a_line, const Setup& a_setup,
+         const Traces& the_traces, const Record& a_record)
+      : rider(a_rider), line(a_line), setup(a_setup), traces(the_traces), record(a_record) {}
+
+  const Rider& rider;
+  const RideLine& line;
+  const Setup& setup;
+  const Traces traces;
+  const Record& record;
+
+  // The largest dive among the events of one kind; none: no such event was ridden.
+  const std::optional<Dive>& dive(EventKind kind);
+  const Histogram& tenths();
+  double sag();
+  std::optional<double> packing() const;
+  // A percentile of the speeds of one direction, positive; sign: 1 compression, -1 rebound.
+  double speed_percentile(double sign, double percent);
+
+ private:
+  std::optional<std::optional<Dive>> brake_;
+  std::optional<std::optional<Dive>> corner_;
+  std::optional<Histogram> tenths_;
+  std::optional<double> sag_;
+  std::optional<std::vector<double>> compression_;
+  std::optional<std::vector<double>> rebound_;
+};
+
+// What a ride may be told by. `value` is nothing where it does not apply: dive without braking.
+struct MetricField {
+  std::string name;
+  std::string unit;
+  std::string long_name;
+  unsigned needs = 0;  // of TraceNeed
+  std::function<std::optional<double>(Ridden&)> value;
+};
+
+// Of the ride, then of the fork at rest; in the order in which they are told.
+const std::vector<MetricField>& metric_fields();
+
+// Every metric that applies.
+std::vector<Metric> metrics_of(Ridden& ridden);
+
+// Sag, breakaway, stiffness, progression, gauge reading: those that need no ride.
+std::vector<Metric> static_metrics(const Rider& rider, const Setup& setup);
+
+// The values of one channel. Throws std::out_of_range for a name that is not there.
+const std::vector<double>& channel(const Result& result, const std::string& name);
+
+}  // namespace plunge

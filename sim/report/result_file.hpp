@@ -1,0 +1,50 @@
+// Rides on disk: one HDF5 file, one or more rides side by side, every number with its unit.
+//
+// The page scenarios/results.md describes the format. In short: dimensions `ride` and `time`;
+// channels on [ride, time]; metrics, labels and the parameters that were varied or solved for on
+// [ride]; groups /parameters, /energy, /solver, /located. A dotted name keeps its words and gets
+// underscores, "fork.spacers" -> fork_spacers, and says the dotted one in the attribute
+// `parameter`. Rides of one file share one time axis; a shorter ride ends in NaN.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "sim/measure/result.hpp"
+
+namespace plunge {
+
+// What the file says about itself. A reader takes any minor version of its own major version.
+inline constexpr char kResultFileType[] = "plunge ride";
+inline constexpr int kResultFileMajor = 1;
+inline constexpr int kResultFileMinor = 0;
+
+// One parameter as a ride used it, in SI units.
+struct UsedParameter {
+  std::string name;  // "fork.spacers"
+  std::string unit;
+  std::string long_name;
+  double value = kUnset;
+  std::string text;  // of a choice or a name, in place of the value: "air"
+};
+
+struct ResultFile {
+  std::string title;
+  std::string program_version;
+  int format_major = kResultFileMajor;
+  int format_minor = kResultFileMinor;
+  std::vector<Result> rides;                           // read back without Result::setup
+  std::vector<std::vector<UsedParameter>> parameters;  // one list per ride
+};
+
+// Writes title, program_version, rides and parameters, all or nothing (sim/disk/atomic_file.hpp).
+// Throws InputError where the rides do not share the time axis, RunError where the disk refuses,
+// std::invalid_argument where the contents contradict themselves: no ride, lists that do not
+// match, one name for two things or with two units.
+void write_result_file(const std::string& path, const ResultFile& file);
+
+// Throws InputError naming the file and the rule: not HDF5, damaged or cut short, another file
+// type, an unknown major version, something missing or of the wrong size.
+ResultFile read_result_file(const std::string& path);
+
+}  // namespace plunge

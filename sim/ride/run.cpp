@@ -1,0 +1,253 @@
+#include "sim/ride/run.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <utility>
+
+#include "models/setup/fault.hpp"
+#include "models/setup/masses.hpp"
+#include "models/setup/statics.hpp"
+#include "sim/measure/channels.hpp"
+#include "sim/measure/metrics.hpp"
+
+namespace plunge {
+namespace {
+
+struct EnergyField {
+  StateIndex index;
+  const char* name;
+  const char* long_name;
+};
+
+constexpr EnergyField kEnergyFields[] = {
+    {kGravityIn, "gravity_in", "work of gravity"},
+    {kGroundIn, "ground_in", "work of the ground on the wheel, from the forward motion"},
+    {kBrakeIn, "brake_in", "work of the braking force on the fork"},
+    {kCarryIn, "carry_in", "work of the frame's forward acceleration on the fork"},
+    {kTransferIn, "transfer_in", "work of the load transfer on the sprung mass"},
+    {kDamperOut, "damper_out", "taken out by the damper and the hydraulic stop"},
+    {kFrictionOut, "friction_out", "taken out by seal and bushing friction"},
+    {kStopsOut, "stops_out", "taken out by bumper, metal contact and top-out"},
+    {kTyreOut, "tyre_out", "taken out by the tyre"},
+    {kArmsOut, "arms_out", "taken out by the arms"},
+    {kHeatOut, "heat_out", "heat from the gas through the walls"},
+};
+
+constexpr double kLeastTurnover = 1e-3;  // [J]
+
+struct Balance {
+  double in = 0.0;
+  double out = 0.0;
+  double turnover = 0.0;
+};
+
+Balance balance_of(const State<double>& state) {
+  Balance balance;
+  for (const EnergyField& field : kEnergyFields) {
+    const double value = state[field.index];
+    (field.index < kDamperOut ? balance.in : balance.out) += value;
+    balance.turnover += std::abs(value);
+  }
+  return balance;
+}
+
+double stored(const Rider& rider, const Instant& at) {
+  return rider.stores(at.state, at.forces.deflection).total();
+}
+
+const char* switch_name(Switch which, bool on) {
+  switch (which) {
+    case kTyreTouches:
+      return on ? "touch_down" : "lift_off";
+    case kRimTouches:
+      return on ? "rim_strike" : nullptr;
+    case kBumperTouches:
+      return on ? "bumper_contact" : nullptr;
+    case kMetalTouches:
+      return on ? "metal_contact" : nullptr;
+    case kTopOutTouches:
+      return on ? "top_out" : nullptr;
+    case kBrakeSlips:
+      return on ? "brake_limited_by_grip" : "brake_grips";
+    default:
+      return nullptr;
+  }
+}
+
+// Collects what a ride shows as it goes.
+class Recorder {
+ public:
+  Recorder(const Prepared& prepared, Result& result) : prepared_(prepared), result_(result) {
+    const double samples =
+        std::floor(prepared.line.duration() * result.setup.ride.sample_rate) + 1.0;
+    result_.time.reserve(static_cast<std::size_t>(samples));
+    for (const ChannelField& field : channel_fields()) {
+      result_.channels.push_back({field.name, field.unit, field.long_name, {}});
+      result_.channels.back().values.reserve(static_cast<std::size_t>(samples));
+    }
+  }
+
+  Watch watch() {
+    Watch watch;
+    watch.sample_rate = result_.setup.ride.sample_rate;
+    watch.on_sample = [this](const Instant& i) { sample(i); };
+    watch.on_switch = [this](const Switched& s) { switched(s); };
+    watch.on_step = [this](const Instant& i) { return step(i); };
+    return watch;
+  }
+
+  const Instant& first() const { return first_; }
+  const Instant& last() const { return last_; }
+  Record finish() {
+    if (airborne_since_ >= 0.0) record_.airborne_time += last_.time - airborne_since_;
+    record_.end_time = last_.time;
+    record_.damper_work = last_.state[kDamperOut];
+    return record_;
+  }
+
+ private:
+  void sample(const Instant& i) {
+    look_for_peaks(i);
+    const auto fields = channel_fields();
+    result_.time.push_back(i.time);
+    for (std::size_t c = 0; c < fields.size(); ++c) {
+      result_.channels[c].values.push_back(fields[c].value(i, prepared_.rider));
+    }
+  }
+
+  void switched(const Switched& s) {
+    const bool lifts_off = s.which == kTyreTouches && !s.on;
+    if (lifts_off) {
+      lift_off(s.time);
+    } else if (const char* name = switch_name(s.which, s.on)) {
+      result_.located.push_back({s.time, name});
+    }
+    if (s.which == kTyreTouches && s.on) {
+      record_.airborne_time += s.time - airborne_since_;
+      airborne_since_ = -1.0;
+    }
+    if (!s.on) return;
+    if (s.which == kBumperTouches) ++record_.bumper_contacts;
+    if (s.which == kRimTouches) ++record_.rim_strikes;
+    if (s.which == kTopOutTouches) ++record_.top_outs;
+    if (s.which == kMetalTouches) record_.metal.push_back({s.time, s.state[kTravelSpeed]});
+  }
+
+  void lift_off(double time) {
+    result_.located.push_back({time, switch_name(kTyreTouches, false)});
+    ++record_.lift_offs;
+    airborne_since_ = time;
+  }
+
+  bool step(const Instant& i) {
+    if (!started_) {
+      started_ = true;
+      first_ = i;
+      // On ground that falls away at once the ride begins with the wheel in the air.
+      if (!modes_of(prepared_.rider, i.state, i.motion, i.point)[kTyreTouches]) lift_off(i.time);
+    }
+    if (i.time >= last_.time) last_ = i;
+    return look_for_peaks(i);
+  }
+
+  // Whether a force is near its largest so far.
+  bool look_for_peaks(const Instant& i) {
+    Peaks& peaks = record_.peaks;
+    bool near = false;
+    const auto look = [&](double& peak, double value) {
+      near = near || value > 0.9 * peak;
+      peak = std::max(peak, value);
+    };
+    look(peaks.travel, i.state[kTravel]);
+    look(peaks.fork_force, i.forces.fork);
+    look(peaks.axle_force, i.forces.tyre);
+    look(peaks.hand_force, std::abs(i.forces.arms));
+    look(peaks.sprung_acceleration, std::abs(i.forces.sprung_acceleration));
+    look(peaks.damper_force, std::abs(i.forces.damper));
+    return near;
+  }
+
+  const Prepared& prepared_;
+  Result& result_;
+  Record record_;
+  Instant first_;
+  Instant last_;
+  bool started_ = false;
+  double airborne_since_ = -1.0;
+};
+
+void add_energy(Result& result, const Rider& rider, const Instant& first, const Instant& last) {
+  for (const EnergyField& field : kEnergyFields) {
+    result.energy.push_back({field.name, "J", field.long_name, last.state[field.index]});
+  }
+  result.energy.push_back({"stored_start", "J", "stored at the start: motion, gas, springs, tyre",
+                           stored(rider, first)});
+  result.energy.push_back({"stored_end", "J", "stored at the end", stored(rider, last)});
+  result.energy.push_back({"closing_error", "1",
+                           "what does not add up, over all energy turned over",
+                           closing_error(rider, first, last)});
+}
+
+void add_solver(Result& result, const SolverCount& count) {
+  const auto add = [&](const char* name, const char* long_name, std::uint64_t value) {
+    result.solver.push_back({name, "1", long_name, static_cast<double>(value)});
+  };
+  add("steps", "accepted steps", count.steps);
+  add("rejected", "steps tried again shorter", count.rejected);
+  add("evaluations", "times that all forces were worked out", count.evaluations);
+  add("switches", "contacts and changes of mode located", count.switches);
+  add("kinks", "kinks of the wheel's path located", count.kinks);
+}
+
+}  // namespace
+
+double closing_error(const Rider& rider, const Instant& first, const Instant& last) {
+  const Balance balance = balance_of(last.state);
+  const double change = stored(rider, last) - stored(rider, first);
+  return (balance.in - balance.out - change) / std::max(balance.turnover, kLeastTurnover);
+}
+
+Prepared prepare(const Setup& setup) {
+  Ground ground = build_ground(setup.terrain, setup.bike);
+  RideLine line(setup.ride, setup.events, total_mass(setup), ground.length);
+  Prepared prepared{assemble(setup), std::move(ground), std::move(line), {}};
+  prepared.start = start_of(prepared.rider, prepared.ground.path, prepared.line);
+  return prepared;
+}
+
+State<double> start_of(const Rider& rider, const WheelPath& path, const RideLine& line) {
+  // The wheel stands a little behind the frame's mark, by the reach of the sagging fork.
+  const Motion<double> motion = line.at(0.0);
+  return state_at_rest(rider, path.at(motion.distance - sag(rider) * rider.cosine), motion);
+}
+
+Result run_ride(const Setup& setup) { return run_ride(setup, prepare(setup)); }
+
+Result run_ride(const Setup& setup, const Prepared& prepared) {
+  Result result;
+  result.setup = setup;
+  Recorder recorder(prepared, result);
+  SolverCount count;
+  const Watch watch = recorder.watch();
+  try {
+    ride(prepared.rider, prepared.ground.path, prepared.line, prepared.start, setup.ride.tolerance,
+         watch, count);
+  } catch (const RunError& error) {
+    result.failure = error.what();
+  }
+  const Record record = recorder.finish();
+  if (result.time.empty()) {
+    result.metrics = static_metrics(prepared.rider, setup);
+  } else {
+    const Traces traces{setup.ride.sample_rate,          channel(result, "travel"),
+                        channel(result, "travel_speed"), channel(result, "sprung_acceleration"),
+                        channel(result, "hand_force"),   channel(result, "axle_force")};
+    Ridden ridden(prepared.rider, prepared.line, setup, traces, record);
+    result.metrics = metrics_of(ridden);
+    add_energy(result, prepared.rider, recorder.first(), recorder.last());
+  }
+  add_solver(result, count);
+  return result;
+}
+
+}  // namespace plunge

@@ -1,0 +1,39 @@
+// One ride from a judged Setup to a Result.
+//
+// run_ride() builds ground, line and rider, starts from the exact static equilibrium on the first
+// slope, integrates, and works out channels, metrics (metrics.hpp), the energy audit and the
+// solver's account. A run that fails is returned with what it had and `failure` set.
+// Throws InputError where ground or line cannot be built from the Setup.
+#pragma once
+
+#include "models/setup/assemble.hpp"
+#include "models/setup/ride_line.hpp"
+#include "sim/ground/terrain.hpp"
+#include "sim/measure/result.hpp"
+#include "sim/ride/integrator.hpp"
+
+namespace plunge {
+
+// What is integrated.
+struct Prepared {
+  Rider rider;
+  Ground ground;
+  RideLine line;
+  State<double> start{};
+};
+
+Prepared prepare(const Setup& setup);
+
+// At rest at the start of a line: the exact static equilibrium on the slope there.
+State<double> start_of(const Rider& rider, const WheelPath& path, const RideLine& line);
+
+Result run_ride(const Setup& setup);
+
+// The same with what is at hand already: prepare(setup), or its like.
+Result run_ride(const Setup& setup, const Prepared& prepared);
+
+// Closing error of the energy audit: (in - out - change of what is stored) over all energy turned
+// over, at least 1 mJ.
+double closing_error(const Rider& rider, const Instant& first, const Instant& last);
+
+}  // namespace plunge

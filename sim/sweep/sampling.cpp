@@ -1,0 +1,256 @@
+#include "sim/sweep/sampling.hpp"
+
+#include <algorithm>
+#include <boost/math/special_functions/erf.hpp>
+#include <boost/random/sobol.hpp>
+#include <cmath>
+#include <numeric>
+#include <random>
+#include <stdexcept>
+#include <string_view>
+#include <utility>
+
+namespace plunge {
+namespace {
+
+// Least share of a normal or log-normal distribution that its limits must leave [1]: chosen, so
+// that its quantiles keep their digits.
+constexpr double kLeastShare = 1e-6;
+
+using InDouble = boost::math::policies::policy<boost::math::policies::promote_double<false>>;
+
+// Share of a standard normal distribution below z.
+double normal_share(double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); }
+
+double normal_quantile(double share) {
+  return -std::sqrt(2.0) * boost::math::erfc_inv(2.0 * share, InDouble());
+}
+
+// The standard normal quantile cut to [low, high].
+double cut_normal(double low, double high, double u) {
+  // Above the middle by symmetry, so that a share near 1 does not lose its digits.
+  if (low > 0.0) return -cut_normal(-high, -low, 1.0 - u);
+  const double below = normal_share(low);
+  const double z = normal_quantile(below + u * (normal_share(high) - below));
+  return std::clamp(z, low, high);
+}
+
+// Where a limit lies on the standard normal distribution; unset: at infinity.
+struct Limits {
+  double low;
+  double high;
+};
+
+Limits standard_limits(const Distribution& d) {
+  const bool log = d.kind == DistributionKind::log_normal;
+  const auto standard = [&](double limit, double otherwise) {
+    if (std::isnan(limit)) return otherwise;
+    return (log ? std::log(limit / d.median) : limit - d.mean) / d.deviation;
+  };
+  return {standard(d.low, -HUGE_VAL), standard(d.high, HUGE_VAL)};
+}
+
+// A uniform double strictly between 0 and 1 from the top 53 bits.
+double open_unit(std::uint64_t bits) { return (static_cast<double>(bits >> 11U) + 0.5) * 0x1p-53; }
+
+// A whole number below `end`, each as likely.
+std::size_t below(std::mt19937_64& generator, std::size_t end) {
+  const std::uint64_t span = end;
+  const std::uint64_t largest = std::mt19937_64::max() - std::mt19937_64::max() % span;
+  std::uint64_t drawn = generator();
+  while (drawn >= largest) drawn = generator();
+  return drawn % span;
+}
+
+std::vector<double> sobol_points(std::size_t rows, std::size_t numbers, std::uint64_t seed) {
+  // The engine leaves the first point, 0, out.
+  boost::random::sobol engine(numbers);
+  std::vector<std::uint64_t> shifts(numbers, 0);
+  if (seed != 0) {
+    std::mt19937_64 generator(seed);
+    for (std::uint64_t& shift : shifts) shift = generator();
+  }
+  std::vector<double> points(rows * numbers);
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    const std::uint64_t bits = engine();
+    // Unshifted coordinates are whole multiples of 1/2^53, never 0.
+    points[i] = seed == 0 ? static_cast<double>(bits >> 11U) * 0x1p-53
+                          : open_unit(bits ^ shifts[i % numbers]);
+  }
+  return points;
+}
+
+std::vector<double> latin_hypercube(std::size_t rows, std::size_t numbers, std::uint64_t seed) {
+  std::mt19937_64 generator(seed);
+  std::vector<double> points(rows * numbers);
+  std::vector<std::size_t> strata(rows);
+  const auto count = static_cast<double>(rows);
+  for (std::size_t j = 0; j < numbers; ++j) {
+    std::iota(strata.begin(), strata.end(), std::size_t{0});
+    for (std::size_t i = rows; i > 1; --i) std::swap(strata[i - 1], strata[below(generator, i)]);
+    for (std::size_t i = 0; i < rows; ++i) {
+      const auto stratum = static_cast<double>(strata[i]);
+      const double share = (stratum + open_unit(generator())) / count;
+      // Rounding must not carry the point over the edge of its stratum.
+      points[i * numbers + j] = std::min(share, std::nextafter((stratum + 1.0) / count, 0.0));
+    }
+  }
+  return points;
+}
+
+std::vector<double> pick_freeze(std::size_t base_points, std::size_t numbers, std::uint64_t seed) {
+  const std::vector<double> pairs = sobol_points(base_points, 2 * numbers, seed);
+  std::vector<double> rows;
+  rows.reserve(rows_of(Design::pick_freeze, base_points, numbers) * numbers);
+  for (std::size_t point = 0; point < base_points; ++point) {
+    const double* a = &pairs[2 * point * numbers];
+    const double* b = a + numbers;
+    rows.insert(rows.end(), a, b);
+    rows.insert(rows.end(), b, b + numbers);
+    for (std::size_t i = 0; i < numbers; ++i) {
+      rows.insert(rows.end(), a, b);
+      rows[rows.size() - numbers + i] = b[i];
+    }
+  }
+  return rows;
+}
+
+}  // namespace
+
+std::string_view to_string(DistributionKind kind) {
+  switch (kind) {
+    case DistributionKind::uniform:
+      return "uniform";
+    case DistributionKind::log_uniform:
+      return "log_uniform";
+    case DistributionKind::triangular:
+      return "triangular";
+    case DistributionKind::normal:
+      return "normal";
+    case DistributionKind::log_normal:
+      return "log_normal";
+  }
+  return "";
+}
+
+std::string_view to_string(Design design) {
+  switch (design) {
+    case Design::none:
+      return "none";
+    case Design::sobol:
+      return "sobol";
+    case Design::latin_hypercube:
+      return "latin_hypercube";
+    case Design::pick_freeze:
+      return "pick_freeze";
+  }
+  return "";
+}
+
+DistributionFault judge_distribution(const Distribution& d) {
+  using Kind = DistributionKind;
+  const bool normal = d.kind == Kind::normal;
+  const bool log_normal = d.kind == Kind::log_normal;
+  const bool limited = !normal && !log_normal;
+  struct Number {
+    const char* key;
+    double value;
+    bool read;
+    bool needed;
+  };
+  for (const Number& number :
+       {Number{"low", d.low, true, limited}, Number{"high", d.high, true, limited},
+        Number{"mode", d.mode, d.kind == Kind::triangular, true},
+        Number{"mean", d.mean, normal, true}, Number{"median", d.median, log_normal, true},
+        Number{"deviation", d.deviation, !limited, true}}) {
+    const auto of = [&] { return "a " + std::string(to_string(d.kind)) + " distribution"; };
+    if (std::isnan(number.value)) {
+      if (number.read && number.needed) return {number.key, "must be given for " + of()};
+    } else if (!number.read) {
+      return {number.key, "does not belong to " + of()};
+    } else if (!std::isfinite(number.value)) {
+      return {number.key, "must be finite"};
+    }
+  }
+  if (log_normal && !(d.median > 0.0)) return {"median", "must be above 0"};
+  if (!limited && !(d.deviation > 0.0)) return {"deviation", "must be above 0"};
+  const bool log = d.kind == Kind::log_uniform || log_normal;
+  if (log && !std::isnan(d.low) && !(d.low > 0.0)) return {"low", "must be above 0"};
+  if (!std::isnan(d.low) && !std::isnan(d.high) && !(d.high > d.low)) {
+    return {"high", "must be above low"};
+  }
+  if (log && !std::isnan(d.high) && !(d.high > 0.0)) return {"high", "must be above 0"};
+  if (!std::isfinite(d.high - d.low) && limited) return {"high", "must be nearer to low"};
+  if (d.kind == Kind::triangular && !(d.mode >= d.low && d.mode <= d.high)) {
+    return {"mode", "must be from low to high"};
+  }
+  if (!limited) {
+    const auto [low, high] = standard_limits(d);
+    // Both shares from the side on which they are small.
+    const double left = low > 0.0 ? normal_share(-low) - normal_share(-high)
+                                  : normal_share(high) - normal_share(low);
+    if (!(left >= kLeastShare)) {
+      return {std::isnan(d.low) || low < 0.0 ? "high" : "low",
+              "must leave at least a millionth of the distribution between low and high"};
+    }
+  }
+  return {};
+}
+
+double quantile(const Distribution& d, double u) {
+  const DistributionFault fault = judge_distribution(d);
+  if (!fault.rule.empty()) throw std::invalid_argument(fault.key + " " + fault.rule);
+  if (!(u >= 0.0 && u <= 1.0)) throw std::invalid_argument("a share must be from 0 to 1");
+  double x = kUnset;
+  switch (d.kind) {
+    case DistributionKind::uniform:
+      x = d.low + u * (d.high - d.low);
+      break;
+    case DistributionKind::log_uniform:
+      x = d.low * std::pow(d.high / d.low, u);
+      break;
+    case DistributionKind::triangular: {
+      const double width = d.high - d.low;
+      const double rise = d.mode - d.low;
+      x = u * width <= rise ? d.low + std::sqrt(u * width * rise)
+                            : d.high - std::sqrt((1.0 - u) * width * (d.high - d.mode));
+      break;
+    }
+    case DistributionKind::normal: {
+      const auto [low, high] = standard_limits(d);
+      x = d.mean + d.deviation * cut_normal(low, high, u);
+      break;
+    }
+    case DistributionKind::log_normal: {
+      const auto [low, high] = standard_limits(d);
+      x = d.median * std::exp(d.deviation * cut_normal(low, high, u));
+      break;
+    }
+  }
+  // Limits hold to the last bit.
+  if (!std::isnan(d.low)) x = std::max(x, d.low);
+  if (!std::isnan(d.high)) x = std::min(x, d.high);
+  return x;
+}
+
+std::size_t rows_of(Design design, std::size_t base_points, std::size_t numbers) {
+  if (design == Design::none) return 1;
+  return design == Design::pick_freeze ? base_points * (numbers + 2) : base_points;
+}
+
+std::vector<double> draw(Design design, std::size_t base_points, std::size_t numbers,
+                         std::uint64_t seed) {
+  switch (design) {
+    case Design::none:
+      return {};
+    case Design::sobol:
+      return sobol_points(base_points, numbers, seed);
+    case Design::latin_hypercube:
+      return latin_hypercube(base_points, numbers, seed);
+    case Design::pick_freeze:
+      return pick_freeze(base_points, numbers, seed);
+  }
+  return {};
+}
+
+}  // namespace plunge

@@ -1,0 +1,225 @@
+#include "models/setup/statics.hpp"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <string>
+
+#include "models/setup/fault.hpp"
+#include "tests/support.hpp"
+
+namespace plunge {
+namespace {
+
+auto coil_setup() {
+  auto setup = standard_setup();
+  setup.fork.spring = Spring::coil;
+  setup.fork.pressure = kUnset;
+  setup.fork.coil = {9000.0, 0.0};
+  return setup;
+}
+
+std::string refusal(Setup setup, double share) {
+  try {
+    hold_sag(setup, share);
+  } catch (const InputError& error) {
+    return error.what();
+  }
+  return "";
+}
+
+TEST(Statics, AtRestNothingMoves) {
+  // Level, uphill, downhill and along a leaned curve; on a coil and on air; without arms.
+  for (const double slope : {0.0, 0.2, -0.35}) {
+    for (const double gravity : {kGravity, kGravity / std::cos(0.6)}) {
+      for (const int kind : {0, 1, 2}) {
+        auto setup = kind == 1 ? coil_setup() : standard_setup();
+        if (kind == 2) setup.rider.body_mass = 0.0;
+        const Rider rider = assemble(setup);
+        const PathPoint<double> point{0.7, slope};
+        const Motion<double> motion{12.0, 5.0, 0.0, 0.0, gravity};
+        const State<double> y = state_at_rest(rider, point, motion);
+        const Modes<double> mode = modes_of_state(rider, y, motion, point);
+        const Forces<double> f = rider.forces(y, motion, point, mode);
+        EXPECT_NEAR(f.sprung_acceleration, 0.0, 1e-8);
+        EXPECT_NEAR(f.travel_acceleration, 0.0, 1e-8);
+        EXPECT_NEAR(f.body_acceleration, 0.0, 1e-8);
+        EXPECT_NEAR(f.deflection_rate, 0.0, 1e-14);
+        const State<double> rate = rider.rates(y, motion, point, mode, f);
+        EXPECT_NEAR(rate[kMainTemperature], 0.0, 1e-9);
+        EXPECT_NEAR(rate[kNegativeTemperature], 0.0, 1e-9);
+        EXPECT_NEAR(rate[kMainMass], 0.0, 1e-15);
+        EXPECT_EQ(rate[kBristle], 0.0);
+        EXPECT_NEAR(f.tyre, (rider.sprung_mass + rider.unsprung_mass + rider.body_mass) * gravity,
+                    1e-8);
+        EXPECT_GT(y[kTravel], 5e-3);
+      }
+    }
+  }
+}
+
+TEST(Statics, SagCarriesTheLoad) {
+  // By hand: (14 + 26)*9.80665*sin(65 deg) = 355.513 N along the legs; a coil of 9 N/mm gives
+  // 39.5015 mm.
+  const Rider coil = assemble(coil_setup());
+  EXPECT_NEAR(static_load(coil, 0.0, kGravity), 355.513, 1e-3);
+  EXPECT_NEAR(sag(coil), 39.5015e-3, 1e-7);
+  const Rider air = assemble(standard_setup());
+  EXPECT_NEAR(slow_force(air, sag(air)), static_load(air, 0.0, kGravity), 1e-8);
+}
+
+TEST(Statics, ASlopeUnderTheWheelAddsItsPushAlongTheLegs) {
+  // Virtual work, by hand: N (sin + h' cos) - m_u g sin; uphill the ground pushes back.
+  const Rider rider = assemble(coil_setup());
+  const double weight = (14.0 + 26.0 + rider.unsprung_mass) * kGravity;
+  EXPECT_NEAR(static_load(rider, 0.2, kGravity) - static_load(rider, 0.0, kGravity),
+              weight * 0.2 * std::cos(65.0 * kPi / 180.0), 1e-9);
+}
+
+TEST(Statics, TravelUnderALoadUndoesTheForce) {
+  // From a fork that hangs on its top-out spring to one pressed on the metal stop.
+  for (const auto& setup : {standard_setup(), coil_setup()}) {
+    const Rider rider = assemble(setup);
+    double last = -1.0;
+    for (const double load :
+         {-20e3, -200.0, -20.0, 80.0, 200.0, 355.0, 900.0, 2500.0, 15e3, 40e3}) {
+      const double x = travel_under(rider, load);
+      EXPECT_NEAR(slow_force(rider, x), load, 1e-6 * (std::abs(load) + 100.0)) << load;
+      EXPECT_GT(x, last) << load;
+      last = x;
+    }
+    EXPECT_LT(travel_under(rider, -200.0), 0.0);
+    EXPECT_GT(travel_under(rider, 15e3), 0.15);
+  }
+}
+
+TEST(Statics, SlowForceNeverFallsWithTravel) {
+  const Rider rider = assemble(standard_setup());
+  for (double x = -2e-3; x < 0.152; x += 1e-4) {
+    EXPECT_GE(slow_force(rider, x + 1e-4), slow_force(rider, x)) << x;
+  }
+}
+
+TEST(Statics, InTheTransferWindowTheChambersShareOnePressure) {
+  // By hand: both at m R T/(V+ + V-), so that the force is the gauge pressure on the difference of
+  // areas, 0.8 cm2.
+  const Rider rider = assemble(standard_setup());
+  for (const double x : {4.5e-3, 5e-3, 5.9e-3}) {
+    const double volume = (195e-6 - 7.5e-4 * x) + (15e-6 + 6.7e-4 * x);
+    const double pressure = rider.gas_mass * kAirConstant * 293.15 / volume;
+    EXPECT_NEAR(slow_spring_force(rider, x), (pressure - 101325.0) * 0.8e-4, 1e-6) << x;
+  }
+}
+
+TEST(Statics, FastStartsWhereSlowIsAndIsStiffer) {
+  const Rider rider = assemble(standard_setup());
+  EXPECT_NEAR(fast_spring_force(rider, 0.033, 0.033), slow_spring_force(rider, 0.033), 1e-9);
+  // Closed form: gas springs alone are gamma times as stiff to fast strokes.
+  for (const double x : {0.033, 0.075, 0.13}) {
+    EXPECT_NEAR(fast_stiffness(rider, x) / slow_stiffness(rider, x), kGamma, 1e-4) << x;
+  }
+  const Rider coil = assemble(coil_setup());
+  EXPECT_NEAR(fast_stiffness(coil, 0.05), 9000.0, 1e-5);
+  EXPECT_NEAR(slow_stiffness(coil, 0.05), 9000.0, 1e-5);
+  EXPECT_NEAR(progression(coil), 1.0, 1e-8);
+}
+
+TEST(Statics, BreakawayIsThePortForcePlusStaticFriction) {
+  // By hand: 49.325 N at the port (6 bar, air_spring_test) and 12*1.25 N of seals.
+  auto setup = standard_setup();
+  setup.fork.friction.seal = 12.0;
+  setup.fork.friction.static_ratio = 1.25;
+  EXPECT_NEAR(static_friction(assemble(setup)), 15.0, 1e-12);
+  EXPECT_NEAR(breakaway_force(assemble(setup)), 64.325, 1e-3);
+  setup.fork.friction.seal = setup.fork.friction.bushing = 0.0;
+  EXPECT_NEAR(breakaway_force(assemble(setup)), 49.325, 1e-3);
+}
+
+TEST(Statics, ProgressionRisesWithSpacers) {
+  // Common practice (no source), at equal sag and at equal pressure.
+  for (const bool equal_sag : {true, false}) {
+    double last = 1.0;
+    for (int spacers = 0; spacers <= 4; ++spacers) {
+      auto setup = standard_setup();
+      setup.fork.spacers = spacers;
+      if (equal_sag) hold_sag(setup, 0.22);
+      const double now = progression(assemble(setup));
+      EXPECT_GT(now, last * 1.05) << spacers;
+      last = now;
+    }
+  }
+}
+
+TEST(Statics, TyreDeflectionUndoesTheTyresForce) {
+  // By hand: 429.53 N on 90 N/mm is 4.7726 mm; 5 kN is past the rim: (5000 - 4050)/1090 mm more.
+  auto setup = standard_setup();
+  setup.bike.tyre_stiffness = 90e3;
+  setup.bike.tyre_height = 0.045;
+  setup.bike.rim_stiffness = 1e6;
+  EXPECT_NEAR(tyre_deflection_under(assemble(setup), 429.53), 4.77256e-3, 1e-8);
+  EXPECT_NEAR(tyre_deflection_under(assemble(setup), 5000.0), 0.045 + 950.0 / 1.09e6, 1e-10);
+  setup.bike.tyre_onset = 6e-3;
+  const Rider grown = assemble(setup);
+  for (const double load : {50.0, 429.53, 5000.0}) {
+    const double d = tyre_deflection_under(grown, load);
+    EXPECT_NEAR(grown.tyre.elastic(d, d > 0.045), load, 1e-8) << load;
+  }
+}
+
+TEST(HoldSag, PressureHoldsTheShareOfTravel) {
+  for (const double share : {0.15, 0.22, 0.35}) {
+    auto setup = worked_design_point();
+    hold_sag(setup, share);
+    EXPECT_NEAR(sag(assemble(setup)), share * 0.15, 1e-9) << share;
+  }
+}
+
+TEST(HoldSag, TheHeldPressureIsThatOfThePumpNotOfTheTrail) {
+  // The same absolute pressure holds the same sag: pumped at 2 km the gauge reads what the
+  // atmosphere lacks there more, 21 829.8 Pa (ISO 2533); the ride is at sea level.
+  auto low = worked_design_point();
+  auto high = worked_design_point();
+  high.pumped = {2000.0, 293.15};
+  hold_sag(low, 0.22);
+  hold_sag(high, 0.22);
+  EXPECT_NEAR(high.fork.pressure - low.fork.pressure, 21829.8, 0.2);
+}
+
+TEST(HoldSag, PreloadHoldsItOnACoil) {
+  // By hand: 355.513 N - 9 N/mm * 33 mm = 58.513 N of preload.
+  auto setup = coil_setup();
+  hold_sag(setup, 0.22);
+  EXPECT_NEAR(setup.fork.coil.preload, 58.513, 1e-3);
+  EXPECT_NEAR(sag(assemble(setup)), 0.033, 1e-9);
+}
+
+TEST(HoldSag, AHeavierRiderNeedsMore) {
+  auto light = worked_design_point();
+  auto heavy = worked_design_point();
+  heavy.rider.body_mass += 10.0;
+  hold_sag(light, 0.22);
+  hold_sag(heavy, 0.22);
+  // Closed form: at one travel the force is proportional to the absolute pressure, less p_amb on
+  // 0.8 cm2, 8.106 N. By hand (444.391 + 8.106)/(355.513 + 8.106) = 1.24443.
+  EXPECT_NEAR((heavy.fork.pressure + 101325.0) / (light.fork.pressure + 101325.0), 1.24443, 1e-5);
+}
+
+TEST(HoldSag, WhatNoSettingHoldsIsRefused) {
+  auto limited = worked_design_point();
+  limited.fork.pressure_limit = 4e5;
+  EXPECT_EQ(refusal(limited, 0.22),
+            "hold.sag = 22 %: no pressure up to 58.0151 psi (fork.pressure_limit) holds it: the "
+            "rider is too heavy for this fork");
+  auto stiff = coil_setup();
+  stiff.fork.coil.rate = 20e3;
+  EXPECT_EQ(refusal(stiff, 0.22),
+            "hold.sag = 22 %: the fork is too stiff for this rider: it sags less even with no "
+            "preload");
+  // A refusal leaves the set-up as it was.
+  auto before = limited;
+  EXPECT_THROW(hold_sag(before, 0.22), InputError);
+  EXPECT_TRUE(std::isnan(before.fork.pressure));
+}
+
+}  // namespace
+}  // namespace plunge

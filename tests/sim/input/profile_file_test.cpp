@@ -1,0 +1,92 @@
+#include "sim/input/profile_file.hpp"
+
+#include <gtest/gtest.h>
+
+#include <string>
+#include <vector>
+
+#include "models/setup/fault.hpp"
+#include "tests/scratch.hpp"
+
+namespace plunge {
+namespace {
+
+// Faults of a text; empty: none.
+Faults faults_of(const std::string& text) {
+  try {
+    parse_profile(text, "x.csv");
+    return {};
+  } catch (const InputError& error) {
+    return error.faults();
+  }
+}
+
+std::string first_of(const std::string& text) {
+  const Faults faults = faults_of(text);
+  return faults.empty() ? "" : to_string(faults.front());
+}
+
+TEST(ProfileFile, ColumnsTurnIntoMetres) {
+  const std::vector<double> distance = {0.0, 0.5, 1.25};
+  const std::vector<double> elevation = {0.0, 0.03, -0.01};
+  for (const char* text :
+       {"distance [m],height [mm]\n0,0\n0.5,30\n1.25,-10\n",
+        "# measured\n\ndistance [m];height [mm]\n0;0\n0.5;30\n# between\n1.25;-10",
+        "height [mm]\tnote\tdistance [m]\r\n0\ta\t0\r\n30\tb\t0.5\r\n-10\tc\t1.25\r\n",
+        "distance [cm] , height [m]\n0, 0\n50, 0.03\n125, -0.01\n"}) {
+    const MeasuredProfile profile = parse_profile(text, "x.csv");
+    EXPECT_EQ(profile.distance, distance) << text;
+    EXPECT_EQ(profile.elevation, elevation) << text;
+  }
+}
+
+TEST(ProfileFile, FaultsNameLineAndColumn) {
+  EXPECT_EQ(first_of("distance [m],height [m]\n0,0\n1,abc\n2,0\n"),
+            "x.csv:3:3: height = \"abc\": must begin with a decimal number");
+  EXPECT_EQ(first_of("distance [m],height [m]\n0,0\n1,0\n1,0\n"),
+            "x.csv:4:1: distance = \"1\": must be above the row before it, 1 m");
+  EXPECT_EQ(first_of("distance [m],height [m]\n0,0\n1\n2,0\n"),
+            "x.csv:3:1: \"1\": has 1 column; the header has 2");
+  EXPECT_EQ(first_of("distance [m],height [m]\n0,0\n1,\n2,0\n"),
+            "x.csv:3:3: height = \"\": must not be empty");
+  EXPECT_EQ(first_of("distance [m],height [m]\n0,0\n1,5 mm\n"),
+            "x.csv:3:3: height = \"5 mm\": must be a number alone");
+  EXPECT_EQ(first_of("distance [m],height [m]\n0,nan\n1,0\n"),
+            "x.csv:2:3: height = \"nan\": must begin with a decimal number");
+  EXPECT_EQ(first_of("distance [m],height [m]\n0,0\n"), "x.csv: 1 row: must have at least 2 rows");
+  // All of them at once.
+  EXPECT_EQ(faults_of("distance [m],height [m]\n0,a\n1,b\n2,0\n1,0\n").size(), 3U);
+}
+
+TEST(ProfileFile, HeadersMustNameDistanceAndHeightWithUnits) {
+  EXPECT_EQ(first_of("distance [m],elevation [m]\n0,0\n1,0\n"),
+            "x.csv:1:1: height = \"distance [m],elevation [m]\": is missing: the header must name "
+            "it, \"height [m]\"");
+  EXPECT_EQ(first_of("distance,height [m]\n0,0\n1,0\n"),
+            "x.csv:1:1: distance = \"distance\": must say its unit in brackets, \"distance [m]\"");
+  EXPECT_NE(first_of("distance [s],height [m]\n0,0\n1,0\n").find("is a time"), std::string::npos);
+  EXPECT_NE(first_of("distance [m],distance [m],height [m]\n0,0,0\n").find("named once"),
+            std::string::npos);
+  EXPECT_NE(first_of("").find("must begin with a header"), std::string::npos);
+  EXPECT_NE(first_of("0,0\n1,0\n"), "");
+}
+
+TEST(ProfileFile, WhatIsNoTextFileIsRefused) {
+  const ScratchDirectory scratch;
+  EXPECT_NE(complaint([&] { read_profile(scratch / "absent.csv"); }).find("does not exist"),
+            std::string::npos);
+  EXPECT_NE(complaint([&] { read_profile(scratch.path().string()); }).find("is a directory"),
+            std::string::npos);
+  std::ofstream(scratch / "junk.csv", std::ios::binary) << std::string("\x89HDF\r\n\x1a\0\xff", 9);
+  EXPECT_NE(complaint([&] { read_profile(scratch / "junk.csv"); }).find("must be UTF-8"),
+            std::string::npos);
+}
+
+TEST(ProfileFile, TheFirstFewDozenFaultsAreEnough) {
+  std::string text = "distance [m],height [m]\n";
+  for (int i = 0; i < 10'000; ++i) text += "x,y\n";
+  EXPECT_LT(faults_of(text).size(), 40U);
+}
+
+}  // namespace
+}  // namespace plunge

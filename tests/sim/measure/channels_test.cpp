@@ -1,0 +1,52 @@
+#include "sim/measure/channels.hpp"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <set>
+#include <string>
+
+#include "models/setup/statics.hpp"
+#include "sim/input/scene_file.hpp"
+#include "sim/measure/metrics.hpp"
+#include "sim/ride/run.hpp"
+#include "sim/text/units.hpp"
+
+namespace plunge {
+namespace {
+
+TEST(Channels, EachHasANameOfItsOwnAndAUnitThatUdunitsReads) {
+  std::set<std::string> names;
+  for (const ChannelField& field : channel_fields()) {
+    EXPECT_TRUE(names.insert(field.name).second) << field.name;
+    EXPECT_GT(std::string(field.long_name).size(), 5u) << field.name;
+    const std::string unit = field.unit;
+    if (unit == "1") continue;
+    EXPECT_NO_THROW(to_si_by_udunits({1.0, unit}, unit)) << field.name;
+  }
+}
+
+TEST(Channels, WhatIsDrawnHangsTogether) {
+  // By the definitions: the parts add up to the fork force; speeds are slopes of heights; the wheel
+  // stands sin(theta) of the travel above the frame's mark; the deflection is path less wheel.
+  Scene scene = load_scene("scenarios/scenes/drop-to-flat.toml");
+  hold_sag(scene.setup, scene.hold_sag);
+  const Result result = run_ride(scene.setup);
+  const auto at = [&](const char* name, std::size_t i) { return channel(result, name)[i]; };
+  const double sine = std::sin(scene.setup.bike.head_angle);
+  for (std::size_t i = 1; i + 1 < result.time.size(); ++i) {
+    double parts = 0.0;
+    for (const char* part : {"air_force", "coil_force", "damper_force", "friction_force",
+                             "bumper_force", "metal_force", "top_out_force"}) {
+      parts += at(part, i);
+    }
+    EXPECT_NEAR(at("fork_force", i), parts, 1e-9);
+    EXPECT_NEAR(at("wheel_height", i), at("sprung_height", i) + at("travel", i) * sine, 1e-12);
+    EXPECT_NEAR(at("tyre_deflection", i), at("path_height", i) - at("wheel_height", i), 1e-12);
+    // Central differences over 2 ms; the landing's jerk of 1e5 m/s3 leaves 0.05 m/s.
+    EXPECT_NEAR(at("travel_speed", i), (at("travel", i + 1) - at("travel", i - 1)) * 500.0, 0.05);
+  }
+}
+
+}  // namespace
+}  // namespace plunge

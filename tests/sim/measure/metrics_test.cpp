@@ -1,0 +1,164 @@
+#include "sim/measure/metrics.hpp"
+
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <set>
+#include <string>
+
+#include "models/setup/statics.hpp"
+#include "sim/input/scene_file.hpp"
+#include "sim/ride/run.hpp"
+
+namespace plunge {
+namespace {
+
+Result ride_of(const std::string& name, const std::vector<std::string>& set = {}) {
+  Scene scene = load_scene("scenarios/scenes/" + name + ".toml", set);
+  if (!std::isnan(scene.hold_sag)) hold_sag(scene.setup, scene.hold_sag);
+  return run_ride(scene.setup);
+}
+
+std::map<std::string, double> by_name(const Result& result) {
+  std::map<std::string, double> values;
+  for (const Metric& m : result.metrics) values[m.name] = m.value;
+  return values;
+}
+
+TEST(Metrics, EachHasANameOfItsOwnAUnitAndADefinition) {
+  const Result result = ride_of("braking-bumps");
+  std::set<std::string> names;
+  for (const Metric& m : result.metrics) {
+    EXPECT_TRUE(names.insert(m.name).second) << m.name;
+    EXPECT_FALSE(m.unit.empty()) << m.name;
+    EXPECT_GT(m.long_name.size(), 3u) << m.name;
+  }
+  EXPECT_GT(names.size(), 40u);
+}
+
+TEST(Metrics, PeaksAreAtLeastTheLargestSamples) {
+  // And little above them: samples stand 1 ms apart.
+  const Result result = ride_of("drop-to-flat");
+  const auto metric = by_name(result);
+  for (const auto& [name, trace] :
+       {std::pair{"travel_max", "travel"}, std::pair{"axle_force_max", "axle_force"},
+        std::pair{"fork_force_max", "fork_force"}}) {
+    const auto& values = channel(result, trace);
+    const double largest = *std::max_element(values.begin(), values.end());
+    EXPECT_GE(metric.at(name), largest) << name;
+    EXPECT_LT(metric.at(name), 1.01 * largest) << name;
+  }
+  EXPECT_EQ(metric.at("travel_use"), metric.at("travel_max") / 0.15);
+}
+
+TEST(Metrics, SharesOfTravelAddUpToAllTheTime) {
+  const auto metric = by_name(ride_of("rock-garden"));
+  double all = 0.0;
+  for (int tenth = 0; tenth < 10; ++tenth) {
+    all += metric.at("travel_share_" + std::to_string(10 * tenth) + "_" +
+                     std::to_string(10 * (tenth + 1)));
+  }
+  EXPECT_NEAR(all, 1.0, 1e-12);
+}
+
+TEST(Metrics, MetalContactTellsClosingSpeedAndEnergy) {
+  const Result result = ride_of("drop-to-landing", {"fork.spacers=0"});
+  const auto metric = by_name(result);
+  ASSERT_EQ(metric.at("metal_contacts"), 1.0);
+  // By hand: m_u = 3.8 kg, m_s = 0.4 (76 + 15) - 3.8 - 0.8 0.4 76 = 8.28 kg, theta = 65 degrees:
+  // m_x = 3.8 (8.28 + 3.8 cos^2)/12.08 = 2.8181 kg.
+  const double speed = metric.at("metal_speed_max");
+  EXPECT_GT(speed, 0.5);
+  EXPECT_NEAR(metric.at("metal_energy_max"), 0.5 * 2.8181 * speed * speed, 1e-3);
+  int located = 0;
+  for (const Located& event : result.located) located += event.what == "metal_contact" ? 1 : 0;
+  EXPECT_EQ(located, 1);
+}
+
+TEST(Metrics, TimeOffTheGroundIsTheTimeBetweenLiftOffAndTouchDown) {
+  const Result result = ride_of("drop-to-flat");
+  const auto metric = by_name(result);
+  double airborne = 0.0;
+  double since = 0.0;
+  for (const Located& event : result.located) {
+    if (event.what == "lift_off") since = event.time;
+    if (event.what == "touch_down") airborne += event.time - since;
+  }
+  ASSERT_GT(airborne, 0.2);
+  // The ride's length is known to a sample.
+  EXPECT_NEAR(metric.at("time_off_ground") * result.time.back(), airborne, 2e-3 * airborne);
+  // By hand: from a lip of height 0.4 m a wheel that rolls off it falls for at least
+  // sqrt(2 0.4/g) = 0.2856 s less what the tyre and the fork reach down.
+  EXPECT_NEAR(airborne, 0.2856, 0.06);
+}
+
+TEST(Metrics, SteadyBrakingDivesAsTheStaticsSay) {
+  // Level ground, 4 m/s2 long enough to settle. By the equations of motion at rest: tyre force
+  // W + F_t with F_t = m a h/w, and along the legs
+  //   F_fork = (W + F_t) sin + B cos - m_u (a cos + g sin)
+  // whose travel the isothermal spring gives. Walls that take the heat at once, next to no
+  // friction.
+  const Result result =
+      ride_of("braking-bumps",
+              {"terrain[1].height=1 mm", "terrain[1].count=1", "terrain[2].length=40 m",
+               "terrain[0].length=40 m", "event[0].at=10 m", "event[0].rate=2 m/s2",
+               "event[0].to_speed=10 km/h", "fork.friction.bushing=0", "fork.friction.seal=0.1 N",
+               "fork.air.main_time=0.05 s", "fork.air.negative_time=0.05 s"});
+  const auto metric = by_name(result);
+  const Rider rider = assemble(result.setup);
+  const double a = 2.0;
+  const double weight = (rider.sprung_mass + rider.unsprung_mass + rider.body_mass) * kGravity;
+  const double brake = 0.65 * rider.total_mass * a;
+  const double load = (weight + rider.total_mass * a * rider.transfer_lever) * rider.sine +
+                      brake * rider.cosine -
+                      rider.unsprung_mass * (a * rider.cosine + kGravity * rider.sine);
+  const double dive = travel_under(rider, load) - sag(rider);
+  ASSERT_GT(dive, 0.01);
+  EXPECT_NEAR(metric.at("brake_dive_steady"), dive, 0.02 * dive);
+  EXPECT_GE(metric.at("brake_dive_max"), metric.at("brake_dive_steady"));
+  EXPECT_TRUE(std::isfinite(metric.at("brake_dive_settle")));
+}
+
+TEST(Metrics, ACornerLoadsTheForkByOneOverTheCosine) {
+  // Level ground at 40 degrees of lean: weight and load along the legs grow by 1/cos(40).
+  const Result result = ride_of(
+      "corner", {"terrain[1].roughness=0.001 cm3", "fork.air.main_time=0.05 s",
+                 "fork.air.negative_time=0.05 s", "event[0].length=30 m", "terrain[2].length=30 m",
+                 "fork.friction.bushing=0", "fork.friction.seal=0.1 N"});
+  const auto metric = by_name(result);
+  const Rider rider = assemble(result.setup);
+  const double dive =
+      travel_under(rider, static_load(rider, 0.0, kGravity / std::cos(40.0 * kPi / 180.0))) -
+      sag(rider);
+  EXPECT_NEAR(metric.at("corner_dive_steady"), dive, 0.02 * dive);
+}
+
+TEST(Metrics, ABumpTrainThatComesFasterThanReboundPacksTheFork) {
+  // Common practice, no source: slow rebound packs down over repeated bumps, fast rebound does not.
+  const std::vector<std::string> level = {"event[0].at=34 m", "event[0].to_speed=30 km/h"};
+  std::vector<std::string> slow = level;
+  slow.push_back("fork.rebound.clicks=0");
+  std::vector<std::string> fast = level;
+  fast.push_back("fork.rebound.clicks=18");
+  EXPECT_GT(by_name(ride_of("braking-bumps", slow)).at("packing"),
+            by_name(ride_of("braking-bumps", fast)).at("packing") + 1e-3);
+}
+
+TEST(Metrics, StaticFiguresAreThoseOfTheStatics) {
+  Scene scene = load_scene("scenarios/scenes/drop-to-landing.toml");
+  hold_sag(scene.setup, 0.22);
+  const Rider rider = assemble(scene.setup);
+  std::map<std::string, double> metric;
+  for (const Metric& m : static_metrics(rider, scene.setup)) metric[m.name] = m.value;
+  EXPECT_NEAR(metric.at("sag"), 0.033, 1e-9);
+  EXPECT_NEAR(metric.at("sag_share"), 0.22, 1e-9);
+  // By hand: 198 - 9 - 3 = 186 cm3 and a hose of 2 cm3.
+  EXPECT_NEAR(metric.at("pressure_reattached"), metric.at("pressure") * 186.0 / 188.0, 1e-6);
+  EXPECT_GT(metric.at("stiffness_fast"), metric.at("stiffness_slow"));
+  EXPECT_EQ(metric.at("breakaway_force"), breakaway_force(rider));
+}
+
+}  // namespace
+}  // namespace plunge

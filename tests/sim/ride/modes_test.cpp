@@ -1,0 +1,89 @@
+#include "sim/ride/modes.hpp"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <complex>
+#include <string>
+#include <vector>
+
+#include "sim/input/scene_file.hpp"
+
+namespace plunge {
+namespace {
+
+// An upright linear quarter car, c = 400 N.s/m both ways.
+Setup linear_setup() {
+  std::string text =
+      "type = \"scene\"\nformat = [1, 0]\nname = \"linear\"\n"
+      "fork = {travel = \"200 mm\", unsprung_mass = \"4 kg\", spring = \"coil\", spacer_limit = 0, "
+      "coil = {rate = \"9000 N/m\"}, "
+      "compression = {low_speed = \"400 N.s/m\", high_speed = \"400 N.s/m\"}, "
+      "rebound = {low_speed = \"400 N.s/m\", high_speed = \"400 N.s/m\"}}\n"
+      "rider = {mass = \"80 kg\", sprung_mass = \"30 kg\", body_mass = \"0 kg\"}\n"
+      "bike = {head_angle = \"90 deg\", tyre_stiffness = \"90 kN/m\", "
+      "tyre_damping = \"0 N.s/m\"}\n"
+      "[ride]\nspeed = \"5 m/s\"\n[[terrain]]\nkind = \"flat\"\nlength = \"10 m\"\n";
+  return parse_scene(text, "linear").setup;
+}
+
+TEST(FindModes, ALinearQuarterCarHasTheRootsOfItsPolynomial) {
+  // Closed form: m_s m_u s^4 + c (m_s + m_u) s^3 + (m_s k_t + (m_s + m_u) k) s^2 + c k_t s + k k_t.
+  const ModeReport report = find_modes(linear_setup(), {});
+  const double ms = 30.0, mu = 4.0, k = 9000.0, c = 400.0, kt = 90000.0;
+  ASSERT_EQ(report.modes.size(), 2u);
+  for (const Mode& mode : report.modes) {
+    const std::complex<double> s(mode.real, mode.imaginary);
+    const std::complex<double> p =
+        ((((ms * mu) * s + c * (ms + mu)) * s + (ms * kt + (ms + mu) * k)) * s + c * kt) * s +
+        k * kt;
+    // Against the size of its largest term; the differences are good to about 1e-7.
+    EXPECT_LT(std::abs(p), 1e-6 * k * kt * (1.0 + std::norm(s) / 300.0)) << mode.moves;
+    EXPECT_GT(mode.imaginary, 0.0);
+  }
+  EXPECT_EQ(report.modes[0].moves, "frame");
+  EXPECT_EQ(report.modes[1].moves, "wheel");
+}
+
+TEST(FindModes, InvariantPointsDoNotKnowTheStrut) {
+  // Closed form: at sqrt(k_t/m_u), |X_s/Y| = m_u/m_s; at sqrt(k_t/(m_s+m_u)), |stroke/Y| = 1 +
+  // m_u/m_s, for any linear strut.
+  plunge::Setup setup = linear_setup();
+  const double first = std::sqrt(90000.0 / 4.0) / (2.0 * kPi);
+  const double second = std::sqrt(90000.0 / 34.0) / (2.0 * kPi);
+  for (const double rate : {2000.0, 9000.0, 30000.0}) {
+    setup.fork.coil.rate = rate;
+    setup.fork.compression.low_speed = setup.fork.compression.high_speed = rate / 20.0;
+    const ModeReport report = find_modes(setup, {first, second});
+    EXPECT_NEAR(report.transmissibility[0].frame, 4.0 / 30.0, 1e-6) << rate;
+    EXPECT_NEAR(report.transmissibility[1].travel, 1.0 + 4.0 / 30.0, 1e-6) << rate;
+  }
+}
+
+TEST(FindModes, SlowGroundIsFollowedByAll) {
+  // By hand: at 0.01 Hz frame, body and ground move together. The fork's slope brings 1 + h' terms
+  // of the order of w/v only.
+  Scene scene = load_scene("scenarios/scenes/drop-to-landing.toml");
+  const Transmissibility slow = find_modes(scene.setup, {0.01}).transmissibility.front();
+  EXPECT_NEAR(slow.frame, 1.0, 2e-3);
+  EXPECT_NEAR(slow.body, 1.0, 2e-3);
+  EXPECT_NEAR(slow.travel, 0.0, 2e-3);
+}
+
+TEST(FindModes, GasHeatHasTheThermalTimeConstants) {
+  // Two heat modes, near the chambers' own time constants of 3 s and 2 s (stretched by at most
+  // gamma, as the gas gives way).
+  Scene scene = load_scene("scenarios/scenes/drop-to-landing.toml");
+  int heat = 0;
+  for (const Mode& mode : find_modes(scene.setup, {}).modes) {
+    if (mode.moves != "gas heat") continue;
+    ++heat;
+    EXPECT_EQ(mode.imaginary, 0.0);
+    EXPECT_GT(-1.0 / mode.real, 2.0 / 1.4);
+    EXPECT_LT(-1.0 / mode.real, 3.0 * 1.4);
+  }
+  EXPECT_EQ(heat, 2);
+}
+
+}  // namespace
+}  // namespace plunge

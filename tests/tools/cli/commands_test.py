@@ -1,0 +1,168 @@
+"""The commands as people and programs call them: what they print, write and return."""
+
+import json
+import math
+import os
+import pathlib
+import signal
+import subprocess
+import tempfile
+import time
+import unittest
+
+ROOT = pathlib.Path(__file__).resolve().parents[3]
+SCENES = ROOT / "scenarios" / "scenes"
+DROP = str(SCENES / "drop-to-landing.toml")
+
+
+class Commands(unittest.TestCase):
+    def setUp(self):
+        self.folder = tempfile.TemporaryDirectory()
+        self.addCleanup(self.folder.cleanup)
+
+    def run_plunge(self, *arguments, expect=0):
+        done = subprocess.run(
+            [os.environ["PLUNGE_PROGRAM"], *map(str, arguments)],
+            cwd=self.folder.name, capture_output=True, text=True, check=False,
+        )  # fmt: skip
+        self.assertEqual(expect, done.returncode, done.stderr)
+        return done
+
+    def made(self):
+        return sorted(os.listdir(self.folder.name))
+
+    def test_ride_json_has_one_ride_for_each_variant_in_order(self):
+        done = self.run_plunge(
+            "ride", DROP, "--vary", "fork.spacers=0..4", "--hold", "sag=22%", "--json"
+        )
+        rides = json.loads(done.stdout)["rides"]
+        self.assertEqual([0, 1, 2, 3, 4], [ride["set"]["fork.spacers"] for ride in rides])
+        pressures = [ride["held"]["fork.pressure"] for ride in rides]
+        # Common practice, no source: at equal sag more spacers take a little less air, start softer.
+        self.assertEqual(sorted(pressures, reverse=True), pressures)
+        breakaway = [ride["metrics"]["breakaway_force"] for ride in rides]
+        self.assertEqual(sorted(breakaway, reverse=True), breakaway)
+        used = [ride["metrics"]["travel_use"] for ride in rides]
+        self.assertEqual(sorted(used, reverse=True), used)
+        # More force in mid-stroke at equal sag: less dive when the rider brakes after the landing.
+        dives = [ride["metrics"]["brake_dive_max"] for ride in rides]
+        self.assertEqual(sorted(dives, reverse=True), dives)
+        self.assertGreater(dives[-1], 0.02)
+        for ride in rides:
+            self.assertAlmostEqual(0.22, ride["metrics"]["sag_share"], 9)
+            self.assertLess(abs(ride["energy"]["closing_error"]), 1e-4)
+            for name in ("travel_max", "metal_contacts", "axle_force_max"):
+                self.assertTrue(math.isfinite(ride["metrics"][name]), name)
+        self.assertEqual(["drop-to-landing.h5"], self.made())
+
+    def test_two_variations_give_every_combination(self):
+        done = self.run_plunge(
+            "ride", DROP, "--vary", "fork.spacers=0,2", "--vary",
+            "ride.speed=20 km/h..30 km/h:5 km/h", "--json",
+        )  # fmt: skip
+        rides = json.loads(done.stdout)["rides"]
+        self.assertEqual(
+            [(n, v) for n in (0, 2) for v in (20, 25, 30)],
+            [(r["set"]["fork.spacers"], round(r["set"]["ride.speed"] * 3.6)) for r in rides],
+        )
+
+    def test_a_pressure_that_is_given_is_not_solved_for(self):
+        given = ("--set", "fork.pressure=80 psi")
+        done = self.run_plunge("ride", DROP, *given, "--json")
+        self.assertIn("is not held", done.stderr)
+        ride = json.loads(done.stdout)["rides"][0]
+        self.assertAlmostEqual(80 * 6894.757293168, ride["metrics"]["pressure"], 3)
+        self.assertEqual({}, ride["held"])
+        varied = self.run_plunge("ride", DROP, "--vary", "fork.pressure=60psi..90psi:5psi", "--json")
+        self.assertEqual(7, len(json.loads(varied.stdout)["rides"]))
+        both = self.run_plunge("ride", DROP, *given, "--hold", "sag=22%", expect=2)
+        self.assertIn("fork.pressure is given", both.stderr)
+
+    def test_people_read_psi_or_bar(self):
+        psi = self.run_plunge("ride", DROP, "--vary", "fork.spacers=0..1").stdout
+        bar = self.run_plunge("ride", DROP, "--vary", "fork.spacers=0..1", "--bar").stdout
+        self.assertIn("psi", psi)
+        self.assertIn("bar", bar)
+        self.assertNotIn("psi", bar)
+
+    def test_every_plot_format_is_drawn(self):
+        for suffix, magic in ((".png", b"\x89PNG"), (".svg", b"<?xml"), (".pdf", b"%PDF")):
+            self.run_plunge("ride", DROP, "--plot", "drawn" + suffix)
+            with open(os.path.join(self.folder.name, "drawn" + suffix), "rb") as file:
+                self.assertEqual(magic, file.read(len(magic)))
+
+    def test_compare_lays_files_side_by_side(self):
+        self.run_plunge("ride", DROP, "-o", "a.h5", "--set", "fork.spacers=0")
+        self.run_plunge("ride", DROP, "-o", "b.h5", "--set", "fork.spacers=3")
+        text = self.run_plunge("compare", "a.h5", "b.h5", "--plot", "ab.png").stdout
+        self.assertIn("B - A", text)
+        rides = json.loads(self.run_plunge("compare", "a.h5", "b.h5", "--json").stdout)["rides"]
+        self.assertEqual(["a.h5", "b.h5"], [ride["file"] for ride in rides])
+        self.assertLess(rides[1]["metrics"]["travel_max"], rides[0]["metrics"]["travel_max"])
+        self.assertIn("ab.png", self.made())
+
+    def test_curve_takes_a_fork_a_fork_with_a_rider_or_a_scene(self):
+        fork = ROOT / "scenarios" / "forks" / "teasel-150.toml"
+        rider = ROOT / "scenarios" / "riders" / "hazel.toml"
+        alone = json.loads(self.run_plunge("curve", fork, "--json").stdout)["curves"][0]
+        self.assertNotIn("sag", alone["metrics"])
+        self.assertEqual(0.15, alone["travel"][-1])
+        ridden = self.run_plunge(
+            "curve", fork, "--rider", rider, "--spacers", "0..4", "--hold", "sag=22%", "--json"
+        )
+        curves = json.loads(ridden.stdout)["curves"]
+        self.assertEqual(5, len(curves))
+        # Common practice, no source: at equal sag spacers ramp harder at the end.
+        ends = [curve["slow_force"][-1] for curve in curves]
+        self.assertEqual(sorted(ends), ends)
+        self.assertEqual(
+            json.loads(
+                self.run_plunge("curve", DROP, "--spacers", "0..4", "--json").stdout
+            )["curves"][2]["slow_force"],
+            curves[2]["slow_force"],
+        )
+        self.run_plunge("curve", fork, "--hold", "sag=22%", expect=2)
+
+    def test_modes_tell_body_and_wheel_apart(self):
+        report = json.loads(self.run_plunge("modes", DROP, "--json").stdout)
+        swings = {m["moves"]: m["frequency"] for m in report["modes"] if m["imaginary"] > 0}
+        # Harris' Shock and Vibration Handbook (memory): bodies on suspensions 1 to 3 Hz; wheel hop
+        # of light wheels on stiff tyres 10 to 30 Hz.
+        self.assertTrue(1.0 < swings["upper body"] < 3.0, swings)
+        self.assertTrue(10.0 < swings["wheel"] < 30.0, swings)
+
+    def test_check_says_good_or_every_fault(self):
+        good = self.run_plunge("check", *sorted(SCENES.glob("*.toml")))
+        self.assertEqual(9, good.stdout.count(": good"))
+        bad = os.path.join(self.folder.name, "bad.toml")
+        text = (ROOT / "scenarios" / "forks" / "teasel-150.toml").read_text(encoding="utf-8")
+        with open(bad, "w", encoding="utf-8") as file:
+            file.write(text.replace('"150 mm"', '"150"').replace("spacers = 1", "spacers = 9"))
+        lines = self.run_plunge("check", bad, expect=2).stdout.splitlines()
+        self.assertEqual(2, len(lines), lines)
+        self.assertIn("bad.toml:5:", lines[0])
+
+    def test_help_explains_every_verb(self):
+        text = self.run_plunge("help").stdout
+        self.assertIn("Let all air out", text)
+        for verb in ("ride", "curve", "compare", "modes", "check"):
+            self.assertIn(verb, text)
+            self.assertIn("--json", self.run_plunge("help", verb).stdout)
+
+    def test_an_interrupt_keeps_the_rides_that_are_done(self):
+        process = subprocess.Popen(
+            [os.environ["PLUNGE_PROGRAM"], "ride", str(SCENES / "descent.toml"), "--set",
+             "ride.sample_rate=50 Hz", "--vary", "fork.pressure=60 psi..99 psi:0.1 psi",
+             "--hold", "pressure", "-o", "many.h5"],
+            cwd=self.folder.name, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+        )  # fmt: skip
+        time.sleep(3.0)
+        process.send_signal(signal.SIGINT)
+        _, complaint = process.communicate()
+        self.assertEqual(1, process.returncode, complaint)
+        self.assertIn("interrupted after", complaint)
+        self.assertEqual(["many.h5"], self.made())
+
+
+if __name__ == "__main__":
+    unittest.main()

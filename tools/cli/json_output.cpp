@@ -1,0 +1,108 @@
+#include "tools/cli/json_output.hpp"
+
+#include <cmath>
+#include <nlohmann/json.hpp>
+
+namespace plunge {
+namespace {
+
+// Keys stay in the order in which they are put in.
+using Json = nlohmann::ordered_json;
+
+Json number(double value) { return std::isfinite(value) ? Json(value) : Json(nullptr); }
+
+Json numbers(const std::vector<double>& values) {
+  Json list = Json::array();
+  for (const double value : values) list.push_back(number(value));
+  return list;
+}
+
+template <class Named>
+Json by_name(const std::vector<Named>& list) {
+  Json object = Json::object();
+  for (const Named& item : list) object[item.name] = number(item.value);
+  return object;
+}
+
+Json ride_object(const Result& ride) {
+  Json located = Json::array();
+  for (const Located& event : ride.located) {
+    located.push_back({{"time", event.time}, {"what", event.what}});
+  }
+  Json object = {{"label", ride.label},
+                 {"set", by_name(ride.set)},
+                 {"held", by_name(ride.held)},
+                 {"metrics", by_name(ride.metrics)},
+                 {"energy", by_name(ride.energy)},
+                 {"solver", by_name(ride.solver)},
+                 {"located", located}};
+  if (!ride.failure.empty()) object["failure"] = ride.failure;
+  return object;
+}
+
+}  // namespace
+
+std::string rides_json(const std::vector<Result>& rides) {
+  Json list = Json::array();
+  for (const Result& ride : rides) list.push_back(ride_object(ride));
+  return Json{{"rides", list}}.dump(2);
+}
+
+std::string curves_json(const std::vector<CurveTable>& curves) {
+  Json list = Json::array();
+  for (const CurveTable& curve : curves) {
+    list.push_back({{"label", curve.label},
+                    {"set", by_name(curve.set)},
+                    {"held", by_name(curve.held)},
+                    {"metrics", by_name(curve.metrics)},
+                    {"travel", numbers(curve.travel)},
+                    {"slow_force", numbers(curve.slow)},
+                    {"fast_force", numbers(curve.fast)}});
+  }
+  return Json{{"curves", list}}.dump(2);
+}
+
+std::string comparison_json(const std::vector<FileRide>& rides) {
+  Json list = Json::array();
+  for (const FileRide& item : rides) {
+    Json object = {{"file", item.file}};
+    object.update(ride_object(item.ride));
+    list.push_back(object);
+  }
+  return Json{{"rides", list}}.dump(2);
+}
+
+std::string modes_json(const ModeReport& report) {
+  Json modes = Json::array();
+  for (const Mode& mode : report.modes) {
+    modes.push_back({{"frequency", mode.frequency},
+                     {"damping_ratio", mode.damping},
+                     {"real", mode.real},
+                     {"imaginary", mode.imaginary},
+                     {"moves", mode.moves}});
+  }
+  Json rows = Json::array();
+  for (const Transmissibility& row : report.transmissibility) {
+    rows.push_back({{"frequency", row.frequency},
+                    {"frame", number(row.frame)},
+                    {"body", number(row.body)},
+                    {"travel", number(row.travel)},
+                    {"axle_force", number(row.tyre_force)}});
+  }
+  return Json{{"modes", modes}, {"transmissibility", rows}}.dump(2);
+}
+
+std::string faults_json(const Faults& faults) {
+  Json list = Json::array();
+  for (const Fault& fault : faults) {
+    list.push_back({{"file", fault.place.file},
+                    {"line", fault.place.line},
+                    {"column", fault.place.column},
+                    {"key", fault.key},
+                    {"value", fault.value},
+                    {"rule", fault.rule}});
+  }
+  return Json{{"faults", list}}.dump(2);
+}
+
+}  // namespace plunge

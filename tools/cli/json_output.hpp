@@ -1,0 +1,36 @@
+// What --json prints: SI numbers under the names that HDF5 uses. Not-a-number becomes null.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "models/setup/fault.hpp"
+#include "sim/measure/result.hpp"
+#include "sim/ride/modes.hpp"
+
+namespace plunge {
+
+// One static curve of a fork.
+struct CurveTable {
+  std::string label;
+  std::vector<NamedValue> set;
+  std::vector<NamedValue> held;
+  std::vector<Metric> metrics;
+  std::vector<double> travel;  // [m]
+  std::vector<double> slow;    // [N]
+  std::vector<double> fast;    // [N]
+};
+
+// A ride as read from a file.
+struct FileRide {
+  std::string file;
+  Result ride;
+};
+
+std::string rides_json(const std::vector<Result>& rides);
+std::string curves_json(const std::vector<CurveTable>& curves);
+std::string comparison_json(const std::vector<FileRide>& rides);
+std::string modes_json(const ModeReport& report);
+std::string faults_json(const Faults& faults);
+
+}  // namespace plunge

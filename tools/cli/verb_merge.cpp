@@ -1,0 +1,76 @@
+#include <fmt/core.h>
+#include <unistd.h>
+
+#include <cstdio>
+#include <filesystem>
+#include <nlohmann/json.hpp>
+
+#include "models/setup/fault.hpp"
+#include "sim/disk/atomic_file.hpp"
+#include "sim/sweep/merge.hpp"
+#include "sim/sweep/plan_file.hpp"
+#include "sim/sweep/sweep.hpp"
+#include "tools/cli/interrupt.hpp"
+#include "tools/cli/verbs.hpp"
+
+namespace plunge {
+namespace {
+
+void demand_output(const std::string& output) {
+  const std::string suffix = std::filesystem::path(output).extension().string();
+  if (suffix == ".toml" || suffix == ".csv") {
+    throw InputError(Fault{"--output", output, "has the name of an input; results end in .h5", {}});
+  }
+  demand_writable(output);
+}
+
+}  // namespace
+
+int sweep_merge_verb(const SweepMergeOptions& options) {
+  const SweepFolder folder = open_sweep(options.folder);
+  demand_output(options.output);
+  const Plan plan = plan_of(folder);
+  const InterruptGuard guard;
+  const bool terminal = ::isatty(STDERR_FILENO) != 0;
+  MergeOptions asked;
+  asked.partial = options.partial;
+  asked.stop = InterruptGuard::asked;
+  if (terminal) {
+    asked.on_progress = [](std::size_t done, std::size_t all) {
+      fmt::print(stderr, "\r\x1b[K{} %", 100 * done / all);
+      std::fflush(stderr);
+    };
+  }
+  const MergeReport report = merge_sweep(folder, plan, options.output, asked);
+  if (terminal) std::fputs("\r\x1b[K", stderr);
+  if (report.stopped) {
+    fmt::print(stderr, "plunge: interrupted; {} is as it was\n", options.output);
+    return 1;
+  }
+  for (const std::string& text : report.damaged) {
+    fmt::print(stderr, "plunge: left out: {}\n", text);
+  }
+  if (options.json) {
+    const nlohmann::ordered_json merge = {{"file", options.output},
+                                          {"rides", report.rides},
+                                          {"failed", report.failed},
+                                          {"redone", report.redone},
+                                          {"not_ridden", report.not_ridden},
+                                          {"shards", report.shards},
+                                          {"shards_merged", report.shards_merged},
+                                          {"damaged", report.damaged}};
+    fmt::print("{}\n", nlohmann::ordered_json{{"merge", merge}}.dump(2));
+    return 0;
+  }
+  fmt::print("{}: {} of {}\n", options.output, counted(report.rides - report.not_ridden, "ride"),
+             plan.name());
+  if (report.failed > 0) fmt::print("  {} failed; their numbers are missing\n", report.failed);
+  if (report.not_ridden > 0) {
+    fmt::print("  {} not ridden yet; their numbers are missing\n",
+               counted(report.not_ridden, "ride"));
+  }
+  fmt::print("\nnext: plunge sweep report {}\n", options.output);
+  return 0;
+}
+
+}  // namespace plunge

@@ -1,0 +1,68 @@
+#include <fmt/core.h>
+
+#include <cmath>
+
+#include "models/setup/statics.hpp"
+#include "sim/ride/modes.hpp"
+#include "tools/cli/json_output.hpp"
+#include "tools/cli/rides.hpp"
+#include "tools/cli/table.hpp"
+#include "tools/cli/verbs.hpp"
+
+namespace plunge {
+namespace {
+
+// Third-octave steps about the range of body and wheel motions [Hz].
+std::vector<double> looked_at() {
+  std::vector<double> frequencies;
+  for (int third = -4; third <= 16; ++third) frequencies.push_back(std::pow(10.0, third / 10.0));
+  return frequencies;
+}
+
+}  // namespace
+
+int modes_verb(const ModesOptions& options) {
+  const Scene scene = load_scene(options.scene, options.set);
+  const std::vector<Variant> variants =
+      make_variants(scene, {}, sag_to_hold(options.hold, scene.hold_sag, options.set, {}), false);
+  const Setup& setup = variants.front().setup;
+  const ModeReport report = find_modes(setup, looked_at());
+  if (options.json) {
+    fmt::print("{}\n", modes_json(report));
+    return 0;
+  }
+  const Rider rider = assemble(setup);
+  fmt::print(
+      "{}: small motions about {} mm of sag, friction left out,\nthe damper's slope at rest taken "
+      "as the mean of both directions\n\n",
+      setup.name, in_unit(sag(rider), "mm", 1));
+  Table modes;
+  modes.column("what moves", "");
+  modes.column("frequency", "Hz");
+  modes.column("damping ratio", "");
+  modes.column("time constant", "s");
+  for (const Mode& mode : report.modes) {
+    const bool swings = mode.imaginary > 0.0;
+    modes.row({mode.moves, swings ? fmt::format("{:.3g}", mode.frequency) : "-",
+               swings ? fmt::format("{:.2f}", mode.damping) : "-",
+               fmt::format("{:.3g}", -1.0 / mode.real)});
+  }
+  fmt::print("{}without a frequency: does not swing, dies away with its time constant\n",
+             modes.text());
+  fmt::print("\nper metre of ground, at {} km/h:\n\n", in_unit(setup.ride.speed, "km/h", 1));
+  Table response;
+  response.column("frequency", "Hz");
+  response.column("frame", "m/m");
+  response.column("upper body", "m/m");
+  response.column("fork travel", "m/m");
+  response.column("axle force", "N/mm");
+  for (const Transmissibility& row : report.transmissibility) {
+    response.row({fmt::format("{:.3g}", row.frequency), fmt::format("{:.3f}", row.frame),
+                  fmt::format("{:.3f}", row.body), fmt::format("{:.3f}", row.travel),
+                  fmt::format("{:.1f}", row.tyre_force / 1e3)});
+  }
+  fmt::print("{}", response.text());
+  return 0;
+}
+
+}  // namespace plunge

@@ -1,0 +1,324 @@
+#include <fmt/core.h>
+#include <sys/ioctl.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <charconv>
+#include <cmath>
+#include <cstdio>
+#include <filesystem>
+#include <nlohmann/json.hpp>
+#include <stdexcept>
+#include <string_view>
+
+#include "models/setup/fault.hpp"
+#include "sim/sweep/plan_file.hpp"
+#include "sim/sweep/sweep.hpp"
+#include "tools/cli/interrupt.hpp"
+#include "tools/cli/sweep_words.hpp"
+#include "tools/cli/verbs.hpp"
+
+namespace plunge {
+namespace {
+
+constexpr int kMostThreads = 1024;
+constexpr std::size_t kMostParts = 1'000'000;
+constexpr double kPlainLineEvery = 30.0;  // [s], where standard error is no terminal
+
+std::string share(std::size_t part, std::size_t whole) {
+  const double percent = 100.0 * static_cast<double>(part) / static_cast<double>(whole);
+  // Neither "0 %" of something nor "100 %" of less than all.
+  if (part > 0 && percent < 0.1) return "< 0.1 %";
+  if (part < whole && percent > 99.9) return "> 99.9 %";
+  return fmt::format("{:.{}f} %", percent, percent < 10.0 && part > 0 ? 1 : 0);
+}
+
+std::string duration(double seconds) {
+  const auto whole = static_cast<long long>(std::llround(seconds));
+  if (seconds < 0.0995) return fmt::format("{:.0f} ms", 1e3 * seconds);
+  if (seconds < 9.95) return fmt::format("{:.1f} s", seconds);
+  if (whole < 90) return fmt::format("{} s", whole);
+  const long long minutes = (whole + 30) / 60;
+  if (minutes < 120) return fmt::format("{} min", minutes);
+  const long long hours = (minutes + 30) / 60;
+  if (hours < 48) return fmt::format("{} h {} min", minutes / 60, minutes % 60);
+  return fmt::format("{} days {} h", hours / 24, hours % 24);
+}
+
+std::string per_second(double rate) {
+  return fmt::format("{:.{}f} rides/s", rate, rate < 10.0 ? 2 : rate < 100.0 ? 1 : 0);
+}
+
+// A word as a shell takes it.
+std::string quoted(const std::string& word) {
+  constexpr std::string_view kPlain =
+      "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-./=+,:@%";
+  if (!word.empty() && word.find_first_not_of(kPlain) == std::string::npos) return word;
+  std::string text = "'";
+  for (const char c : word) text += c == '\'' ? std::string("'\\''") : std::string(1, c);
+  return text + "'";
+}
+
+std::string again(const SweepVerbOptions& options) {
+  std::string command =
+      fmt::format("{} {} -o {}", options.command, quoted(options.plan), quoted(options.folder));
+  if (options.threads > 0) command += fmt::format(" --threads {}", options.threads);
+  if (!options.shard.empty()) command += " --shard " + options.shard;
+  return command;
+}
+
+std::string to_merge(const std::string& folder) {
+  namespace fs = std::filesystem;
+  fs::path path = fs::path(folder).lexically_normal();
+  if (!path.has_filename()) path = path.parent_path();
+  const std::string name = path.filename() == "." || path.filename() == ".." ? "all.h5" : "";
+  const std::string file = name.empty() ? path.string() + ".h5" : name;
+  return fmt::format("plunge sweep merge {} -o {}", quoted(folder), quoted(file));
+}
+
+// "2/8": part 1 of 8, counted from 0.
+void parse_part(const std::string& text, std::size_t& part, std::size_t& parts) {
+  const std::size_t slash = text.find('/');
+  const auto number = [&](std::string_view digits, std::size_t& value) {
+    const auto [end, error] = std::from_chars(digits.data(), digits.data() + digits.size(), value);
+    return error == std::errc() && end == digits.data() + digits.size();
+  };
+  const std::string_view whole = text;
+  std::size_t i = 0;
+  if (slash == std::string::npos || !number(whole.substr(0, slash), i) ||
+      !number(whole.substr(slash + 1), parts) || i < 1 || i > parts || parts > kMostParts) {
+    throw InputError(
+        Fault{"--shard", text, "must be I/N, such as 2/8: a part I of 1 to N, of N parts", {}});
+  }
+  part = i - 1;
+}
+
+// Standard error while the sweep runs: one line that is written over on a terminal, else a line
+// now and then.
+class Display {
+ public:
+  void show(const SweepState& state) {
+    tell_damaged(state);
+    if (!terminal_ && state.seconds - last_ < kPlainLineEvery) return;
+    last_ = state.seconds;
+    const std::string text = line(state);
+    if (terminal_) {
+      std::fputs(("\r\x1b[K" + text.substr(0, width())).c_str(), stderr);
+      std::fflush(stderr);
+      shown_ = true;
+    } else {
+      fmt::print(stderr, "{}\n", text);
+    }
+  }
+  // At the end.
+  void finish(const SweepState& state) {
+    tell_damaged(state);
+    clear();
+  }
+  void clear() {
+    if (shown_) std::fputs("\r\x1b[K", stderr);
+    shown_ = false;
+  }
+
+ private:
+  void tell_damaged(const SweepState& state) {
+    for (; told_ < state.damaged.size(); ++told_) {
+      clear();
+      fmt::print(stderr, "plunge: {}\n", state.damaged[told_]);
+    }
+  }
+
+  // Columns that a line may fill without going on to the next.
+  static std::size_t width() {
+    struct winsize size = {};
+    const bool known = ::ioctl(STDERR_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 1;
+    return known ? size.ws_col - 1u : 79u;
+  }
+
+  static std::string line(const SweepState& state) {
+    if (state.checked < state.to_check) {
+      return fmt::format("{} of {} checked", state.checked,
+                         counted(state.to_check, "finished shard"));
+    }
+    std::string text = fmt::format("{} of {} rides ({})", state.rides_done, state.rides,
+                                   share(state.rides_done, state.rides));
+    if (state.rate > 0.0) text += ", " + per_second(state.rate);
+    if (std::isfinite(state.seconds_left) && state.rides_done < state.rides) {
+      text += fmt::format(", about {} left", duration(state.seconds_left));
+    }
+    if (state.failed > 0) text += fmt::format(", {} failed", state.failed);
+    if (state.redone > 0) text += fmt::format(", {} redone", state.redone);
+    if (!state.workers.empty()) {
+      const std::size_t others = state.workers.size();
+      text += fmt::format(", with {} other process{}", others, others == 1 ? "" : "es");
+    }
+    if (InterruptGuard::asked()) text += ", finishing what runs";
+    return text;
+  }
+
+  const bool terminal_ = ::isatty(STDERR_FILENO) != 0;
+  bool shown_ = false;
+  double last_ = 0.0;
+  std::size_t told_ = 0;
+};
+
+nlohmann::ordered_json number(double value) {
+  return std::isfinite(value) ? nlohmann::ordered_json(value) : nlohmann::ordered_json(nullptr);
+}
+
+nlohmann::ordered_json counts_json(const std::string& folder, const SweepState& state) {
+  return {{"folder", folder},
+          {"finished", state.shards_done == state.shards && !state.interrupted},
+          {"rides", state.rides},
+          {"rides_done", state.rides_done},
+          {"shards", state.shards},
+          {"shards_done", state.shards_done},
+          {"failed", state.failed},
+          {"redone", state.redone}};
+}
+
+void print_sweep_json(const SweepVerbOptions& options, const SweepState& state) {
+  nlohmann::ordered_json sweep = counts_json(options.folder, state);
+  sweep["ridden"] = state.ridden;
+  sweep["seconds"] = state.seconds;
+  sweep["rate"] = state.ridden > 0 ? number(static_cast<double>(state.ridden) / state.seconds)
+                                   : nlohmann::ordered_json(nullptr);
+  sweep["reasons"] = nlohmann::ordered_json::array();
+  for (const SweepReason& reason : state.reasons) {
+    sweep["reasons"].push_back(
+        {{"rides", reason.rides}, {"ride", reason.ride}, {"reason", reason.text}});
+  }
+  sweep["damaged"] = state.damaged;
+  fmt::print("{}\n", nlohmann::ordered_json{{"sweep", sweep}}.dump(2));
+}
+
+void print_summary(const SweepVerbOptions& options, const SweepState& state) {
+  const std::string what =
+      options.shard.empty() ? "sweep" : "part " + options.shard + " of a sweep";
+  fmt::print("{} in {}: {} of {} done, {} of {}\n", what, options.folder, state.rides_done,
+             counted(state.rides, "ride"), state.shards_done, counted(state.shards, "shard"));
+  if (state.rides_done > 0) {
+    if (state.failed == 0) fmt::print("  none failed\n");
+    if (state.failed > 0) {
+      fmt::print("  {} failed ({}):\n", state.failed, share(state.failed, state.rides_done));
+      fmt::print("{}", reasons_text(state.reasons));
+    }
+    fmt::print("  {} redone by the adaptive path ({})\n", state.redone,
+               share(state.redone, state.rides_done));
+  }
+  if (state.ridden > 0) {
+    fmt::print("  {} ridden now in {}, {}\n", state.ridden, duration(state.seconds),
+               per_second(static_cast<double>(state.ridden) / state.seconds));
+  }
+}
+
+// Rides that a folder holds after trouble; 0 also where that cannot be told.
+std::size_t rides_kept(const std::string& folder) {
+  try {
+    return sweep_state(open_sweep(folder)).rides_done;
+  } catch (const std::runtime_error&) {
+    return 0;
+  }
+}
+
+}  // namespace
+
+int sweep_verb(const SweepVerbOptions& options) {
+  if (options.threads < 0 || options.threads > kMostThreads) {
+    throw InputError(Fault{"--threads",
+                           fmt::format("{}", options.threads),
+                           fmt::format("must be 0 (one for each core) to {}", kMostThreads),
+                           {}});
+  }
+  SweepOptions asked;
+  asked.folder = options.folder;
+  asked.threads = static_cast<std::size_t>(options.threads);
+  if (!options.lanes.empty()) asked.lanes = parse_instruction_set(options.lanes);
+  if (!options.shard.empty()) parse_part(options.shard, asked.part, asked.parts);
+  const InterruptGuard guard;
+  const Plan plan = load_plan(options.plan);
+  Display display;
+  asked.on_progress = [&](const SweepState& state) { display.show(state); };
+  asked.stop = InterruptGuard::asked;
+  SweepState state;
+  try {
+    state = options.run(plan, asked);
+  } catch (const RunError& error) {
+    display.clear();
+    fmt::print(stderr, "plunge: {}\n", error.what());
+    if (const std::size_t done = rides_kept(options.folder); done > 0) {
+      fmt::print(stderr,
+                 "plunge: {} of {} are done and kept; when that is mended, go on with: {}\n", done,
+                 counted(plan.size(), "ride"), again(options));
+    }
+    return 1;
+  }
+  display.finish(state);
+
+  if (options.json) {
+    print_sweep_json(options, state);
+  } else {
+    print_summary(options, state);
+  }
+  if (state.interrupted) {
+    fmt::print(stderr, "plunge: interrupted after {} of {} rides; they are kept, go on with: {}\n",
+               state.rides_done, state.rides, again(options));
+    return 1;
+  }
+  const SweepState whole = options.shard.empty() ? state : sweep_state(open_sweep(options.folder));
+  if (options.json) return 0;
+  if (whole.shards_done == whole.shards) {
+    fmt::print("\nnext: {}\n", to_merge(options.folder));
+  } else {
+    fmt::print("\nof the whole sweep {} of {} rides are done; see: plunge sweep status {}\n",
+               whole.rides_done, whole.rides, quoted(options.folder));
+  }
+  return 0;
+}
+
+int sweep_status_verb(const SweepStatusOptions& options) {
+  const SweepFolder folder = open_sweep(options.folder);
+  const SweepState state = sweep_state(folder);
+  const bool finished = state.shards_done == state.shards;
+  if (options.json) {
+    nlohmann::ordered_json status = counts_json(options.folder, state);
+    status["plan"] = folder.plan_path;
+    status["lanes"] = std::string(to_string(folder.lanes));
+    status["rate"] = state.rate > 0.0 ? number(state.rate) : nlohmann::ordered_json(nullptr);
+    status["seconds_left"] = number(state.seconds_left);
+    status["locks"] = state.locks;
+    status["workers"] = nlohmann::ordered_json::array();
+    for (const SweepWorker& worker : state.workers) {
+      status["workers"].push_back({{"host", worker.host},
+                                   {"process", worker.process},
+                                   {"rides", worker.rides},
+                                   {"rate", worker.rate}});
+    }
+    fmt::print("{}\n", nlohmann::ordered_json{{"status", status}}.dump(2));
+    return 0;
+  }
+  fmt::print("sweep in {}: {} of {} done ({}), {} of {}\n", options.folder, state.rides_done,
+             counted(state.rides, "ride"), share(state.rides_done, state.rides), state.shards_done,
+             counted(state.shards, "shard"));
+  fmt::print("  plan {}, lanes {}\n", folder.plan_path, to_string(folder.lanes));
+  if (state.rides_done > 0) {
+    fmt::print("  {} failed, {} redone by the adaptive path\n", state.failed, state.redone);
+  }
+  for (const SweepWorker& worker : state.workers) {
+    fmt::print("  {} process {} on {}: {} so far{}\n",
+               state.locks ? "running:" : "perhaps running:", worker.process, worker.host,
+               counted(worker.rides, "ride"),
+               worker.rate > 0.0 ? ", " + per_second(worker.rate) : "");
+  }
+  if (finished) {
+    fmt::print("\nnext: {}\n", to_merge(options.folder));
+  } else if (state.workers.empty()) {
+    fmt::print("\nnobody works on it now; go on with: plunge sweep {} -o {}\n",
+               quoted(folder.plan_path), quoted(options.folder));
+  } else if (std::isfinite(state.seconds_left)) {
+    fmt::print("  about {} left\n", duration(state.seconds_left));
+  }
+  return 0;
+}
+
+}  // namespace plunge

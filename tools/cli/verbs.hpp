@@ -1,0 +1,103 @@
+// The verbs of the command line: what each is asked, and what it does.
+//
+// plunge.cpp reads the command line into these structs. Each verb prints to standard output, says
+// what it wrote and what went wrong on standard error, and returns the exit code: 0 done, 1 the
+// run failed. It throws InputError (exit 2) and RunError (exit 1), which tell_exception() tells.
+#pragma once
+
+#include <functional>
+#include <string>
+#include <vector>
+
+#include "sim/sweep/sweep.hpp"
+
+namespace plunge {
+
+struct RideOptions {
+  std::string scene;
+  std::vector<std::string> set;
+  std::vector<std::string> vary;
+  std::string hold;    // "sag=22%", "pressure", or empty: as the scene says
+  std::string output;  // HDF5; empty: the scene's name with .h5 in the current folder
+  std::string plot;
+  bool json = false;
+  bool bar = false;
+};
+
+struct CurveOptions {
+  std::string file;   // a fork or a scene
+  std::string rider;  // file; for a fork alone
+  std::vector<std::string> set;
+  std::string spacers;  // "0..4"; empty: as the fork has
+  std::string hold;
+  std::string plot;
+  bool json = false;
+  bool bar = false;
+};
+
+struct CompareOptions {
+  std::vector<std::string> files;
+  std::string plot;
+  bool json = false;
+};
+
+struct ModesOptions {
+  std::string scene;
+  std::vector<std::string> set;
+  std::string hold;
+  bool json = false;
+};
+
+struct CheckOptions {
+  std::vector<std::string> files;
+  bool json = false;
+};
+
+struct SweepVerbOptions {
+  std::string plan;
+  std::string folder;
+  int threads = 0;    // 0: one for each core
+  std::string lanes;  // empty: as the folder began, the best for a new one
+  std::string shard;  // "2/8": the second of eight parts; empty: all
+  bool json = false;
+  // Who runs it, and by what command.
+  std::function<SweepState(const Plan&, const SweepOptions&)> run = run_sweep;
+  std::string command = "plunge sweep";
+};
+
+struct SweepStatusOptions {
+  std::string folder;
+  bool json = false;
+};
+
+struct SweepMergeOptions {
+  std::string folder;
+  std::string output;
+  bool partial = false;
+  bool json = false;
+};
+
+struct SweepReportOptions {
+  std::string file;                 // merged
+  std::vector<std::string> limits;  // "travel_use<=95%"
+  std::string best;                 // "hand_force_max:min"
+  std::string front;                // "hand_force_max:min,travel_use:max"
+  std::string map;                  // "travel_use:fork.pressure,fork.spacers"
+  std::string plot;                 // of the map, else the front, else what matters most
+  bool json = false;
+};
+
+// Tells the exception that is being handled on standard error; returns the exit code.
+int tell_exception();
+
+int ride_verb(const RideOptions& options);
+int curve_verb(const CurveOptions& options);
+int compare_verb(const CompareOptions& options);
+int modes_verb(const ModesOptions& options);
+int check_verb(const CheckOptions& options);
+int sweep_verb(const SweepVerbOptions& options);
+int sweep_status_verb(const SweepStatusOptions& options);
+int sweep_merge_verb(const SweepMergeOptions& options);
+int sweep_report_verb(const SweepReportOptions& options);
+
+}  // namespace plunge
