@@ -17,7 +17,7 @@
 
 namespace plunge {
 
-// State of the gas in the fork.
+// Gas in each chamber of the fork [kg].
 template <class S>
 struct AirMasses {
   S main{};

@@ -6,9 +6,8 @@
 // slopes     F = c_h v + (c_l - c_h) v/sqrt(1 + (v/v_k)^2)
 //            Slope c_l at rest, c_h far above the knee speed v_k; the asymptote is the line of
 //            slope c_h through the knee (v_k, c_l v_k). c_l, c_h >= 0 [N.s/m].
-// table      cubic pieces F = F_i + u (s_i + u (c2_i + u c3_i)), u = v - v_i, from the readings of
-// a
-//            dynamometer or from the equations of the hydraulics (models/setup/damper.hpp).
+// table      cubic pieces F = F_i + u (s_i + u (c2_i + u c3_i)), u = v - v_i, from the readings
+//            of a dynamometer or from the equations of the hydraulics (models/setup/damper.hpp).
 //
 // An integrator freezes the direction inside a step until it has located v = 0, so a law goes on
 // past v = 0: `slopes` as its own odd function, the tables as the line of their slope at 0.
@@ -39,8 +38,8 @@ struct ForcePiece {
   }
 };
 
-// The tabled laws behind a scalar. A scalar that stands for several rides brings a table of its
-// own, which knows each one's law; any other has slopes only.
+// The tabled law of a direction, by scalar. A scalar that stands for several rides brings a table
+// of its own, which holds each one's law; any other has slopes only.
 template <class S>
 struct LawTable {
   explicit operator bool() const { return false; }
@@ -67,7 +66,8 @@ struct DamperLaw {
   }
 };
 
-// Both directions. v > 0 compresses; the force is positive where it resists compression.
+// The laws of both directions. v > 0 compresses; the force is positive where it resists
+// compression.
 template <class S>
 struct Damper {
   DamperLaw<S> compression;

@@ -70,7 +70,7 @@ struct Friction {
   S damping{};                  // sigma1 [N.s/m]
   S viscous{};                  // sigma2 [N.s/m]
 
-  // Most that F_C is let bend, in the smaller F_C: it stays above a quarter of that.
+  // Largest bend of F_C that is followed, over the smaller F_C: it stays above a quarter of that.
   static constexpr double kMostBend = 3.0;
   // A bell fainter than this share of the level is left out of the way's length.
   static constexpr double kFaintBell = 1e-9;
@@ -140,7 +140,7 @@ struct Friction {
     const S c = 6.0 * (mean - 1.0 / mean_inverse);
     const S q = stiffness * u * mean_inverse;
     const S decay = exp(-q);
-    // Each by its series where a difference would lose digits.
+    // A series stands in where a difference would lose digits.
     const Mask<S> small = square(q) < 1e-6;
     const S inverse = 1.0 / select(small, S(1.0), q);
     const S p1 = select(small, 1.0 - q * (0.5 - q / 6.0), (1.0 - decay) * inverse);
@@ -165,8 +165,8 @@ struct Friction {
     const S change = coulomb_level - start.coulomb;
     const S fall = (square(v) - square(start.speed)) * square(stribeck_speed.inverse());
     const S d = q - fall + 2.0 * change / (start.coulomb + coulomb_level);
-    // Each by its series where a difference would lose digits. Divisions before the exponential
-    // they do not wait for.
+    // A series stands in where a difference would lose digits. The divisions come before the
+    // exponential, which they need not wait for.
     const Mask<S> small = square(q) < 1e-4;
     const Mask<S> near = square(d) < 1e-3;
     const S inverse_q = 1.0 / select(small, S(1.0), q);

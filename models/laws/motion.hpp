@@ -1,5 +1,5 @@
-// What a ride prescribes at one instant: the rider's line along the ground and the path under the
-// wheel.
+// The prescribed part of a ride at one instant: the rider's line along the ground and the path
+// under the wheel.
 //
 //   s, v = s', a = v'   distance, speed and acceleration of the frame along the ground
 //   B_wanted            braking force that the rider wants at the front wheel

@@ -15,7 +15,7 @@ inline double select(bool mask, double if_true, double if_false) {
   return mask ? if_true : if_false;
 }
 
-// Whether a part has to be worked out at all: for a batch, in any of its lanes.
+// True if the mask holds anywhere: for a batch, in any of its lanes.
 inline bool any(bool mask) { return mask; }
 
 template <class S>

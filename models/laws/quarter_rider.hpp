@@ -36,7 +36,7 @@
 
 namespace plunge {
 
-// Places in the state vector: what moves, then the integrals of power.
+// Indices into the state vector: what moves, then the integrals of power.
 enum StateIndex : std::size_t {
   kSprungHeight,               // z_s [m]
   kSprungSpeed,                // [m/s]
@@ -49,7 +49,7 @@ enum StateIndex : std::size_t {
   kLegTemperature,             // [K]
   kMainMass,                   // gas in the main chamber [kg]
   kBristle,                    // z of the friction law [m]
-  kMotionStates,               // how many states move
+  kMotionStates,               // number of states that move
   kGravityIn = kMotionStates,  // all [J]
   kGroundIn,
   kBrakeIn,
@@ -67,7 +67,7 @@ enum StateIndex : std::size_t {
 template <class S>
 using State = std::array<S, kStates>;
 
-// What can switch. Each has an indicator; the mode is on while its indicator is positive.
+// The modes that can switch. Each has an indicator; it is on while its indicator is positive.
 enum Switch : std::size_t {
   kTyreTouches,
   kRimTouches,
@@ -83,7 +83,7 @@ enum Switch : std::size_t {
   kSwitches
 };
 
-// Those that follow from travel and deflection alone.
+// Switches whose indicator follows from travel and deflection alone.
 inline constexpr Switch kSwitchesByPlace[] = {kRimTouches,    kBumperTouches,     kMetalTouches,
                                               kTopOutTouches, kPastHydraulicStop, kCoilTouches,
                                               kPastPortTop,   kPastPort};
@@ -94,8 +94,8 @@ using Modes = std::array<Mask<S>, kSwitches>;
 template <class S>
 using Indicators = std::array<S, kSwitches>;
 
-// Everything that acts at one instant [N unless said]. Not set until forces_with() sets it all:
-// to set it to 0 first would cost lanes a tenth of their time.
+// Everything that acts at one instant [N where no unit stands]. Uninitialised until forces_with()
+// sets it all: to set it to 0 first would cost lanes a tenth of their time.
 template <class S>
 struct Forces {
   S air;
@@ -183,7 +183,7 @@ struct QuarterRider {
   Indicators<S> indicators(const State<S>& y, const Motion<S>& motion, const Forces<S>& f,
                            const Modes<S>& mode) const;
 
-  // Those of kSwitchesByPlace alone; d: deflection of the tyre.
+  // Sets the indicators of kSwitchesByPlace; d: deflection of the tyre.
   void indicate_by_place(S x, S d, Indicators<S>& value) const {
     value[kRimTouches] = d - tyre.rim_depth;
     value[kBumperTouches] = bumper.depth(x);
@@ -195,7 +195,7 @@ struct QuarterRider {
     value[kPastPort] = x - air.port.deep_edge();
   }
 
-  // What is stored, by part [J].
+  // Stored energy by part [J].
   struct Stores {
     S kinetic{};
     S gas{};  // internal energy and the work against the atmosphere

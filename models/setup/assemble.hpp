@@ -14,7 +14,7 @@ using Rider = QuarterRider<double>;
 
 Rider assemble(const Setup& setup);
 
-// The same with dampers that are at hand: they take the longest to make.
+// The same with dampers that were made before: to make them takes longest.
 Rider assemble(const Setup& setup, const Damper<double>& damper);
 
 // Fills the air spring to a gauge pressure at the conditions of setup.pumped [Pa].

@@ -362,12 +362,12 @@ Faults judge(const OilSetup& oil, const std::string& prefix) {
   Faults faults;
   demand(faults, oil.density > 0.0, prefix + ".density", oil.density, "kg/m3", "must be above 0");
   demand(faults, oil.viscosity_100 >= kThinnestOil, prefix + ".viscosity_100", oil.viscosity_100,
-         "m2/s", fmt::format("must be {:.6g} m2/s or more", kThinnestOil));
+         "m2/s", fmt::format("must be {} or more", say(kThinnestOil, "cSt")));
   demand(faults, oil.viscosity_40 > oil.viscosity_100, prefix + ".viscosity_40", oil.viscosity_40,
          "m2/s", fmt::format("must be above {} (viscosity_100)", say(oil.viscosity_100, "cSt")));
-  demand(faults, oil.temperature >= kColdestOil && oil.temperature <= kHottestOil,
-         prefix + ".temperature", oil.temperature, "K",
-         fmt::format("must be {:.6g} to {:.6g} K", kColdestOil, kHottestOil));
+  demand(faults, in_range(oil.temperature, kColdestOil, kHottestOil), prefix + ".temperature",
+         oil.temperature, "K",
+         fmt::format("must be {}", say_range(kColdestOil, kHottestOil, "degC")));
   demand(faults, oil.discharge > 0.0 && oil.discharge <= 1.0, prefix + ".discharge", oil.discharge,
          "", "must be above 0 and at most 1");
   return faults;

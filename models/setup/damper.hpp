@@ -1,4 +1,5 @@
-// From the three descriptions of a damper to the law of each direction (models/laws/damper.hpp).
+// The three descriptions of a damper, and how each becomes the law of a direction
+// (models/laws/damper.hpp).
 //
 // slopes     c_l and c_h from a click table, linear between its rows, or given directly where there
 //            is no table.
@@ -52,8 +53,8 @@ struct ForceKnot {
 // The cubic that takes the forces and slopes of two knots.
 ForcePiece cubic_between(const ForceKnot& a, const ForceKnot& b);
 
-// A law as cubic pieces. Looked up in constant time: the leading bits of v, which split each
-// octave of speed in eight, name the first piece that v can lie in.
+// A law as cubic pieces. The piece of a speed is found in constant time: the leading bits of v,
+// which split each octave of speed in eight, name the first piece that v can lie in.
 class ForceTable {
  public:
   // The first knot is (0, 0). Throws std::invalid_argument where speeds and forces do not rise, or
@@ -68,7 +69,7 @@ class ForceTable {
     return pieces_[piece].at(v);
   }
 
-  // Without the last of pieces(), which only ends the search.
+  // Number of pieces of the law: pieces() without its last, which only ends the search.
   std::size_t size() const { return pieces_.size() - 1; }
   const std::vector<ForcePiece>& pieces() const { return pieces_; }
 
@@ -81,7 +82,7 @@ class ForceTable {
   std::uint64_t last_key_ = 0;
 };
 
-// Laws of a single ride.
+// The tabled law of a single ride, shared by all copies of its damper.
 template <>
 struct LawTable<double> {
   std::shared_ptr<const ForceTable> table;  // none: slopes

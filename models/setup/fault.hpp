@@ -1,7 +1,7 @@
-// What is wrong with an input, said so that a person can mend it.
+// Faults of an input, worded so that a person can mend them.
 //
 // A Fault names the key, the value found and the rule it breaks; the loader adds file, line and
-// column. Judges collect every fault of a set-up, so that one look at the list mends them all.
+// column. Judges collect every fault of a set-up, so that one list shows them all.
 // InputError: the input is wrong (exit code 2). RunError: the run failed (exit code 1).
 #pragma once
 

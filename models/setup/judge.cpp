@@ -18,14 +18,34 @@ namespace {
 // Arms must carry the upper body within this deflection [m]: chosen, about an arm's length.
 constexpr double kArmReach = 1.0;
 
-// Least mass on the fork [kg]: chosen, so that its motion can be followed.
-constexpr double kLeastSprungMass = 0.01;
-
 // Largest height in a profile [m]: chosen.
 constexpr double kHighestProfile = 1e4;
 
 // Faults past which a long list is judged no further: chosen.
 constexpr std::size_t kMostFaults = 200;
+
+// The range of a number in forks of 100 to 200 mm travel, in SI: engineering estimates. It is no
+// rule by itself; where numbers contradict each other it shows which of them is the unlikely one.
+struct Usual {
+  std::string_view name;
+  double low;
+  double high;
+};
+constexpr Usual kUsualTravel{"fork.travel", 0.1, 0.2};
+constexpr Usual kUsualVolume{"fork.air.main_volume", 130e-6, 220e-6};
+constexpr Usual kUsualArea{"fork.air.main_area", 7e-4, 10e-4};
+constexpr Usual kUsualCarried{"", 24.0, 42.0};  // sprung mass and upper body [kg]
+
+// Usual shares of forks [1]: main chamber over its stroke volume, negative over main chamber, and
+// the area of the negative over that of the main piston. Engineering estimates.
+constexpr double kUsualChamber[] = {1.2, 2.5};
+constexpr double kUsualNegative[] = {0.06, 0.3};
+constexpr double kUsualNegativeArea[] = {0.85, 0.95};
+
+// How far a value lies outside what forks have, as a logarithm; 0: inside.
+double unlikeliness(double value, const Usual& usual) {
+  return std::log(std::max({1.0, usual.low / value, value / usual.high}));
+}
 
 class Judge {
  public:
@@ -42,7 +62,7 @@ class Judge {
     faults_.push_back({std::move(key), std::move(value), std::move(rule), {}});
   }
 
-  // Faults that another judge found, less those on keys that are already faulty.
+  // Adds the faults that another judge found, less those on keys that are already faulty.
   void add(const Faults& faults) {
     Faults news;
     for (const Fault& fault : faults) {
@@ -51,8 +71,8 @@ class Judge {
     faults_.insert(faults_.end(), news.begin(), news.end());
   }
 
-  // A relation on the parameter `name`; `others` are what it is compared with. Nothing is said
-  // where one of them is already at fault or where the condition holds.
+  // Judges a relation on the parameter `name`; `others` are what it is compared with. No fault is
+  // added where one of them is already at fault or where the condition holds.
   void demand(bool holds, std::string_view name, std::initializer_list<std::string_view> others,
               const Setup& setup, const std::string& rule) {
     if (holds || !sound(name)) return;
@@ -64,8 +84,8 @@ class Judge {
     blame(std::string(name), std::isnan(value) ? "" : say(value, *parameter), rule);
   }
 
-  // One number against its line in a table. `owner_kind`: of a feature or event, for the message
-  // that a field does not belong there.
+  // Judges one number by its line in a table. `owner_kind`: the kind of a feature or event, for the
+  // message that a field does not belong there; else empty.
   template <class Owner>
   void number(const Field<Owner>& field, const Owner& owner, const std::string& key,
               std::string_view owner_kind = {}) {
@@ -80,7 +100,7 @@ class Judge {
     }
     if (!owner_kind.empty() && !needed) {
       blame(key, say(value, field), fmt::format("does not belong to the kind \"{}\"", owner_kind));
-    } else if (!(value >= field.low && value <= field.high)) {
+    } else if (!in_range(value, field.low, field.high)) {
       blame(key, say(value, field),
             fmt::format("must be {}", say_range(field.low, field.high, field.said)));
     } else if (field.whole && !(value == std::floor(value))) {
@@ -156,30 +176,112 @@ class Judge {
 
   void air(const Setup& setup) {
     const ForkSetup& fork = setup.fork;
-    const AirSetup& air = fork.air;
     demand(fork.spacers <= fork.spacer_limit, "fork.spacers", {"fork.spacer_limit"}, setup,
            fmt::format("must be 0 to {:.0f} (fork.spacer_limit)", fork.spacer_limit));
     if (!std::isnan(fork.pressure)) {
-      demand(
-          fork.pressure <= fork.pressure_limit, "fork.pressure", {"fork.pressure_limit"}, setup,
-          fmt::format("must be at most {} (fork.pressure_limit)", say(fork.pressure_limit, "psi")));
+      demand(fork.pressure <= fork.pressure_limit, "fork.pressure", {"fork.pressure_limit"}, setup,
+             fmt::format("must be at most {} (fork.pressure_limit)",
+                         say_at_most(fork.pressure_limit, "psi")));
     }
+    main_chamber(setup);
+    if (fork.negative == NegativeSpring::air) negative_chamber(setup);
+  }
+
+  // The one of travel, volume and area of the main chamber that forks are least likely to have.
+  static const Usual& unlikeliest(const ForkSetup& fork) {
+    const Usual* worst = &kUsualVolume;
+    double most = unlikeliness(fork.air.main_volume, kUsualVolume);
+    for (const Usual* other : {&kUsualArea, &kUsualTravel}) {
+      const double value = other == &kUsualArea ? fork.air.main_area : fork.travel;
+      if (unlikeliness(value, *other) > most) {
+        most = unlikeliness(value, *other);
+        worst = other;
+      }
+    }
+    return *worst;
+  }
+
+  void main_chamber(const Setup& setup) {
+    const ForkSetup& fork = setup.fork;
+    const AirSetup& air = fork.air;
+    const auto demand_of_chamber = [&](bool holds, const Usual& blamed, const std::string& rule) {
+      demand(holds, blamed.name,
+             {"fork.spacers", "fork.air.spacer_volume", "fork.air.oil_volume",
+              "fork.air.main_volume", "fork.air.main_area", "fork.travel"},
+             setup, rule);
+    };
+    const Usual& blamed = unlikeliest(fork);
     const double open = air.main_volume - fork.spacers * air.spacer_volume - air.oil_volume;
     const double shut = open - air.main_area * (fork.travel + kMetalReserve);
-    demand(open > 0.0 && shut * kHighestCompression >= open, "fork.air.main_volume",
-           {"fork.spacers", "fork.air.spacer_volume", "fork.air.oil_volume", "fork.air.main_area",
-            "fork.travel"},
-           setup,
-           fmt::format("less spacers and oil is {}, of which {} is left at full travel; must leave "
-                       "at least 1/{:.0f}",
-                       say(open, "cm3"), say(shut, "cm3"), kHighestCompression));
-    if (fork.negative != NegativeSpring::air) return;
+    demand_of_chamber(
+        open > 0.0 && shut * kHighestCompression >= open, blamed,
+        fmt::format("{}less spacers and oil is {}, of which {} is left at full travel; must leave "
+                    "at least 1/{:.0f}{}",
+                    &blamed == &kUsualVolume ? "" : "is unlikely: fork.air.main_volume ",
+                    say(open, "cm3"), say(shut, "cm3"), kHighestCompression,
+                    &blamed == &kUsualVolume ? "" : usual_of(blamed, fork)));
+
+    const double swept = air.main_area * fork.travel;
+    std::string rule;
+    if (&blamed == &kUsualVolume) {
+      rule = fmt::format(
+          "must be at most {}, {:g} times the {} that fork.air.main_area sweeps over "
+          "fork.travel",
+          say_at_most(kMostChamber * swept, "cm3"), kMostChamber, say(swept, "cm3"));
+    } else if (&blamed == &kUsualArea) {
+      rule = fmt::format(
+          "must be at least {}, so that fork.air.main_volume is at most {:g} times "
+          "what it sweeps over fork.travel",
+          say_at_least(air.main_volume / (kMostChamber * fork.travel), "cm2"), kMostChamber);
+    } else {
+      rule = fmt::format(
+          "must be at least {}, so that fork.air.main_volume is at most {:g} times "
+          "what fork.air.main_area sweeps over it",
+          say_at_least(air.main_volume / (kMostChamber * air.main_area), "mm"), kMostChamber);
+    }
+    demand_of_chamber(air.main_volume <= kMostChamber * swept, blamed,
+                      rule + usual_of(blamed, fork));
+  }
+
+  // "; forks of 150 mm travel have 7 cm2 to 10 cm2", of the number that is blamed.
+  static std::string usual_of(const Usual& blamed, const ForkSetup& fork) {
+    if (&blamed == &kUsualTravel) {
+      return "; forks have " + say_range(blamed.low, blamed.high, "mm");
+    }
+    const double swept = fork.air.main_area * fork.travel;
+    return fmt::format("; forks of {} travel have {}", say(fork.travel, "mm"),
+                       &blamed == &kUsualArea
+                           ? say_range(blamed.low, blamed.high, "cm2")
+                           : say_range(kUsualChamber[0] * swept, kUsualChamber[1] * swept, "cm3"));
+  }
+
+  // Judges a number of the negative chamber as a share of that of the main one.
+  void share_of_main(const Setup& setup, const char* name, const char* main_name, double value,
+                     double main, const char* said, const double (&allowed)[2],
+                     const double (&usual)[2]) {
+    demand(value >= allowed[0] * main && value <= allowed[1] * main, name,
+           {main_name, "fork.travel"}, setup,
+           fmt::format("must be {} to {}, {:g} to {:g} of {}; forks of {} travel have {:g} to {:g} "
+                       "of it, {:.3g} to {}",
+                       say_at_least(allowed[0] * main, said), say_at_most(allowed[1] * main, said),
+                       allowed[0], allowed[1], main_name, say(setup.fork.travel, "mm"), usual[0],
+                       usual[1], find_common_unit(said)->from_si(usual[0] * main),
+                       say(usual[1] * main, said)));
+  }
+
+  void negative_chamber(const Setup& setup) {
+    const ForkSetup& fork = setup.fork;
+    const AirSetup& air = fork.air;
+    share_of_main(setup, "fork.air.negative_volume", "fork.air.main_volume", air.negative_volume,
+                  air.main_volume, "cm3", kNegativeShare, kUsualNegative);
+    share_of_main(setup, "fork.air.negative_area", "fork.air.main_area", air.negative_area,
+                  air.main_area, "cm2", kNegativeAreaShare, kUsualNegativeArea);
     demand(air.port_position < fork.travel / 2.0, "fork.air.port_position", {"fork.travel"}, setup,
            "must be less than half of fork.travel");
-    demand(air.port_length <= air.port_position && air.port_length > 0.0, "fork.air.port_length",
-           {"fork.air.port_position"}, setup,
-           fmt::format("must be above 0 and at most {} (fork.air.port_position)",
-                       say(air.port_position, "mm")));
+    demand(air.port_length <= air.port_position, "fork.air.port_length", {"fork.air.port_position"},
+           setup,
+           fmt::format("must be at most {} (fork.air.port_position)",
+                       say_at_most(air.port_position, "mm")));
   }
 
   void bike(const Setup& setup) {
@@ -192,19 +294,45 @@ class Judge {
 
   void masses(const Setup& setup) {
     const double sprung = sprung_mass(setup);
-    const bool given = !std::isnan(setup.rider.sprung_mass);
-    demand(sprung >= kLeastSprungMass, given ? "rider.sprung_mass" : "rider.mass",
-           {"bike.mass", "rider.front_share", "rider.arm_share", "fork.unsprung_mass"}, setup,
-           given
-               ? fmt::format("must be at least {}", say(kLeastSprungMass, "kg"))
-               : fmt::format("with bike.mass, rider.front_share, rider.arm_share and "
-                             "fork.unsprung_mass must leave at least {} on the fork; it leaves {}",
-                             say(kLeastSprungMass, "kg"), say(sprung, "kg")));
+    demand(sprung >= kLeastSprungMass, "rider.mass",
+           {"bike.mass", "rider.front_share", "rider.arm_share", "fork.unsprung_mass",
+            "rider.sprung_mass"},
+           setup,
+           fmt::format("with bike.mass, rider.front_share, rider.arm_share and "
+                       "fork.unsprung_mass must leave at least {} on the fork; it leaves {}",
+                       say(kLeastSprungMass, "kg"), say(sprung, "kg")));
     const double body = body_mass(setup);
     demand(setup.rider.arm_stiffness * kArmReach >= body * kGravity, "rider.arm_stiffness",
            {"rider.mass", "rider.front_share", "rider.arm_share", "rider.body_mass"}, setup,
-           fmt::format("must be at least {} to carry {}", say(body * kGravity / kArmReach, "kN/m"),
-                       say(body, "kg")));
+           fmt::format("must be at least {} to carry {}",
+                       say_at_least(body * kGravity / kArmReach, "kN/m"), say(body, "kg")));
+  }
+
+  // Judges the load on the fork by the pressure that it asks of the main piston alone.
+  void carried(const Setup& setup) {
+    if (setup.fork.spring != Spring::air) return;
+    const RiderSetup& rider = setup.rider;
+    const double area = setup.fork.air.main_area;
+    const double mass = sprung_mass(setup) + body_mass(setup);
+    const double load = mass * kGravity * std::sin(setup.bike.head_angle);
+    const double pressure = load / area;
+    const bool piston = unlikeliness(area, kUsualArea) > unlikeliness(mass, kUsualCarried);
+    std::string_view name = "rider.mass";
+    if (!std::isnan(rider.body_mass)) name = "rider.body_mass";
+    if (!std::isnan(rider.sprung_mass)) name = "rider.sprung_mass";
+    if (piston) name = kUsualArea.name;
+    const std::string usual =
+        piston ? usual_of(kUsualArea, setup.fork)
+               : "; forks carry " + say_range(kUsualCarried.low, kUsualCarried.high, "kg");
+    demand(pressure >= kLeastCarrying && pressure <= kMostCarrying, name,
+           {"fork.air.main_area", "fork.unsprung_mass", "fork.travel", "bike.mass",
+            "bike.head_angle", "rider.mass", "rider.front_share", "rider.arm_share",
+            "rider.body_mass", "rider.sprung_mass", "rider.arm_stiffness"},
+           setup,
+           fmt::format("{} {}, which takes {} on {}; must be {}{}",
+                       piston ? "carries" : "puts on the fork", say(mass, "kg"),
+                       say(pressure, "bar"), piston ? "it alone" : "fork.air.main_area alone",
+                       say_range(kLeastCarrying, kMostCarrying, "bar"), usual));
   }
 
   void feature(const Feature& f, const std::string& key) {
@@ -224,13 +352,13 @@ class Judge {
         break;
       case FeatureKind::bumps:
         relation(f.spacing >= f.length, "spacing", "length",
-                 fmt::format("must be at least {} (length)", say(f.length, "m")));
+                 fmt::format("must be at least {} (length)", say_at_least(f.length, "m")));
         [[fallthrough]];
       case FeatureKind::bump:
         if (f.shape == BumpShape::root) {
           relation(std::abs(f.height) <= f.length / 2.0, "height", "length",
                    fmt::format("of a root must be at most {} (half its length)",
-                               say(f.length / 2.0, "mm")));
+                               say_at_most(f.length / 2.0, "mm")));
         }
         break;
       case FeatureKind::drop:
@@ -247,8 +375,9 @@ class Judge {
                  fmt::format("must be above {} (shortest)", say(f.shortest, "m")));
         relation(f.fade == 0.0 || f.fade >= kShortestFade, "fade", "fade",
                  fmt::format("must be 0 or at least {}", say(kShortestFade, "mm")));
-        relation(2.0 * f.fade <= f.length, "fade", "length",
-                 fmt::format("must be at most {} (half of length)", say(f.length / 2.0, "m")));
+        relation(
+            2.0 * f.fade <= f.length, "fade", "length",
+            fmt::format("must be at most {} (half of length)", say_at_most(f.length / 2.0, "m")));
         break;
       case FeatureKind::profile:
         profile(f, key);
@@ -358,7 +487,7 @@ class Judge {
       }
       if (ground_known && event.at > ground && sound(key + ".at")) {
         blame(key + ".at", say(event.at, "m"),
-              fmt::format("must be on the ground, which ends at {}", say(ground, "m")));
+              fmt::format("must be on the ground, which ends at {}", say_at_most(ground, "m")));
       }
     }
     if (!clean()) return;
@@ -377,7 +506,7 @@ class Judge {
   }
 
  private:
-  // The value behind a key such as "event[2].at".
+  // The value under a key such as "event[2].at", as people read it.
   static std::string event_value(const Setup& setup, const std::string& key) {
     for (std::size_t i = 0; i < setup.events.size(); ++i) {
       for (const EventField& field : event_fields()) {
@@ -393,7 +522,7 @@ class Judge {
     return held_ == Held::sag && key == "fork.pressure";
   }
 
-  // About how many points the ground of a feature takes.
+  // Number of points, roughly, that the ground of a feature takes.
   static double ground_points(const Feature& f) {
     constexpr double kPointsPerObstacle = 8.0;
     constexpr double kPointsPerWave = 4.0;
@@ -421,6 +550,7 @@ Faults judge(const Setup& setup, Held held) {
   judge.bike(setup);
   judge.numbers(setup, "rider.");
   judge.masses(setup);
+  judge.carried(setup);
   judge.numbers(setup, "ambient.");
   judge.numbers(setup, "pumped.");
   Judge ground;
@@ -462,7 +592,7 @@ Faults judge(const std::vector<Feature>& terrain) {
 }
 
 Faults judge_hold(double sag) {
-  if (sag >= kLeastSag && sag <= kMostSag) return {};
+  if (in_range(sag, kLeastSag, kMostSag)) return {};
   return {{"hold.sag",
            std::isnan(sag) ? "" : say(sag, "%"),
            fmt::format("must be {}", say_range(kLeastSag, kMostSag, "%")),

@@ -15,6 +15,9 @@
 
 namespace plunge {
 
+// Least mass carried rigidly on the fork [kg]: chosen, so that its motion can be followed.
+inline constexpr double kLeastSprungMass = 0.01;
+
 inline double total_mass(const Setup& setup) { return setup.rider.mass + setup.bike.mass; }
 
 inline double body_mass(const Setup& setup) {
@@ -30,7 +33,7 @@ inline double sprung_mass(const Setup& setup) {
   return rider.front_share * total_mass(setup) - setup.fork.unsprung_mass - computed_body;
 }
 
-// The air where the fork was pumped: as ridden, where nothing else is said.
+// The air where the fork was pumped: that of the ride where none is given.
 inline AirState pumped_air(const Setup& setup) {
   AirState air = setup.ambient;
   if (!std::isnan(setup.pumped.altitude)) air.altitude = setup.pumped.altitude;

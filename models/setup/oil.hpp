@@ -23,9 +23,10 @@ inline constexpr double kSharpEdgeDischarge = kPi / (kPi + 2.0);
 // Lowest kinematic viscosity [m2/s] for which the equation holds: ASTM D341.
 inline constexpr double kThinnestOil = 2e-6;
 
-// Oil temperatures [K] at which a ride is believed, -40 and 120 degC: engineering estimate.
-inline constexpr double kColdestOil = kZeroCelsius - 40.0;
-inline constexpr double kHottestOil = kZeroCelsius + 120.0;
+// Oil temperatures [K] for which a ride is taken, -50 and 150 degC: engineering estimate, as cold
+// as the air may be and hotter than a damper gets; inside the standard's charts (memory).
+inline constexpr double kColdestOil = kZeroCelsius - 50.0;
+inline constexpr double kHottestOil = kZeroCelsius + 150.0;
 
 // nu at a temperature [K], in m2/s.
 inline double kinematic_viscosity(const OilSetup& oil, double temperature) {

@@ -5,7 +5,11 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <limits>
 #include <stdexcept>
+
+#include "models/setup/masses.hpp"
+#include "models/setup/oil.hpp"
 
 namespace plunge {
 
@@ -103,10 +107,10 @@ constexpr Parameter kParameters[] = {
      "volume of one spacer", AT(fork.air.spacer_volume), with_air},
     {"fork.air.oil_volume", "m3", "cm3", 0.0, 1e-3, 3e-6, kEstimate, false,
      "oil on top of the piston", AT(fork.air.oil_volume), with_air},
-    {"fork.air.port_position", "m", "mm", 0.0, 0.2, 6e-3, kEstimate, false,
+    {"fork.air.port_position", "m", "mm", 1e-5, 0.2, 6e-3, kEstimate, false,
      "deepest travel at which the transfer port joins the chambers",
      AT(fork.air.port_position), with_negative_air},
-    {"fork.air.port_length", "m", "mm", 0.0, 0.2, 2e-3, kEstimate, false,
+    {"fork.air.port_length", "m", "mm", 1e-5, 0.2, 2e-3, kEstimate, false,
      "length of the transfer window", AT(fork.air.port_length), with_negative_air},
     {"fork.air.port_area", "m2", "mm2", 0.0, 1e-4, 2e-6, kEstimate, false,
      "effective flow area of the open port", AT(fork.air.port_area), with_negative_air},
@@ -147,7 +151,7 @@ constexpr Parameter kParameters[] = {
     {"fork." #side ".piston_area", "m2", "cm2", 1e-6, 0.01, kNone, kNoBasis, false,                \
      "damper piston area that " #side " flow comes from", AT(fork.side.piston_area),               \
      side##_hydraulic},                                                                            \
-    {"fork." #side ".bleed_area", "m2", "mm2", 0.0, 1e-3, kNone, kNoBasis, false,                  \
+    {"fork." #side ".bleed_area", "m2", "mm2", 1e-9, 1e-3, kNone, kNoBasis, false,                  \
      #side " needle orifice, wide open", AT(fork.side.bleed_area), side##_hydraulic},              \
     {"fork." #side ".bleed_length", "m", "mm", 1e-6, 1.0, kNone, kNoBasis, false,                   \
      "laminar length of the " #side " needle orifice", AT(fork.side.bleed_length),                 \
@@ -160,13 +164,13 @@ constexpr Parameter kParameters[] = {
      side##_hydraulic},                                                                            \
     {"fork." #side ".shim_preload", "Pa", "bar", 0.0, 1e8, kNone, kNoBasis, false,                 \
      "cracking pressure of the " #side " shim stack", AT(fork.side.shim_preload), side##_shims},   \
-    {"fork." #side ".shim_slope", "m2 Pa-1", "mm2/bar", 0.0, 1e-6, kNone, kNoBasis, false,         \
+    {"fork." #side ".shim_slope", "m2 Pa-1", "mm2/bar", 1e-17, 1e-6, kNone, kNoBasis, false,         \
      "flow area that the " #side " shim stack opens per pressure past cracking",                   \
      AT(fork.side.shim_slope), side##_shims},                                                      \
     {"fork." #side ".blow_off_slope", "m2 Pa-1", "mm2/bar", 0.0, 1e-6, 0.0, kChosen, false,        \
      "flow area that the " #side " blow-off valve opens per pressure past cracking; 0: none",      \
      AT(fork.side.blow_off_slope), side##_hydraulic},                                              \
-    {"fork." #side ".blow_off_pressure", "Pa", "bar", 0.0, 1e9, kNone, kNoBasis, false,            \
+    {"fork." #side ".blow_off_pressure", "Pa", "bar", 1e3, 1e9, kNone, kNoBasis, false,            \
      "cracking pressure of the " #side " blow-off valve", AT(fork.side.blow_off_pressure),         \
      side##_blow_off}
 
@@ -176,11 +180,11 @@ constexpr Parameter kParameters[] = {
 
     {"fork.oil.density", "kg m-3", "kg/m3", 100.0, 5000.0, 860.0, kEstimate, false,
      "density of the damper oil", AT(fork.oil.density), with_oil},
-    {"fork.oil.viscosity_40", "m2 s-1", "cSt", 1e-7, 1e-2, 15e-6, kEstimate, false,
+    {"fork.oil.viscosity_40", "m2 s-1", "cSt", kThinnestOil, 1e-2, 15e-6, kEstimate, false,
      "kinematic viscosity of the damper oil at 40 degC", AT(fork.oil.viscosity_40), with_oil},
-    {"fork.oil.viscosity_100", "m2 s-1", "cSt", 1e-7, 1e-2, 3.6e-6, kEstimate, false,
+    {"fork.oil.viscosity_100", "m2 s-1", "cSt", kThinnestOil, 1e-2, 3.6e-6, kEstimate, false,
      "kinematic viscosity of the damper oil at 100 degC", AT(fork.oil.viscosity_100), with_oil},
-    {"fork.oil.temperature", "K", "degC", 223.15, 423.15, 293.15, kChosen, false,
+    {"fork.oil.temperature", "K", "degC", kColdestOil, kHottestOil, 293.15, kChosen, false,
      "temperature of the damper oil", AT(fork.oil.temperature), with_oil},
     {"fork.oil.discharge", "1", "1", 0.1, 1.0, 0.611, kPublished, false,
      "discharge coefficient of the damper's orifices", AT(fork.oil.discharge), with_oil},
@@ -265,7 +269,7 @@ constexpr Parameter kParameters[] = {
      "static share of bike and rider on the front wheel", AT(rider.front_share), always},
     {"rider.arm_share", "1", "%", 0.0, 1.0, 0.8, kEstimate, false,
      "part of the rider's front share that rides on the arms", AT(rider.arm_share), always},
-    {"rider.sprung_mass", "kg", "kg", 0.0, 2000.0, kNone, kNoBasis, false,
+    {"rider.sprung_mass", "kg", "kg", kLeastSprungMass, 2000.0, kNone, kNoBasis, false,
      "in place of the computed mass carried rigidly on the fork", AT(rider.sprung_mass),
      kOptional},
     {"rider.body_mass", "kg", "kg", 0.0, 2000.0, kNone, kNoBasis, false,
@@ -618,6 +622,40 @@ std::string kind_table(std::span<const Field<Owner>> fields,
   return text;
 }
 
+constexpr int kDigits = 6;  // significant digits of a number that people read
+
+// Largest count whose digits are all printed: 2^53, past which doubles skip some.
+constexpr double kLargestCount = 9007199254740992.0;
+
+const CommonUnit& common_unit(std::string_view said) {
+  const CommonUnit* unit = find_common_unit(said);
+  if (unit == nullptr) throw std::invalid_argument(fmt::format("{} is not a common unit", said));
+  return *unit;
+}
+
+std::string printed(double number, std::string_view said) {
+  number += 0.0;  // -0 is 0
+  const bool counts = number == std::floor(number) && std::abs(number) < kLargestCount;
+  if (said == "1")
+    return counts ? fmt::format("{:.0f}", number) : fmt::format("{:.{}g}", number, kDigits);
+  return fmt::format("{:.{}g} {}", number, kDigits, said);
+}
+
+// Rounding of a limit that has been converted to another unit and back.
+double rounding(double limit) {
+  return 4.0 * std::numeric_limits<double>::epsilon() * std::abs(limit);
+}
+
+// The number of `kDigits` digits nearest to a limit on the side of `way` (-1 below, 1 above).
+double printed_inside(double limit, const CommonUnit& unit, double way) {
+  const double exact = unit.from_si(limit);
+  if (exact == 0.0) return 0.0;
+  const double digit = std::pow(10.0, std::floor(std::log10(std::abs(exact))) - kDigits + 1);
+  const double nearest = std::round(exact / digit) * digit;
+  const bool outside = way * (unit.to_si(nearest) - limit) < -rounding(limit);
+  return outside ? nearest + way * digit : nearest;
+}
+
 }  // namespace
 
 std::string_view to_string(Basis basis) {
@@ -705,14 +743,24 @@ const CommonUnit* find_common_unit(std::string_view name) {
 }
 
 std::string say(double value, std::string_view said) {
-  const CommonUnit* unit = find_common_unit(said);
-  if (unit == nullptr) throw std::invalid_argument(fmt::format("{} is not a common unit", said));
-  const std::string number = fmt::format("{:.6g}", unit->from_si(value) + 0.0);
-  return said == "1" ? number : fmt::format("{} {}", number, said);
+  const CommonUnit& unit = common_unit(said);
+  return printed(unit.from_si(value), said);
 }
 
 std::string say_range(double low, double high, std::string_view said) {
   return fmt::format("{} to {}", say(low, said), say(high, said));
+}
+
+bool in_range(double value, double low, double high) {
+  return value >= low - rounding(low) && value <= high + rounding(high);
+}
+
+std::string say_at_most(double limit, std::string_view said) {
+  return printed(printed_inside(limit, common_unit(said), -1.0), said);
+}
+
+std::string say_at_least(double limit, std::string_view said) {
+  return printed(printed_inside(limit, common_unit(said), 1.0), said);
 }
 
 std::string parameter_page() {

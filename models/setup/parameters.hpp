@@ -129,6 +129,15 @@ std::string say(double value, const Field<Owner>& field) {
 // The range of a field as people read it: "10 mm to 2000 mm".
 std::string say_range(double low, double high, std::string_view said);
 
+// True if a value lies in a closed range; NaN does not. A limit that people read is rounded once to
+// their unit and once back, so that a value counts as on a limit within that rounding.
+bool in_range(double value, double low, double high);
+
+// The limits of a relation as people read them, rounded towards the side that is allowed, so that
+// the printed value is taken.
+std::string say_at_most(double limit, std::string_view said);
+std::string say_at_least(double limit, std::string_view said);
+
 // The tables of scenarios/format.md, in Markdown.
 std::string parameter_page();
 

@@ -47,6 +47,43 @@ double rising_root(F&& force, double low, double high, double bottom, double top
 // Travel at which a swept chamber would be empty [m].
 double empty_at(const GasChamber<double>& chamber) { return -chamber.volume / chamber.area; }
 
+// Travel at which slow_force carries load(x), which must rise more slowly with x than the force.
+template <class Load>
+double travel_where(const Rider& rider, Load&& load) {
+  double bottom = -kInfinity;
+  double top = kInfinity;
+  if (rider.has_air) {
+    if (rider.air.negative.area > 0.0) bottom = empty_at(rider.air.negative);
+    for (const GasChamber<double>* chamber : {&rider.air.main, &rider.air.leg}) {
+      if (chamber->area < 0.0) top = std::min(top, empty_at(*chamber));
+    }
+  }
+  return rising_root([&](double x) { return slow_force(rider, x) - load(x); }, 0.0, rider.travel,
+                     bottom, top);
+}
+
+// State at rest of a fork at travel x whose wheel stands on `point`.
+State<double> rest_at(const Rider& rider, double x, const PathPoint<double>& point,
+                      const Motion<double>& motion) {
+  const double weight =
+      (rider.sprung_mass + rider.unsprung_mass + rider.body_mass) * motion.gravity;
+  const double climb = point.slope * motion.speed;
+  State<double> state{};
+  state[kTravel] = x;
+  state[kSprungHeight] = point.height - tyre_deflection_under(rider, weight) - x * rider.sine;
+  state[kSprungSpeed] = climb;
+  state[kBodyHeight] = state[kSprungHeight];
+  state[kBodySpeed] = climb;
+  if (rider.has_body) {
+    state[kBodyHeight] -= rider.body_mass * motion.gravity / rider.arms.stiffness;
+  }
+  state[kMainTemperature] = rider.air.main.wall;
+  state[kNegativeTemperature] = rider.air.negative.wall;
+  state[kLegTemperature] = rider.air.leg.wall;
+  state[kMainMass] = settled_main_mass(rider, x);
+  return state;
+}
+
 }  // namespace
 
 double settled_main_mass(const Rider& rider, double x) {
@@ -88,16 +125,7 @@ double fast_stiffness(const Rider& rider, double x) {
 }
 
 double travel_under(const Rider& rider, double load) {
-  double bottom = -kInfinity;
-  double top = kInfinity;
-  if (rider.has_air) {
-    if (rider.air.negative.area > 0.0) bottom = empty_at(rider.air.negative);
-    for (const GasChamber<double>* chamber : {&rider.air.main, &rider.air.leg}) {
-      if (chamber->area < 0.0) top = std::min(top, empty_at(*chamber));
-    }
-  }
-  return rising_root([&](double x) { return slow_force(rider, x) - load; }, 0.0, rider.travel,
-                     bottom, top);
+  return travel_where(rider, [load](double) { return load; });
 }
 
 double static_load(const Rider& rider, double slope, double gravity) {
@@ -128,22 +156,16 @@ double tyre_deflection_under(const Rider& rider, double load) {
 
 State<double> state_at_rest(const Rider& rider, const PathPoint<double>& point,
                             const Motion<double>& motion) {
-  const double g = motion.gravity;
-  const double x = travel_under(rider, static_load(rider, point.slope, g));
-  const double weight = (rider.sprung_mass + rider.unsprung_mass + rider.body_mass) * g;
-  const double climb = point.slope * motion.speed;
-  State<double> state{};
-  state[kTravel] = x;
-  state[kSprungHeight] = point.height - tyre_deflection_under(rider, weight) - x * rider.sine;
-  state[kSprungSpeed] = climb;
-  state[kBodyHeight] = state[kSprungHeight];
-  state[kBodySpeed] = climb;
-  if (rider.has_body) state[kBodyHeight] -= rider.body_mass * g / rider.arms.stiffness;
-  state[kMainTemperature] = rider.air.main.wall;
-  state[kNegativeTemperature] = rider.air.negative.wall;
-  state[kLegTemperature] = rider.air.leg.wall;
-  state[kMainMass] = settled_main_mass(rider, x);
-  return state;
+  const double load = static_load(rider, point.slope, motion.gravity);
+  return rest_at(rider, travel_under(rider, load), point, motion);
+}
+
+State<double> state_at_rest_on(const Rider& rider, const PathAt& path,
+                               const Motion<double>& motion) {
+  const auto under_wheel = [&](double x) { return path(motion.distance - x * rider.cosine); };
+  const double x = travel_where(
+      rider, [&](double at) { return static_load(rider, under_wheel(at).slope, motion.gravity); });
+  return rest_at(rider, x, under_wheel(x), motion);
 }
 
 void hold_sag(Setup& setup, double share) {

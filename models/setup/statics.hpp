@@ -13,6 +13,8 @@
 // Throws InputError where no pressure (or preload) within the fork's limits holds a sag.
 #pragma once
 
+#include <functional>
+
 #include "models/setup/assemble.hpp"
 #include "models/setup/setup.hpp"
 
@@ -45,9 +47,19 @@ double progression(const Rider& rider);
 // Deflection at which the tyre carries a load [m].
 double tyre_deflection_under(const Rider& rider, double load);
 
-// At rest on a slope (moving along it with the frame), wheel centre path at `height`.
+// State of a rider who glides along the slope of `point` under the wheel with nothing
+// accelerating: springs, tyre and arms carry the weights, gas at wall temperature, bristles
+// unbent. The frame's own acceleration and the brake are left out.
 State<double> state_at_rest(const Rider& rider, const PathPoint<double>& point,
                             const Motion<double>& motion);
+
+// Path of the wheel's centre over the distance along the ground [m].
+using PathAt = std::function<PathPoint<double>(double)>;
+
+// The same on a path. The wheel stands at s - x cos(theta), so that travel and slope under the
+// wheel depend on each other; both are solved together.
+State<double> state_at_rest_on(const Rider& rider, const PathAt& path,
+                               const Motion<double>& motion);
 
 // Solves fork.pressure (air) or fork.coil.preload (coil) so that the sag is a share of travel.
 void hold_sag(Setup& setup, double share);

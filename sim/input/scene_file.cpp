@@ -1264,7 +1264,7 @@ Variation parse_variation(std::string_view text, const Setup& setup) {
     variation.values = parse_values(value, slot);
     const auto [low, high] = range_of(name);
     for (const double number : variation.values) {
-      if (!(number >= low && number <= high)) {
+      if (!in_range(number, low, high)) {
         refuse_variation(name, value, fmt::format("must be {}", say_range(low, high, slot.said)));
       }
     }

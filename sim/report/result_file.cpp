@@ -156,6 +156,68 @@ void write_parameters(Hdf5Writer& writer, const std::vector<Row<UsedParameter>>&
   }
 }
 
+// The columns of one table, of all rides side by side: each name once, the longest ride's rows.
+void write_table(Hdf5Writer& writer, const std::vector<const UsedTable*>& rides) {
+  const UsedTable* first = nullptr;
+  std::size_t rows = 0;
+  std::vector<const UsedColumn*> columns;
+  for (const UsedTable* table : rides) {
+    if (table == nullptr) continue;
+    if (first == nullptr) first = table;
+    rows = std::max(rows, table->rows());
+    for (const UsedColumn& column : table->columns) {
+      const auto same = [&](const UsedColumn* other) { return other->name == column.name; };
+      if (std::none_of(columns.begin(), columns.end(), same)) columns.push_back(&column);
+    }
+  }
+  const std::string group = "/parameters/" + variable_name(first->name);
+  writer.group(group);
+  writer.attributes(group, {{"parameter", first->name}});
+  std::vector<int> numbers(rows);
+  for (std::size_t row = 0; row < rows; ++row) numbers[row] = static_cast<int>(row);
+  const std::string axis = group + "/row";
+  writer.dimension(axis, numbers, described("1", first->row));
+  for (const UsedColumn* column : columns) {
+    std::vector<double> values(rides.size() * rows, kUnset);
+    std::vector<std::string> texts(rides.size() * rows);
+    for (std::size_t ride = 0; ride < rides.size(); ++ride) {
+      if (rides[ride] == nullptr) continue;
+      const auto begin = static_cast<std::ptrdiff_t>(ride * rows);
+      for (const UsedColumn& own : rides[ride]->columns) {
+        if (own.name != column->name) continue;
+        std::copy(own.values.begin(), own.values.end(), values.begin() + begin);
+        std::copy(own.texts.begin(), own.texts.end(), texts.begin() + begin);
+      }
+    }
+    const std::string path = group + "/" + column->name;
+    if (column->texts.empty()) {
+      writer.variable(path, {kRide, axis}, values, described(column->unit, column->long_name));
+    } else {
+      writer.variable(path, {kRide, axis}, texts, {{"long_name", column->long_name}});
+    }
+  }
+}
+
+void write_tables(Hdf5Writer& writer, const ResultFile& file) {
+  std::vector<std::string> names;
+  for (const std::vector<UsedTable>& list : file.tables) {
+    for (const UsedTable& table : list) {
+      if (std::find(names.begin(), names.end(), table.name) == names.end()) {
+        names.push_back(table.name);
+      }
+    }
+  }
+  for (const std::string& name : names) {
+    std::vector<const UsedTable*> rides;
+    for (const std::vector<UsedTable>& list : file.tables) {
+      const auto found = std::find_if(list.begin(), list.end(),
+                                      [&](const UsedTable& table) { return table.name == name; });
+      rides.push_back(found == list.end() ? nullptr : &*found);
+    }
+    write_table(writer, rides);
+  }
+}
+
 void write_located(Hdf5Writer& writer, const std::vector<Result>& rides) {
   std::vector<int> ride_index;
   std::vector<double> time;
@@ -186,6 +248,9 @@ void write_result_file(const std::string& path, const ResultFile& file) {
   if (rides.empty()) throw std::invalid_argument("a result file needs a ride");
   if (file.parameters.size() != rides.size()) {
     throw std::invalid_argument("a result file needs one list of parameters per ride");
+  }
+  if (!file.tables.empty() && file.tables.size() != rides.size()) {
+    throw std::invalid_argument("a result file needs one list of tables per ride, or none");
   }
   const std::vector<double>& time = shared_time(rides);
   std::vector<const std::vector<UsedParameter>*> lists;
@@ -247,6 +312,7 @@ void write_result_file(const std::string& path, const ResultFile& file) {
 
   writer.group("/parameters");
   write_parameters(writer, parameters);
+  write_tables(writer, file);
   writer.group("/energy");
   write_metrics(writer, "/energy", rides, &Result::energy, {});
   writer.group("/solver");

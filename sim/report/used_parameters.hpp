@@ -1,4 +1,11 @@
-// Every parameter of a Setup as a result file keeps it: those that the Setup reads, and choices.
+// What a ride used, as a result file keeps it: every number behind the assembled rider, its line
+// and its ground, so that the file alone gives them back.
+//
+// used_parameters(): the choices, the numbers that the Setup reads, names, and what follows from
+// them where nothing else is given: the slopes that a click table has at its clicks, the masses
+// (models/setup/masses.hpp) and the air where the fork was pumped.
+// used_tables(): events, features of the ground, points of its profiles, click tables and
+// dynamometer points, a row each. A field that a row does not read is NaN or empty.
 #pragma once
 
 #include <vector>
@@ -9,5 +16,7 @@
 namespace plunge {
 
 std::vector<UsedParameter> used_parameters(const Setup& setup);
+
+std::vector<UsedTable> used_tables(const Setup& setup);
 
 }  // namespace plunge

@@ -216,9 +216,7 @@ Prepared prepare(const Setup& setup) {
 }
 
 State<double> start_of(const Rider& rider, const WheelPath& path, const RideLine& line) {
-  // The wheel stands a little behind the frame's mark, by the reach of the sagging fork.
-  const Motion<double> motion = line.at(0.0);
-  return state_at_rest(rider, path.at(motion.distance - sag(rider) * rider.cosine), motion);
+  return state_at_rest_on(rider, [&](double s) { return path.at(s); }, line.at(0.0));
 }
 
 Result run_ride(const Setup& setup) { return run_ride(setup, prepare(setup)); }

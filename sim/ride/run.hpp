@@ -24,7 +24,9 @@ struct Prepared {
 
 Prepared prepare(const Setup& setup);
 
-// At rest at the start of a line: the exact static equilibrium on the slope there.
+// State at the start of a line: the static equilibrium on the path there, place of the wheel
+// included. A line begins at a steady speed, whatever its events, so that a straight path keeps it
+// until something happens.
 State<double> start_of(const Rider& rider, const WheelPath& path, const RideLine& line);
 
 Result run_ride(const Setup& setup);

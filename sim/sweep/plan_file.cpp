@@ -616,7 +616,7 @@ class PlanReader {
       const TomlNode& item = values.kind == Kind::array ? values.items[i] : values;
       const double value = grid.values[i];
       const std::string item_key = values.kind == Kind::array ? fmt::format("{}[{}]", key, i) : key;
-      if (!(value >= target.low && value <= target.high)) {
+      if (!in_range(value, target.low, target.high)) {
         blame(item, item_key, "must be " + say_range(target.low, target.high, target.said));
         return;
       }
@@ -666,7 +666,7 @@ class PlanReader {
       const bool bare = deviation && *kind == DistributionKind::log_normal;
       sound &= read_number(file_, *node, key, {bare ? "1" : target.unit}, *number, faults_);
       const bool limit = number == &distribution.low || number == &distribution.high;
-      if (sound && limit && !(*number >= target.low && *number <= target.high)) {
+      if (sound && limit && !in_range(*number, target.low, target.high)) {
         blame(*node, key, "must be " + say_range(target.low, target.high, target.said));
         sound = false;
       }
@@ -904,7 +904,7 @@ class PlanReader {
       for (std::size_t row = 0; row < parts_->points; ++row) {
         double value = quantile(number.distribution, sample[row * numbers + j]);
         if (number.whole) value = std::round(value);
-        if (!(value >= target.low && value <= target.high)) {
+        if (!in_range(value, target.low, target.high)) {
           faults_.push_back(
               {number.name, say(value, target.said),
                fmt::format("comes up in row {} of the sample and must be {}: give the axis low and "

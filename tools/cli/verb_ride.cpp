@@ -120,7 +120,10 @@ ResultFile to_file(std::vector<Result> rides, const std::string& title) {
   file.title = title;
   file.program_version = kProgramVersion;
   file.rides = std::move(rides);
-  for (const Result& ride : file.rides) file.parameters.push_back(used_parameters(ride.setup));
+  for (const Result& ride : file.rides) {
+    file.parameters.push_back(used_parameters(ride.setup));
+    file.tables.push_back(used_tables(ride.setup));
+  }
   return file;
 }
 

@@ -11,6 +11,7 @@
 #include "models/setup/statics.hpp"
 #include "sim/input/scene_file.hpp"
 #include "sim/lanes/many_rides.hpp"
+#include "tests/grade_starts.hpp"
 #include "tests/random_plan.hpp"
 #include "tests/support.hpp"
 
@@ -201,6 +202,33 @@ TEST(Lanes, ARideIsTheSameBesideAnyNeighbours) {
       EXPECT_EQ(alone.record.peaks.fork_force, together[i].record.peaks.fork_force);
       EXPECT_EQ(alone.record.damper_work, together[i].record.damper_work);
       EXPECT_EQ(alone.doubts, together[i].doubts);
+    }
+  }
+}
+
+TEST(Lanes, OnAGradeNothingMovesBeforeSomethingHappens) {
+  // As the adaptive path's test of that name: by hand nothing accelerates.
+  for (const GradeStart& start : grade_starts()) {
+    const Kept kept(start.setup);
+    const LaneRide ride = kept.lane();
+    LaneWish wish;
+    wish.sample_rate = 1000.0;
+    wish.channels[kLaneTravel] = true;
+    for (const Way& way : ways_here()) {
+      SCOPED_TRACE(start.name + ", " + way.name);
+      LaneOutcome outcome;
+      way.ride({&ride, 1}, wish, {&outcome, 1});
+      const std::vector<float>& travel = outcome.samples[kLaneTravel];
+      const auto still = static_cast<std::size_t>(start.undisturbed * wish.sample_rate);
+      ASSERT_GT(travel.size(), still + 200);
+      double most = 0.0;
+      double later = 0.0;
+      for (std::size_t k = 0; k < travel.size(); ++k) {
+        double& largest = k < still ? most : later;
+        largest = std::max(largest, std::abs(static_cast<double>(travel[k] - travel[0])));
+      }
+      EXPECT_LE(most, 1e-7);
+      EXPECT_GT(later, 5e-3);  // the bump
     }
   }
 }

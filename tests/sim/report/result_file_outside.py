@@ -20,7 +20,7 @@ def check(found, expected):
 with h5py.File(path) as file:
     check(file.attrs["Conventions"], "CF-1.8")
     check(file.attrs["file_type"], "plunge ride")
-    check(list(file.attrs["format_version"]), [1, 0])
+    check(list(file.attrs["format_version"]), [1, 1])
     check(file["travel"].attrs["units"], "m")
     check(file["travel"].dims[0][0].name, "/ride")
     check(file["travel"].dims[1][0].name, "/time")
@@ -52,6 +52,13 @@ for engine in engines:
         check(data["fork_air_main_volume"].dims, ("ride",))
         check(data["fork_air_main_volume"].attrs["units"], "m3")
         check([str(word) for word in data["fork_spring"].values], ["air", "air"])
+    with xarray.open_dataset(path, engine=engine, group="parameters/event") as data:
+        check(data["rate"].dims, ("ride", "row"))
+        check(data["rate"].attrs["units"], "m s-2")
+        check(float(data["rate"].sel(ride=1, row=0)), 4.5)
+        check(int(data["rate"].isnull().sum()), 3)
+        check([str(word) for word in data["kind"].sel(ride=1).values], ["brake", "corner"])
+        check([str(word) for word in data["kind"].sel(ride=0).values], ["brake", ""])
     with xarray.open_dataset(path, engine=engine, group="located") as data:
         check(data["time"].dims, ("event",))
         check([str(word) for word in data["what"].values], ["lift_off", "touch_down"] * 2)

@@ -51,6 +51,14 @@ ResultFile two_rides() {
          {"fork.air.main_volume", "m3", "main chamber at full extension", 198e-6, ""},
          {"fork.pressure", "Pa", "gauge pressure of the main chamber", ride.held[0].value, ""},
          {"fork.spring", "", "what carries the rider", kUnset, "air"}});
+    UsedTable events{"event", "number of the event, as in event[0]", {}};
+    events.columns = {{"kind", "", "what the rider does", {}, {"brake"}},
+                      {"rate", "m s-2", "size of the change of speed", {4.5}, {}}};
+    if (i == 1) {
+      events.columns[0].texts.push_back("corner");
+      events.columns[1].values.push_back(kUnset);
+    }
+    file.tables.push_back({events});
   }
   return file;
 }
@@ -79,7 +87,7 @@ TEST(ResultFile, WhatIsWrittenIsReadBackToTheLastBit) {
   EXPECT_EQ(read.title, written.title);
   EXPECT_EQ(read.program_version, written.program_version);
   EXPECT_EQ(read.format_major, 1);
-  EXPECT_EQ(read.format_minor, 0);
+  EXPECT_EQ(read.format_minor, 1);
   ASSERT_EQ(read.rides.size(), 2u);
   ASSERT_EQ(read.parameters.size(), 2u);
   for (std::size_t i = 0; i < 2; ++i) {
@@ -125,6 +133,7 @@ TEST(ResultFile, OneRideKeepsTheRideDimension) {
   ResultFile file = two_rides();
   file.rides.resize(1);
   file.parameters.resize(1);
+  file.tables.resize(1);
   file.rides[0].located.clear();
   write_result_file(directory / "a.h5", file);
   EXPECT_EQ(Hdf5Reader(directory / "a.h5").shape("/travel"), (std::vector<std::size_t>{1, 6}));
@@ -221,6 +230,7 @@ TEST(ResultFile, ContentsThatContradictThemselvesAreRefused) {
   };
   refuses([](ResultFile& file) { file.rides.clear(); });
   refuses([](ResultFile& file) { file.parameters.pop_back(); });
+  refuses([](ResultFile& file) { file.tables.pop_back(); });
   refuses([](ResultFile& file) { file.rides[0].channels[0].values.pop_back(); });
   refuses([](ResultFile& file) { file.rides[1].metrics[0].unit = "mm"; });
   refuses([](ResultFile& file) { file.rides[0].metrics[1].name = "travel_max"; });

@@ -11,6 +11,7 @@
 #include "models/setup/statics.hpp"
 #include "sim/input/scene_file.hpp"
 #include "sim/measure/metrics.hpp"
+#include "tests/grade_starts.hpp"
 
 namespace plunge {
 namespace {
@@ -43,24 +44,66 @@ TEST(Run, OnLevelGroundNothingMoves) {
   EXPECT_LT(std::abs(value_of(result.energy, "damper_out")), 1e-6);
 }
 
-TEST(Run, OnASteadySlopeItGlidesWithoutMoving) {
-  // By hand: frame and wheel move along the slope together, nothing accelerates.
+TEST(Run, OnAGradeNothingMovesBeforeSomethingHappens) {
+  // By hand: frame and wheel move along the slope together, nothing accelerates. 0.1 um is what the
+  // integrator's tolerance leaves open over two seconds.
+  for (const GradeStart& start : grade_starts()) {
+    SCOPED_TRACE(start.name);
+    const Result result = run_ride(start.setup);
+    ASSERT_EQ(result.failure, "");
+    const std::vector<double>& travel = channel(result, "travel");
+    double still = 0.0;
+    double later = 0.0;
+    for (std::size_t i = 0; i < travel.size(); ++i) {
+      double& most = result.time[i] < start.undisturbed ? still : later;
+      most = std::max(most, std::abs(travel[i] - travel[0]));
+    }
+    EXPECT_LE(still, 1e-7);
+    EXPECT_GT(later, 5e-3);  // the bump
+  }
+}
+
+TEST(Run, AGradeChangesWhereAForkRests) {
+  // Virtual work, by hand: the coil carries N (sin + tan(grade) cos) - m_u g sin along the legs,
+  // with 43.8 kg in all, 3.8 kg of them unsprung, at 65 deg; 9 N/mm and 20 N of preload.
+  for (const GradeStart& start : grade_starts()) {
+    if (start.setup.fork.spring != Spring::coil) continue;
+    const Prepared prepared = prepare(start.setup);
+    const double slope = std::tan(start.setup.terrain[0].grade);
+    const double angle = 65.0 * kPi / 180.0;
+    const double load = 43.8 * kGravity * (std::sin(angle) + slope * std::cos(angle)) -
+                        3.8 * kGravity * std::sin(angle);
+    EXPECT_NEAR(prepared.start[kTravel], (load - 20.0) / 9e3, 1e-12) << start.name;
+  }
+}
+
+TEST(Run, ALevelStartIsTheLevelSag) {
+  for (const char* name : {"drop-to-flat", "rock-garden", "corner"}) {
+    const Prepared prepared = prepare(shipped(name));
+    const double x = sag(prepared.rider);
+    const State<double> level = state_at_rest(prepared.rider, {}, prepared.line.at(0.0));
+    EXPECT_EQ(prepared.start, level) << name;
+    EXPECT_EQ(prepared.start[kTravel], x) << name;
+  }
+}
+
+TEST(Run, AWheelThatBeginsOnABumpStandsWhereItsSlopeCarriesIt) {
+  // A wheel that leans on a bump from the start pushes along the legs by the slope there: travel
+  // and place answer to each other. The forces along the legs are in balance.
   plunge::Setup setup = shipped("drop-to-flat");
-  setup.terrain.resize(1);
-  setup.terrain[0].length = 40.0;
-  setup.terrain[0].grade = -5.0 * kPi / 180.0;
-  setup.ride.duration = 4.0;
-  // The line begins on the level; ride it from inside the slope instead.
+  Feature bump;
+  bump.kind = FeatureKind::bump;
+  bump.length = 1.0;
+  bump.height = 0.1;
+  setup.terrain.insert(setup.terrain.begin(), bump);
+  fill_defaults(setup);
   const Prepared prepared = prepare(setup);
-  const Motion<double> motion = prepared.line.at(0.0);
-  const PathPoint<double> point = prepared.ground.path.at(20.0);
-  const State<double> rest = state_at_rest(prepared.rider, point, motion);
-  EXPECT_NEAR(point.slope, std::tan(-5.0 * kPi / 180.0), 1e-12);
-  const Forces<double> forces =
-      prepared.rider.forces(rest, motion, point, modes_of(prepared.rider, rest, motion, point));
-  EXPECT_NEAR(forces.sprung_acceleration, 0.0, 1e-9);
-  EXPECT_NEAR(forces.travel_acceleration, 0.0, 1e-9);
-  EXPECT_NEAR(forces.body_acceleration, 0.0, 1e-9);
+  const Rider& rider = prepared.rider;
+  const double x = prepared.start[kTravel];
+  const double slope = prepared.ground.path.at(-x * rider.cosine).slope;
+  EXPECT_GT(slope, 0.02);
+  EXPECT_GT(x, sag(rider) + 1e-4);
+  EXPECT_NEAR(slow_force(rider, x), static_load(rider, slope, kGravity), 1e-8);
 }
 
 TEST(Run, TheSameSceneGivesTheSameBits) {
