@@ -42,6 +42,10 @@ constexpr double kUsualChamber[] = {1.2, 2.5};
 constexpr double kUsualNegative[] = {0.06, 0.3};
 constexpr double kUsualNegativeArea[] = {0.85, 0.95};
 
+// A value against the limit of a relation, within the rounding of a limit that was printed.
+bool at_most(double value, double limit) { return in_range(value, -HUGE_VAL, limit); }
+bool at_least(double value, double limit) { return in_range(value, limit, HUGE_VAL); }
+
 // How far a value lies outside what forks have, as a logarithm; 0: inside.
 double unlikeliness(double value, const Usual& usual) {
   return std::log(std::max({1.0, usual.low / value, value / usual.high}));
@@ -179,7 +183,8 @@ class Judge {
     demand(fork.spacers <= fork.spacer_limit, "fork.spacers", {"fork.spacer_limit"}, setup,
            fmt::format("must be 0 to {:.0f} (fork.spacer_limit)", fork.spacer_limit));
     if (!std::isnan(fork.pressure)) {
-      demand(fork.pressure <= fork.pressure_limit, "fork.pressure", {"fork.pressure_limit"}, setup,
+      demand(at_most(fork.pressure, fork.pressure_limit), "fork.pressure", {"fork.pressure_limit"},
+             setup,
              fmt::format("must be at most {} (fork.pressure_limit)",
                          say_at_most(fork.pressure_limit, "psi")));
     }
@@ -213,13 +218,14 @@ class Judge {
     const Usual& blamed = unlikeliest(fork);
     const double open = air.main_volume - fork.spacers * air.spacer_volume - air.oil_volume;
     const double shut = open - air.main_area * (fork.travel + kMetalReserve);
+    const bool usual = unlikeliness(find_parameter(blamed.name)->get(setup), blamed) == 0.0;
     demand_of_chamber(
         open > 0.0 && shut * kHighestCompression >= open, blamed,
         fmt::format("{}less spacers and oil is {}, of which {} is left at full travel; must leave "
                     "at least 1/{:.0f}{}",
                     &blamed == &kUsualVolume ? "" : "is unlikely: fork.air.main_volume ",
                     say(open, "cm3"), say(shut, "cm3"), kHighestCompression,
-                    &blamed == &kUsualVolume ? "" : usual_of(blamed, fork)));
+                    usual ? "" : usual_of(blamed, fork)));
 
     const double swept = air.main_area * fork.travel;
     std::string rule;
@@ -239,7 +245,7 @@ class Judge {
           "what fork.air.main_area sweeps over it",
           say_at_least(air.main_volume / (kMostChamber * air.main_area), "mm"), kMostChamber);
     }
-    demand_of_chamber(air.main_volume <= kMostChamber * swept, blamed,
+    demand_of_chamber(at_most(air.main_volume, kMostChamber * swept), blamed,
                       rule + usual_of(blamed, fork));
   }
 
@@ -259,8 +265,8 @@ class Judge {
   void share_of_main(const Setup& setup, const char* name, const char* main_name, double value,
                      double main, const char* said, const double (&allowed)[2],
                      const double (&usual)[2]) {
-    demand(value >= allowed[0] * main && value <= allowed[1] * main, name,
-           {main_name, "fork.travel"}, setup,
+    demand(in_range(value, allowed[0] * main, allowed[1] * main), name, {main_name, "fork.travel"},
+           setup,
            fmt::format("must be {} to {}, {:g} to {:g} of {}; forks of {} travel have {:g} to {:g} "
                        "of it, {:.3g} to {}",
                        say_at_least(allowed[0] * main, said), say_at_most(allowed[1] * main, said),
@@ -278,8 +284,8 @@ class Judge {
                   air.main_area, "cm2", kNegativeAreaShare, kUsualNegativeArea);
     demand(air.port_position < fork.travel / 2.0, "fork.air.port_position", {"fork.travel"}, setup,
            "must be less than half of fork.travel");
-    demand(air.port_length <= air.port_position, "fork.air.port_length", {"fork.air.port_position"},
-           setup,
+    demand(at_most(air.port_length, air.port_position), "fork.air.port_length",
+           {"fork.air.port_position"}, setup,
            fmt::format("must be at most {} (fork.air.port_position)",
                        say_at_most(air.port_position, "mm")));
   }
@@ -302,7 +308,7 @@ class Judge {
                        "fork.unsprung_mass must leave at least {} on the fork; it leaves {}",
                        say(kLeastSprungMass, "kg"), say(sprung, "kg")));
     const double body = body_mass(setup);
-    demand(setup.rider.arm_stiffness * kArmReach >= body * kGravity, "rider.arm_stiffness",
+    demand(at_least(setup.rider.arm_stiffness, body * kGravity / kArmReach), "rider.arm_stiffness",
            {"rider.mass", "rider.front_share", "rider.arm_share", "rider.body_mass"}, setup,
            fmt::format("must be at least {} to carry {}",
                        say_at_least(body * kGravity / kArmReach, "kN/m"), say(body, "kg")));
@@ -351,12 +357,12 @@ class Judge {
       case FeatureKind::flat:
         break;
       case FeatureKind::bumps:
-        relation(f.spacing >= f.length, "spacing", "length",
+        relation(at_least(f.spacing, f.length), "spacing", "length",
                  fmt::format("must be at least {} (length)", say_at_least(f.length, "m")));
         [[fallthrough]];
       case FeatureKind::bump:
         if (f.shape == BumpShape::root) {
-          relation(std::abs(f.height) <= f.length / 2.0, "height", "length",
+          relation(at_most(std::abs(f.height), f.length / 2.0), "height", "length",
                    fmt::format("of a root must be at most {} (half its length)",
                                say_at_most(f.length / 2.0, "mm")));
         }
@@ -373,10 +379,10 @@ class Judge {
       case FeatureKind::rough:
         relation(f.longest > f.shortest, "longest", "shortest",
                  fmt::format("must be above {} (shortest)", say(f.shortest, "m")));
-        relation(f.fade == 0.0 || f.fade >= kShortestFade, "fade", "fade",
+        relation(f.fade == 0.0 || at_least(f.fade, kShortestFade), "fade", "fade",
                  fmt::format("must be 0 or at least {}", say(kShortestFade, "mm")));
         relation(
-            2.0 * f.fade <= f.length, "fade", "length",
+            at_most(f.fade, f.length / 2.0), "fade", "length",
             fmt::format("must be at most {} (half of length)", say_at_most(f.length / 2.0, "m")));
         break;
       case FeatureKind::profile:
@@ -485,7 +491,7 @@ class Judge {
       for (const EventField& field : event_fields()) {
         number(field, event, fmt::format("{}.{}", key, field.name), to_string(event.kind));
       }
-      if (ground_known && event.at > ground && sound(key + ".at")) {
+      if (ground_known && !at_most(event.at, ground) && sound(key + ".at")) {
         blame(key + ".at", say(event.at, "m"),
               fmt::format("must be on the ground, which ends at {}", say_at_most(ground, "m")));
       }

@@ -13,6 +13,7 @@
 
 #include "models/laws/constants.hpp"
 #include "models/setup/fault.hpp"
+#include "models/setup/parameters.hpp"
 #include "sim/ground/envelope.hpp"
 #include "sim/ground/ground_curve.hpp"
 #include "sim/ground/rough.hpp"
@@ -151,11 +152,11 @@ class GroundLayer {
                               given("longest", feature.longest),
                               given("shortest", feature.shortest), given("fade", feature.fade),
                               static_cast<std::uint64_t>(given("seed", feature.seed))};
-    if (!(2.0 * roughness.fade <= length)) {
+    if (!in_range(roughness.fade, 0.0, 0.5 * length)) {
       refuse(feature_, "fade", fmt::format("{} m", roughness.fade),
              fmt::format("must be at most half of the length ({} m)", length));
     }
-    if (!(roughness.fade == 0.0 || roughness.fade >= kShortestFade)) {
+    if (!(roughness.fade == 0.0 || in_range(roughness.fade, kShortestFade, length))) {
       refuse(feature_, "fade", fmt::format("{} m", roughness.fade),
              fmt::format("must be 0 or at least {} m", kShortestFade));
     }

@@ -216,7 +216,8 @@ Prepared prepare(const Setup& setup) {
 }
 
 State<double> start_of(const Rider& rider, const WheelPath& path, const RideLine& line) {
-  return state_at_rest_on(rider, [&](double s) { return path.at(s); }, line.at(0.0));
+  return state_at_rest_on(
+      rider, [&](double s) { return path.at(s); }, line.at(0.0));
 }
 
 Result run_ride(const Setup& setup) { return run_ride(setup, prepare(setup)); }

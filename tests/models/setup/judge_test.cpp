@@ -258,6 +258,27 @@ TEST(Judge, ALimitThatARelationPrintsIsTaken) {
   EXPECT_EQ(listed(judge(setup)), "");
 }
 
+TEST(Judge, LimitsInAnotherUnitAreTakenAsPrinted) {
+  // Half of 198 cm3 and 99 cm3, 6 in and 0.1524 m: equal numbers whose doubles differ.
+  expect_sound([](plunge::Setup& s) { s.fork.air.negative_volume = std::nextafter(99e-6, 1.0); });
+  expect_sound([](plunge::Setup& s) {
+    s.fork.pressure_limit = 1e6;
+    s.fork.pressure = std::nextafter(1e6, 2e6);
+  });
+  Feature bumps = of_kind(FeatureKind::bumps);
+  bumps.length = 6.0 * 0.0254;
+  bumps.height = 0.02;
+  bumps.spacing = 0.1524;
+  bumps.count = 3.0;
+  fill_defaults(bumps);
+  for (const auto& [length, spacing] :
+       {std::pair{6.0 * 0.0254, 0.1524}, std::pair{0.1524, 6.0 * 0.0254}}) {
+    bumps.length = length;
+    bumps.spacing = spacing;
+    expect_sound([&](plunge::Setup& s) { s.terrain = {flat(10.0), bumps}; });
+  }
+}
+
 TEST(Judge, ChambersThatContradictEachOtherAreFoundBeforeTheRiderIsBlamed) {
   // The fork of 150 mm and 7.5 cm2, with a digit or a unit too many: 112.5 cm3 of stroke volume.
   const auto with = [](double AirSetup::*member, double value) {

@@ -8,7 +8,9 @@
 #include <filesystem>
 #include <fstream>
 #include <regex>
+#include <sstream>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "models/setup/judge.hpp"
@@ -381,6 +383,86 @@ TEST_F(SceneFile, OverridesNameTheirOption) {
   EXPECT_NE(complaint_of("hold.sag=95%").find("must be 1 % to 90 %"), std::string::npos);
   EXPECT_NE(complaint_of("ride.tolerance=nan").find("--set: ride.tolerance = nan"),
             std::string::npos);
+}
+
+// A limit as it is printed, and the number next to it on the side that is not allowed.
+template <class Owner>
+std::vector<std::pair<std::string, bool>> around_limits(const Field<Owner>& field) {
+  std::vector<std::pair<std::string, bool>> texts;  // with whether it is allowed
+  for (const double way : {-1.0, 1.0}) {
+    const std::string printed = say(way < 0.0 ? field.low : field.high, field.said);
+    texts.emplace_back(printed, true);
+    const double number = std::stod(printed);
+    double digit = 1e-6;
+    if (number != 0.0) digit = std::pow(10.0, std::floor(std::log10(std::abs(number))) - 5.0);
+    std::ostringstream text;
+    text.precision(10);
+    text << number + way * (field.whole ? 1.0 : digit);
+    if (field.said != "1") text << " " << field.said;
+    texts.emplace_back(text.str(), false);
+  }
+  return texts;
+}
+
+TEST_F(SceneFile, EveryPrintedLimitIsTakenAndWhatIsPastItRefused) {
+  // The limits that scenarios/format.md prints, in the unit in which it prints them, through --set.
+  const auto expect = [&](const auto& field, const std::string& name) {
+    const std::string range = "must be " + say_range(field.low, field.high, field.said);
+    for (const auto& [text, allowed] : around_limits(field)) {
+      const std::string all = complaint([&] { load_scene(scene(), {name + "=" + text}); });
+      const bool refused = all.find(name + " = " + text + ": " + range) != std::string::npos;
+      EXPECT_EQ(refused, !allowed) << name << " = " << text << "\n" << all;
+    }
+  };
+  for (const Parameter& parameter : parameters()) expect(parameter, std::string(parameter.name));
+  for (const FeatureField& field : feature_fields()) {
+    for (const ChoiceValue& kind : feature_choices()[0].values) {
+      Feature feature;
+      feature.kind = static_cast<FeatureKind>(&kind - feature_choices()[0].values.data());
+      if (!field.needed(feature)) continue;
+      write("terrain/drop.toml", "type = \"terrain\"\nformat = [1, 0]\n[[terrain]]\nkind = \"" +
+                                     std::string(kind.name) + "\"\n");
+      expect(field, "terrain[0]." + std::string(field.name));
+    }
+  }
+  write("terrain/drop.toml", kTerrain);
+  const std::string without_event =
+      std::string(kScene).substr(0, std::string(kScene).find("[[event]]"));
+  for (const EventField& field : event_fields()) {
+    for (const ChoiceValue& kind : event_choices()[0].values) {
+      RideEvent event;
+      event.kind = static_cast<EventKind>(&kind - event_choices()[0].values.data());
+      if (!field.needed(event)) continue;
+      write("scenes/lip.toml",
+            without_event + "[[event]]\nkind = \"" + std::string(kind.name) + "\"\n");
+      expect(field, "event[0]." + std::string(field.name));
+    }
+  }
+  write("scenes/lip.toml", kScene);
+  for (const auto& [text, allowed] : {std::pair("1 %", true), std::pair("0.999999 %", false),
+                                      std::pair("90 %", true), std::pair("90.0001 %", false)}) {
+    const std::string all =
+        complaint([&, sag = text] { load_scene(scene(), {std::string("hold.sag=") + sag}); });
+    EXPECT_EQ(all.find("hold.sag") == std::string::npos, allowed) << all;
+  }
+}
+
+TEST_F(SceneFile, PrintedLimitsOfColumnsAreTakenToo) {
+  const auto expect = [&](const auto& field, const std::string& key, const std::string& found) {
+    const std::string range = "must be " + say_range(field.low, field.high, field.said);
+    for (const auto& [text, allowed] : around_limits(field)) {
+      write("forks/reed.toml", kFork);
+      const std::string value = field.said == "1" ? text : "\"" + text + "\"";
+      change("forks/reed.toml", key + " = " + found, key + " = " + value);
+      const bool refused = faults().find(key + " = " + value + ": " + range) != std::string::npos;
+      EXPECT_EQ(refused, !allowed) << key << " = " << value << "\n" << faults();
+    }
+  };
+  expect(click_fields()[0], "clicks", "12");
+  expect(click_fields()[1], "low_speed", "\"800 Ns/m\"");
+  expect(click_fields()[2], "high_speed", "\"250 N.s/m\"");
+  expect(speed_force_fields()[0], "speed", "\"0.1 m/s\"");
+  expect(speed_force_fields()[1], "force", "\"70 N\"");
 }
 
 TEST_F(SceneFile, VariationsAreRangesAndLists) {

@@ -207,7 +207,8 @@ TEST(Lanes, ARideIsTheSameBesideAnyNeighbours) {
 }
 
 TEST(Lanes, OnAGradeNothingMovesBeforeSomethingHappens) {
-  // As the adaptive path's test of that name: by hand nothing accelerates.
+  // As the adaptive path's test of that name: by hand nothing accelerates. What a lane moves is the
+  // rounding of single precision: 12 m of 15 deg climb 3.2 m, where floats lie 0.24 um apart.
   for (const GradeStart& start : grade_starts()) {
     const Kept kept(start.setup);
     const LaneRide ride = kept.lane();
@@ -227,7 +228,7 @@ TEST(Lanes, OnAGradeNothingMovesBeforeSomethingHappens) {
         double& largest = k < still ? most : later;
         largest = std::max(largest, std::abs(static_cast<double>(travel[k] - travel[0])));
       }
-      EXPECT_LE(most, 1e-7);
+      EXPECT_LE(most, 5e-7);
       EXPECT_GT(later, 5e-3);  // the bump
     }
   }

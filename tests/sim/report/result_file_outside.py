@@ -56,7 +56,7 @@ for engine in engines:
         check(data["rate"].dims, ("ride", "row"))
         check(data["rate"].attrs["units"], "m s-2")
         check(float(data["rate"].sel(ride=1, row=0)), 4.5)
-        check(int(data["rate"].isnull().sum()), 3)
+        check(int(data["rate"].isnull().sum()), 2)
         check([str(word) for word in data["kind"].sel(ride=1).values], ["brake", "corner"])
         check([str(word) for word in data["kind"].sel(ride=0).values], ["brake", ""])
     with xarray.open_dataset(path, engine=engine, group="located") as data:
