@@ -37,7 +37,7 @@ std::vector<Way> ways_here() {
 // A ride with all that its lane refers to.
 struct Kept {
   Prepared prepared;
-  std::vector<LanePiece> pieces;
+  std::vector<WheelPiece> pieces;
   LaneLaw compression;
   LaneLaw rebound;
   bool tabled;
@@ -71,14 +71,14 @@ TEST(Lanes, APathInPiecesIsThePath) {
     SCOPED_TRACE(name);
     const Prepared prepared = prepare(shipped(name));
     const WheelPath& path = prepared.ground.path;
-    const std::vector<LanePiece> pieces = lane_pieces(path);
+    const std::vector<WheelPiece> pieces = lane_pieces(path);
     double height_off = 0.0;
     double slope_off = 0.0;
     std::size_t kinks = 0;
     std::size_t free = 0;  // of a kink
     std::size_t overlapping = 0;
     for (std::size_t i = 0; i + 1 < pieces.size(); ++i) {
-      const LanePiece& piece = pieces[i];
+      const WheelPiece& piece = pieces[i];
       const auto reach = static_cast<double>(piece.reach);
       EXPECT_NEAR(piece.start + static_cast<double>(piece.length), pieces[i + 1].start, 1e-7);
       EXPECT_GE(piece.reach, piece.length);
@@ -122,7 +122,7 @@ TEST(Lanes, ALawInPiecesIsTheLaw) {
     for (double v = 1e-5; v < 15.0; v *= 1.07) {
       std::size_t piece = 0;
       while (static_cast<double>(lanes.pieces[piece + 1].start) <= v) ++piece;
-      const LanePieceOfLaw& p = lanes.pieces[piece];
+      const LawPiece& p = lanes.pieces[piece];
       const double u = v - static_cast<double>(p.start);
       const double force = static_cast<double>(p.force) +
                            u * (static_cast<double>(p.slope) +
