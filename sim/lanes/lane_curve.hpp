@@ -30,15 +30,22 @@ struct Cubic {
 };
 
 // The largest (sign 1) or smallest (sign -1) value of a parabola through values at 0, 1/2 and 1.
-// `inside`: it lies within the step, or past its ends by no more than the share `wide`.
 template <class S>
-S extreme(double sign, const S& a, const S& b, const S& c, double wide, Mask<S>& inside) {
-  const S bend = 2.0 * (a + c - 2.0 * b);
-  const S fall = 4.0 * b - 3.0 * a - c;
-  const Mask<S> curved = S(sign) * bend < S(-1e-20);
-  const S place = -0.5 * fall / select(curved, bend, S(1.0));
-  inside = curved && place > S(-wide) && place < S(1.0 + wide);
-  return a - 0.25 * fall * fall / select(curved, bend, S(1.0));
-}
+struct Extreme {
+  S value;
+  S place;         // as a share of the step
+  Mask<S> curved;  // the parabola bends that way
+
+  static Extreme of(double sign, const S& a, const S& b, const S& c) {
+    const S bend = 2.0 * (a + c - 2.0 * b);
+    const S fall = 4.0 * b - 3.0 * a - c;
+    const Mask<S> curved = S(sign) * bend < S(-1e-20);
+    const S place = -0.5 * fall / select(curved, bend, S(1.0));
+    return {a - 0.25 * fall * fall / select(curved, bend, S(1.0)), place, curved};
+  }
+
+  // Whether it lies within the step, or past its ends by no more than a share `wide` of it.
+  Mask<S> inside(double wide) const { return curved && place > S(-wide) && place < S(1.0 + wide); }
+};
 
 }  // namespace plunge

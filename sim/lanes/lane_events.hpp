@@ -35,7 +35,7 @@ S pressing(const QuarterRider<S>& rider, const Outputs<S>& at) {
 }
 
 template <class S>
-void find_turns(const QuarterRider<S>& rider, Trial<S>& t) {
+void find_turns(const QuarterRider<S>& rider, const Rates<S>& k, Trial<S>& t) {
   const S v0 = t.y0[kTravelSpeed];
   const S v1 = t.y1[kTravelSpeed];
   const S bend = -t.way * rider.friction.stiffness * t.end[kOutBristle];
@@ -43,8 +43,7 @@ void find_turns(const QuarterRider<S>& rider, Trial<S>& t) {
   t.turned = t.moving && t.way * v1 < still;
   t.turned_before = t.turned && t.way * v0 <= S(0.0);
   if (any(t.turned)) {
-    const Cubic<S> speeds =
-        Cubic<S>::between(t.h, v0, t.k[0][kTravelSpeed], v1, t.k[4][kTravelSpeed]);
+    const Cubic<S> speeds = Cubic<S>::between(t.h, v0, k[0][kTravelSpeed], v1, k[4][kTravelSpeed]);
     const S chord = -v0 / select(t.turned && !t.turned_before, v1 - v0, S(-1.0));
     const S share = speeds.root(chord, -t.way, -t.way);
     t.event = select(t.turned && !t.turned_before, share, t.event);
@@ -57,9 +56,9 @@ void find_lift_offs(Trial<S>& t) {
   const S nm = t.middle[kOutFreeTyreForce];
   const S n1 = t.end[kOutFreeTyreForce];
   const Mask<S> grounded = t.moving && t.touches;
-  Mask<S> dips;
-  const S lowest = extreme(-1.0, n0, nm, n1, 0.0, dips);
-  t.lifts = grounded && (n1 < S(0.0) || nm < S(0.0) || (dips && lowest < S(0.0)));
+  t.valley = Extreme<S>::of(-1.0, n0, nm, n1);
+  t.lifts =
+      grounded && (n1 < S(0.0) || nm < S(0.0) || (t.valley.inside(0.0) && t.valley.value < S(0.0)));
   t.lifted_before = t.lifts && n0 <= S(0.0);
   if (any(t.lifts)) {
     const S a = 2.0 * (n0 + n1 - 2.0 * nm);
@@ -112,10 +111,11 @@ void find_piece_ends(const LaneState<S>& lanes, Trial<S>& t) {
 }
 
 template <class S>
-void find_events(const QuarterRider<S>& rider, const LaneState<S>& lanes, Trial<S>& t) {
+void find_events(const QuarterRider<S>& rider, const LaneState<S>& lanes, const Rates<S>& k,
+                 Trial<S>& t) {
   t.moving = t.alive && !t.stale;
   t.event = S(2.0);  // none
-  find_turns(rider, t);
+  find_turns(rider, k, t);
   find_lift_offs(t);
   find_landings(rider, t);
   find_piece_ends(lanes, t);
@@ -160,12 +160,12 @@ void find_doubts(const QuarterRider<S>& rider, const StepLimits& limits, const T
   const S doubtful(limits.doubtful_force);
   const S nm = t.middle[kOutFreeTyreForce];
   const S n1 = t.end[kOutFreeTyreForce];
-  Mask<S> inside;
-  const S valley = extreme(-1.0, t.begin[kOutFreeTyreForce], nm, n1, kGraze, inside);
-  const Mask<S> nearly_left = t.counted && t.touches && !t.lifts && inside && valley < doubtful;
-  const S crest = extreme(1.0, pressing(rider, t.begin), pressing(rider, t.middle),
-                          pressing(rider, t.end), kGraze, inside);
-  const Mask<S> nearly_met = t.counted && !t.touches && !t.meets && inside && crest > -doubtful;
+  const Mask<S> nearly_left =
+      t.counted && t.touches && !t.lifts && t.valley.inside(kGraze) && t.valley.value < doubtful;
+  const auto crest = Extreme<S>::of(1.0, pressing(rider, t.begin), pressing(rider, t.middle),
+                                    pressing(rider, t.end));
+  const Mask<S> nearly_met =
+      t.counted && !t.touches && !t.meets && crest.inside(kGraze) && crest.value > -doubtful;
   const S hop = S::load(lanes.hop_lowest);
   select(t.counted && !t.touches, min(hop, min(nm, n1)), hop).store(lanes.hop_lowest);
   const S ground = S::load(lanes.ground_highest);

@@ -71,7 +71,7 @@ class LaneRunner {
     }
   }
 
-  void sample(const Trial<S>& t) { sampler_.sample(lanes_, t); }
+  void sample(const Trial<S>& t, const Rates<S>& k) { sampler_.sample(lanes_, t, k); }
 
  private:
   using Real = typename S::Real;

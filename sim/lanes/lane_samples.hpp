@@ -53,14 +53,14 @@ class LaneSampler {
   std::uint64_t count(std::size_t l) const { return next_sample_[l]; }
 
   // The samples of a step; time: that of its end, as accept() leaves it.
-  void sample(const LaneState<S>& lanes, const Trial<S>& t) {
+  void sample(const LaneState<S>& lanes, const Trial<S>& t, const Rates<S>& k) {
     if (!on_) return;
     Due due;
     find_due(lanes, t, due);
     if (due.bits == 0) return;
     constexpr double kNoLeast = -1e30;
     const auto cubic = [&](LaneChannel channel, StateIndex i) {
-      const Cubic<S> f = Cubic<S>::between(t.h, t.y0[i], t.k[0][i], t.y1[i], t.k[4][i]);
+      const Cubic<S> f = Cubic<S>::between(t.h, t.y0[i], k[0][i], t.y1[i], k[4][i]);
       put(due, channel, f, kNoLeast);
     };
     const auto parabola = [&](LaneChannel channel, LaneOutput what, double least) {

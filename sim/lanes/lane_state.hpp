@@ -13,8 +13,18 @@
 #include <utility>
 
 #include "models/laws/quarter_rider.hpp"
+#include "sim/lanes/lane_curve.hpp"
 
 namespace plunge {
+
+// Calls f(i) for i from 0 to N - 1, i a constant: a loop that leaves no variable index behind.
+template <std::size_t N, class F>
+void each_of(const F& f) {
+  [&]<std::size_t... I>(std::index_sequence<I...>) {
+    (f(std::integral_constant<std::size_t, I>{}), ...);
+  }
+  (std::make_index_sequence<N>{});
+}
 
 // The bristle is no state of a lane: it follows from the stroke.
 inline constexpr std::size_t kLaneStates = kBristle;
@@ -67,10 +77,7 @@ inline constexpr PeakRule kPeakRules[] = {
 // Calls f(i) for every rule, i a constant.
 template <class F>
 void each_peak(const F& f) {
-  [&]<std::size_t... I>(std::index_sequence<I...>) {
-    (f(std::integral_constant<std::size_t, I>{}), ...);
-  }
-  (std::make_index_sequence<std::size(kPeakRules)>{});
+  each_of<std::size(kPeakRules)>(f);
 }
 
 // What the arithmetic of a step holds itself to.
@@ -137,14 +144,21 @@ S one_if(const Mask<S>& mask) {
   return select(mask, S(1.0), S(0.0));
 }
 
-// Calls f(i) for every state that moves, i a constant: a loop that the compiler may not roll up.
+// Calls f(i) for every state, i a constant.
 template <class F>
 void each_state(const F& f) {
-  [&]<std::size_t... I>(std::index_sequence<I...>) {
-    (f(std::integral_constant<std::size_t, I>{}), ...);
-  }
-  (std::make_index_sequence<kLaneStates>{});
+  each_of<kLaneStates>(f);
 }
+
+template <class F>
+void each_output(const F& f) {
+  each_of<kLaneOutputs>(f);
+}
+
+// Rates at the begin of a step and of its four evaluations. Apart from Trial: a compiler keeps what
+// is indexed by a variable in memory, and all that stands beside it.
+template <class S>
+using Rates = S[5][kLaneStates];
 
 // One try at a step, on its way through the parts of lane_step.hpp and lane_events.hpp.
 template <class S>
@@ -156,6 +170,7 @@ struct Trial {
   S speed;         // of the frame [m/s]
   S acceleration;  // [m/s2]
   S jerk;          // [m/s3]
+  S brake_mass;    // [kg]
   S time_left;     // up to the end of the phase or of the ride [s]
   M stale;
   M alive;
@@ -174,9 +189,7 @@ struct Trial {
   S h;
   M stops;  // at the end of the phase
 
-  // evaluate(): rates at the begin and of the four evaluations; the state at the end, and what
-  // rounding left out of it.
-  S k[5][kLaneStates];
+  // evaluate(): the state at the end, and what rounding left out of it.
   S y1[kLaneStates];
   S rest[kLaneStates];
   Outputs<S> middle;
@@ -192,7 +205,8 @@ struct Trial {
   M moving;
   S event;
   M turned;
-  M turned_before;  // at the begin already
+  M turned_before;    // at the begin already
+  Extreme<S> valley;  // of the tyre's law
   M lifts;
   M lifted_before;
   M meets;
@@ -215,22 +229,22 @@ template <class S>
 struct LaneNews {
   using Row = typename S::Real[S::kSize];
 
-  std::uint32_t noted = 0;    // lanes with more news than a next piece
-  std::uint32_t goes_on = 0;  // past the end of its piece,
-  std::uint32_t onward = 0;   // forward
-  std::uint32_t evaluated = 0;
-  std::uint32_t gives_up = 0;
-  std::uint32_t turns = 0;
-  std::uint32_t bumps = 0;
-  std::uint32_t tops = 0;
-  std::uint32_t strikes = 0;
-  std::uint32_t knocks = 0;
-  std::uint32_t leaves = 0;
-  std::uint32_t lands = 0;
-  std::uint32_t stops = 0;
+  std::uint32_t goes_on;  // past the end of its piece,
+  std::uint32_t onward;   // forward
+  std::uint32_t noted;    // more than that: only then what follows is set
+  std::uint32_t evaluated;
+  std::uint32_t gives_up;
+  std::uint32_t turns;
+  std::uint32_t bumps;
+  std::uint32_t tops;
+  std::uint32_t strikes;
+  std::uint32_t knocks;
+  std::uint32_t leaves;
+  std::uint32_t lands;
+  std::uint32_t stops;
   alignas(64) Row wheel;      // on its piece, at the end [m]
   alignas(64) Row near_kink;  // [m]
-  alignas(64) Row travel;     // at the begin; set where `noted` is
+  alignas(64) Row travel;     // at the begin; set with the rest of `noted`
   alignas(64) Row travel_speed;
 };
 

@@ -35,7 +35,7 @@ inline constexpr std::array<double, kLaneStates> kScale = {0.1, 1.0,   0.1,   1.
 
 // Where each lane is on its line and on its piece of the path.
 template <class S>
-void locate(const LaneState<S>& lanes, Trial<S>& t) {
+void locate(const LaneState<S>& lanes, Trial<S>& t, Rates<S>& k) {
   using Real = typename S::Real;
   using Row = typename LaneState<S>::Row;
   alignas(64) Row place;
@@ -60,6 +60,7 @@ void locate(const LaneState<S>& lanes, Trial<S>& t) {
   t.acceleration = S::load(acceleration);
   t.jerk = S::load(jerk);
   t.time_left = S::load(time_left);
+  t.brake_mass = S::load(lanes.brake_mass);
   t.stale = load_mask<S>(lanes.stale);
   t.alive = load_mask<S>(lanes.alive);
   t.touches = load_mask<S>(lanes.touches);
@@ -67,21 +68,21 @@ void locate(const LaneState<S>& lanes, Trial<S>& t) {
   t.way = select(t.compresses, S(1.0), S(-1.0));
   each_state([&](auto i) {
     t.y0[i] = S::load(lanes.state[i]);
-    t.k[0][i] = S::load(lanes.rate[i]);
+    k[0][i] = S::load(lanes.rate[i]);
   });
-  for (std::size_t i = 0; i < kLaneOutputs; ++i) t.begin[i] = S::load(lanes.output[i]);
+  each_output([&](auto i) { t.begin[i] = S::load(lanes.output[i]); });
 }
 
 // The step: what the error allows, up to the end of what the piece stands for, an event or a phase.
 template <class S>
 void choose_step(const QuarterRider<S>& rider, const LaneState<S>& lanes, const StepLimits& limits,
-                 Trial<S>& t) {
+                 const Rates<S>& k, Trial<S>& t) {
   t.ahead = t.place - t.y0[kTravel] * rider.cosine;
   const S wheel_speed = t.speed - t.y0[kTravelSpeed] * rider.cosine;
   t.forward = wheel_speed > S(0.0);
   t.pace = max(abs(wheel_speed), S(1e-3));
   t.gap = max(select(t.forward, S::load(lanes.reach) - t.ahead, t.ahead), S(1e-6));
-  const S gain = t.acceleration - t.k[0][kTravelSpeed] * rider.cosine;
+  const S gain = t.acceleration - k[0][kTravelSpeed] * rider.cosine;
   S to_end = t.gap / t.pace;
   to_end *= min(max(1.0 - 0.5 * select(t.forward, gain, -gain) * to_end / t.pace, S(0.5)), S(2.0));
   // Short steps where the fork creeps, as the friction's bell is steep there, and inside a stop,
@@ -101,15 +102,25 @@ void choose_step(const QuarterRider<S>& rider, const LaneState<S>& lanes, const 
   t.h = select(t.stale || !t.alive, S(0.0), h);
 }
 
-// The prescribed motion at a time tau into the step.
+// What is prescribed at a time tau into the step.
 template <class S>
-Motion<S> motion_at(const LaneState<S>& lanes, const Trial<S>& t, const S& tau, const S& gravity) {
+struct Moment {
+  S tau;    // [s]
+  S place;  // of the frame on the wheel's piece [m]
   Motion<S> motion;
-  motion.speed = t.speed + tau * (t.acceleration + 0.5 * tau * t.jerk);
-  motion.acceleration = t.acceleration + tau * t.jerk;
-  motion.brake_wanted = -S::load(lanes.brake_mass) * motion.acceleration;
-  motion.gravity = gravity;
-  return motion;
+};
+
+template <class S>
+Moment<S> moment_at(const Trial<S>& t, const S& tau, const S& gravity) {
+  Moment<S> moment;
+  moment.tau = tau;
+  moment.place =
+      t.place + tau * (t.speed + tau * (0.5 * t.acceleration + tau * t.jerk * (1.0 / 6.0)));
+  moment.motion.speed = t.speed + tau * (t.acceleration + 0.5 * tau * t.jerk);
+  moment.motion.acceleration = t.acceleration + tau * t.jerk;
+  moment.motion.brake_wanted = -t.brake_mass * moment.motion.acceleration;
+  moment.motion.gravity = gravity;
+  return moment;
 }
 
 // The path at u from the start of each lane's piece.
@@ -128,8 +139,8 @@ PathPoint<S> path_at(const LaneState<S>& lanes, const S& u) {
 
 // The modes: contact and direction as the step holds them, all others as the state has them.
 template <class S>
-Modes<S> modes_at(const QuarterRider<S>& rider, const LaneState<S>& lanes, const Trial<S>& t,
-                  const State<S>& y, const Motion<S>& motion, const PathPoint<S>& point) {
+Modes<S> modes_at(const QuarterRider<S>& rider, const Trial<S>& t, const State<S>& y,
+                  const Motion<S>& motion, const PathPoint<S>& point) {
   Modes<S> mode;
   mode[kTyreTouches] = t.touches;
   mode[kCompresses] = t.compresses;
@@ -138,7 +149,7 @@ Modes<S> modes_at(const QuarterRider<S>& rider, const LaneState<S>& lanes, const
   Indicators<S> past;
   rider.indicate_by_place(x, deflection, past);
   for (const Switch which : kSwitchesByPlace) mode[which] = past[which] > S(0.0);
-  const Mask<S> brakes = S::load(lanes.brake_mass) > S(0.0);
+  const Mask<S> brakes = t.brake_mass > S(0.0);
   if (any(brakes)) {
     const S rate = point.slope * (motion.speed - y[kTravelSpeed] * rider.cosine) - y[kSprungSpeed] -
                    y[kTravelSpeed] * rider.sine;
@@ -165,17 +176,17 @@ void put_out(const Forces<S>& f, Outputs<S>& out) {
 
 // The state at a stage; travelled: the way of the fork up to it.
 template <class S>
-State<S> state_at(std::size_t stage, const LaneState<S>& lanes, Trial<S>& t, const S& tau,
-                  S& travelled) {
+State<S> state_at(std::size_t stage, const LaneState<S>& lanes, const Rates<S>& k, Trial<S>& t,
+                  const S& tau, S& travelled) {
   State<S> y;
-  travelled = tau * t.k[stage - 1][kTravel];
+  travelled = tau * k[stage - 1][kTravel];
   if (stage < 4) {
-    each_state([&](auto i) { y[i] = t.y0[i] + tau * t.k[stage - 1][i]; });
+    each_state([&](auto i) { y[i] = t.y0[i] + tau * k[stage - 1][i]; });
   } else {
     const S sixth = t.h * (1.0 / 6.0);
     each_state([&](auto i) {
       const S change =
-          sixth * (t.k[0][i] + 2.0 * (t.k[1][i] + t.k[2][i]) + t.k[3][i]) + S::load(lanes.rest[i]);
+          sixth * (k[0][i] + 2.0 * (k[1][i] + k[2][i]) + k[3][i]) + S::load(lanes.rest[i]);
       y[i] = t.y0[i] + change;
       t.y1[i] = y[i];
       t.rest[i] = change - (t.y1[i] - t.y0[i]);
@@ -187,7 +198,7 @@ State<S> state_at(std::size_t stage, const LaneState<S>& lanes, Trial<S>& t, con
 
 // The four evaluations of a step.
 template <class S>
-void evaluate(const QuarterRider<S>& rider, const LaneState<S>& lanes, Trial<S>& t) {
+void evaluate(const QuarterRider<S>& rider, const LaneState<S>& lanes, Trial<S>& t, Rates<S>& k) {
   StrokeStart<S> stroke;
   stroke.bristle = t.begin[kOutBristle];
   stroke.slip_level = t.begin[kOutSlipLevel];
@@ -195,43 +206,40 @@ void evaluate(const QuarterRider<S>& rider, const LaneState<S>& lanes, Trial<S>&
   stroke.speed = t.y0[kTravelSpeed];
   for (std::size_t stage = 1; stage <= 4; ++stage) {
     const S share(stage < 3 ? 0.5 : 1.0);
-    const S tau = t.h * share;
+    const auto [tau, place, motion] =
+        moment_at(t, t.h * share, S::load(lanes.gravity[stage < 3 ? 1 : 2]));
     S travelled;
-    const State<S> y = state_at(stage, lanes, t, tau, travelled);
-    const Motion<S> motion = motion_at(lanes, t, tau, S::load(lanes.gravity[stage < 3 ? 1 : 2]));
-    const S u = t.place +
-                tau * (t.speed + tau * (0.5 * t.acceleration + tau * t.jerk * (1.0 / 6.0))) -
-                y[kTravel] * rider.cosine;
+    const State<S> y = state_at(stage, lanes, k, t, tau, travelled);
+    const S u = place - y[kTravel] * rider.cosine;
     if (stage == 4) t.wheel_at_end = u;
     const PathPoint<S> point = path_at(lanes, u);
-    const Modes<S> mode = modes_at(rider, lanes, t, y, motion, point);
+    const Modes<S> mode = modes_at(rider, t, y, motion, point);
     const Forces<S> f = rider.forces_with(
         y, motion, point, mode, [&](const S& direction, const S& coulomb, const S& slip_level) {
           return rider.friction.slid_evenly(stroke, direction * travelled, y[kTravelSpeed],
                                             direction, coulomb, slip_level);
         });
     const State<S> rate = rider.rates(y, motion, point, mode, f);
-    each_state([&](auto i) { t.k[stage][i] = rate[i]; });
+    each_state([&](auto i) { k[stage][i] = rate[i]; });
     put_out(f, t.end);
     // Half-way the first evaluation lacks h^2 a/8 of the way and the second has as much too much
     // of it.
     if (stage == 1) t.middle = t.end;
     if (stage == 2) {
-      for (std::size_t i = 0; i < kLaneOutputs; ++i) t.middle[i] = 0.5 * (t.middle[i] + t.end[i]);
+      each_output([&](auto i) { t.middle[i] = 0.5 * (t.middle[i] + t.end[i]); });
     }
   }
 }
 
 template <class S>
-void estimate(const StepLimits& limits, Trial<S>& t) {
+void estimate(const StepLimits& limits, const Rates<S>& k, Trial<S>& t) {
   S error(0.0);
   const S unit = t.h * (0.1 / limits.tolerance);
-  for (std::size_t i = 0; i < kLaneStates; ++i) {
-    error = max(error, abs(t.k[4][i] - t.k[3][i]) * unit * (1.0 / kScale[i]));
-  }
+  each_state(
+      [&](auto i) { error = max(error, abs(k[4][i] - k[3][i]) * unit * (1.0 / kScale[i])); });
   // NaN survives a sum but not a SIMD max, so the sum is what is tested.
   S sum(0.0);
-  each_state([&](auto i) { sum += t.k[4][i]; });
+  each_state([&](auto i) { sum += k[4][i]; });
   t.error = error;
   t.sound = abs(sum) < S(1e30);
   t.good = error <= S(1.0) && t.sound;
@@ -255,15 +263,13 @@ void plan_next_step(const Trial<S>& t, LaneState<S>& lanes) {
 
 // Lanes whose step is accepted go on from its end; all others stay.
 template <class S>
-void accept(const Trial<S>& t, LaneState<S>& lanes) {
-  for (std::size_t i = 0; i < kLaneStates; ++i) {
+void accept(const Trial<S>& t, const Rates<S>& k, LaneState<S>& lanes) {
+  each_state([&](auto i) {
     select(t.accepted, t.y1[i], t.y0[i]).store(lanes.state[i]);
     select(t.counted, t.rest[i], S::load(lanes.rest[i])).store(lanes.rest[i]);
-    select(t.accepted, t.k[4][i], t.k[0][i]).store(lanes.rate[i]);
-  }
-  for (std::size_t i = 0; i < kLaneOutputs; ++i) {
-    select(t.accepted, t.end[i], t.begin[i]).store(lanes.output[i]);
-  }
+    select(t.accepted, k[4][i], k[0][i]).store(lanes.rate[i]);
+  });
+  each_output([&](auto i) { select(t.accepted, t.end[i], t.begin[i]).store(lanes.output[i]); });
   alignas(64) typename LaneState<S>::Row taken;
   select(t.counted, t.h, S(0.0)).store(taken);
   alignas(64) typename LaneState<S>::Row stopping;
@@ -281,13 +287,12 @@ void raise_peak(const Mask<S>& counted, typename S::Real* row, const S& a, const
   const S ends = max(a, c);
   const Mask<S> near = counted && max(b, ends) > kNearPeak * now;
   if (!any(near)) return;
-  Mask<S> inside;
-  const S top = extreme(1.0, a, b, c, 0.0, inside);
-  select(near, max(now, max(ends, select(inside, top, ends))), now).store(row);
+  const auto top = Extreme<S>::of(1.0, a, b, c);
+  select(near, max(now, max(ends, select(top.inside(0.0), top.value, ends))), now).store(row);
 }
 
 template <class S>
-void find_peaks(const Trial<S>& t, LaneState<S>& lanes) {
+void find_peaks(const Trial<S>& t, const Rates<S>& k, LaneState<S>& lanes) {
   {
     const S now = S::load(lanes.peak[kPeakTravel]);
     select(t.counted, max(now, t.y1[kTravel]), now).store(lanes.peak[kPeakTravel]);
@@ -305,7 +310,7 @@ void find_peaks(const Trial<S>& t, LaneState<S>& lanes) {
     }
   });
   const S middle_speed =
-      t.y0[kTravelSpeed] + 0.25 * t.h * (t.k[0][kTravelSpeed] + t.k[1][kTravelSpeed]);
+      t.y0[kTravelSpeed] + 0.25 * t.h * (k[0][kTravelSpeed] + k[1][kTravelSpeed]);
   const S work = t.h * (1.0 / 6.0) *
                  (t.begin[kOutDamperForce] * t.y0[kTravelSpeed] +
                   4.0 * t.middle[kOutDamperForce] * middle_speed +
@@ -357,23 +362,25 @@ void report(const QuarterRider<S>& rider, const Trial<S>& t, LaneState<S>& lanes
   t.y0[kTravelSpeed].store(news.travel_speed);
 }
 
-// One try. The host gives the gravity over the step, lean(h), and keeps samples, sample(trial).
+// One try. The host gives the gravity over the step, lean(h), and keeps samples, sample(trial,
+// rates).
 template <class S, class Host>
 void try_step(const QuarterRider<S>& rider, const StepLimits& limits, LaneState<S>& lanes,
               Host& host, LaneNews<S>& news) {
   Trial<S> t;
-  locate(lanes, t);
-  choose_step(rider, lanes, limits, t);
+  Rates<S> k;
+  locate(lanes, t, k);
+  choose_step(rider, lanes, limits, k, t);
   host.lean(t.h);
-  evaluate(rider, lanes, t);
-  estimate(limits, t);
-  find_events(rider, lanes, t);
+  evaluate(rider, lanes, t, k);
+  estimate(limits, k, t);
+  find_events(rider, lanes, k, t);
   judge_step(rider, lanes, t);
   plan_next_step(t, lanes);
-  accept(t, lanes);
-  find_peaks(t, lanes);
+  accept(t, k, lanes);
+  find_peaks(t, k, lanes);
   find_doubts(rider, limits, t, lanes);
-  host.sample(t);
+  host.sample(t, k);
   report(rider, t, lanes, news);
 }
 
