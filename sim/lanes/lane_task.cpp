@@ -31,10 +31,6 @@ PathPoint<double> point_on(const WheelPiece& piece, double place) {
   return {piece.height + height, slope};
 }
 
-LawView view(const LaneLaw* law) {
-  return law == nullptr ? LawView{} : LawView{law->pieces.data(), law->first.data()};
-}
-
 }  // namespace
 
 LaneTask open_task(const LaneRide& ride, const LaneWish& wish, std::size_t slack,
@@ -42,8 +38,8 @@ LaneTask open_task(const LaneRide& ride, const LaneWish& wish, std::size_t slack
   LaneTask task;
   const Rider& rider = *ride.rider;
   task.numbers = numbers_of(rider);
-  task.compression = view(ride.compression);
-  task.rebound = view(ride.rebound);
+  task.compression = ride.compression ? view(*ride.compression) : LawView{};
+  task.rebound = ride.rebound ? view(*ride.rebound) : LawView{};
   task.start = *ride.start;
   task.pieces = *ride.path;
   const Motion<double> motion = ride.line->at(0.0);

@@ -165,4 +165,6 @@ LaneLaw lane_law(const DamperLaw<double>& law) {
   return lanes;
 }
 
+LawView view(const LaneLaw& law) { return {law.pieces.data(), law.first.data()}; }
+
 }  // namespace plunge

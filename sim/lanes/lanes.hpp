@@ -34,6 +34,7 @@ struct LaneLaw {
   std::vector<std::uint16_t> first;  // kLaneBuckets of them
 };
 LaneLaw lane_law(const DamperLaw<double>& law);
+LawView view(const LaneLaw& law);
 
 // What rides in a lane.
 struct LaneRide {

@@ -8,63 +8,11 @@
 #include <string>
 #include <vector>
 
-#include "models/setup/statics.hpp"
-#include "sim/input/scene_file.hpp"
-#include "sim/lanes/many_rides.hpp"
-#include "tests/random_plan.hpp"
+#include "tests/lane_rides.hpp"
 #include "tests/support.hpp"
 
 namespace plunge {
 namespace {
-
-struct Way {
-  const char* name;
-  InstructionSet set;
-  void (*ride)(std::span<const LaneRide>, const LaneWish&, std::span<LaneOutcome>);
-};
-
-std::vector<Way> ways_here() {
-  std::vector<Way> list = {{"portable", InstructionSet::portable, ride_lanes_portable}};
-  if (runs_here(InstructionSet::avx2)) {
-    list.push_back({"avx2", InstructionSet::avx2, ride_lanes_avx2});
-  }
-  if (runs_here(InstructionSet::avx512)) {
-    list.push_back({"avx512", InstructionSet::avx512, ride_lanes_avx512});
-  }
-  return list;
-}
-
-// A ride with all that its lane refers to.
-struct Kept {
-  Prepared prepared;
-  std::vector<WheelPiece> pieces;
-  LaneLaw compression;
-  LaneLaw rebound;
-  bool tabled;
-
-  explicit Kept(const Setup& setup)
-      : prepared(prepare(setup)),
-        pieces(lane_pieces(prepared.ground.path)),
-        compression(lane_law(prepared.rider.damper.compression)),
-        rebound(lane_law(prepared.rider.damper.rebound)),
-        tabled(prepared.rider.damper.compression.table || prepared.rider.damper.rebound.table) {}
-
-  LaneRide lane() const {
-    return {&prepared.rider,
-            &prepared.line,
-            &prepared.start,
-            &pieces,
-            tabled ? &compression : nullptr,
-            tabled ? &rebound : nullptr};
-  }
-};
-
-Setup shipped(const std::string& name, double speed_share = 1.0) {
-  Scene scene = load_scene("scenarios/scenes/" + name + ".toml");
-  if (!std::isnan(scene.hold_sag)) hold_sag(scene.setup, scene.hold_sag);
-  scene.setup.ride.speed *= speed_share;
-  return scene.setup;
-}
 
 TEST(Lanes, APathInPiecesIsThePath) {
   for (const char* name : {"rock-garden", "drop-to-landing", "descent"}) {
@@ -202,6 +150,33 @@ TEST(Lanes, ARideIsTheSameBesideAnyNeighbours) {
       EXPECT_EQ(alone.record.damper_work, together[i].record.damper_work);
       EXPECT_EQ(alone.doubts, together[i].doubts);
     }
+  }
+}
+
+TEST(Lanes, EveryMeetingOfMetalIsRecorded) {
+  // A fork whose metal meets far too early, over bumps: more often than a lane holds at a time.
+  const plunge::Setup setup = shipped("braking-bumps");
+  Kept kept(setup);
+  Rider& rider = kept.prepared.rider;
+  rider.metal.limit = 0.3 * rider.travel;
+  const Result result = run_ride(setup, kept.prepared);
+  const auto contacts = std::ranges::find(result.metrics, "metal_contacts", &Metric::name);
+  const auto fastest = std::ranges::find(result.metrics, "metal_speed_max", &Metric::name);
+  ASSERT_NE(contacts, result.metrics.end());
+  ASSERT_NE(fastest, result.metrics.end());
+  ASSERT_GT(contacts->value, 2 * 16);
+  LaneWish wish;
+  wish.tolerance = 1e-5;
+  for (const Way& way : ways_here()) {
+    SCOPED_TRACE(way.name);
+    const LaneRide lane = kept.lane();
+    LaneOutcome outcome;
+    way.ride({&lane, 1}, wish, {&outcome, 1});
+    const std::vector<Closing>& metal = outcome.record.metal;
+    EXPECT_EQ(static_cast<double>(metal.size()), contacts->value);
+    EXPECT_TRUE(std::ranges::is_sorted(metal, {}, &Closing::time));
+    const double speed = std::ranges::max(metal, {}, &Closing::speed).speed;
+    EXPECT_NEAR(speed, fastest->value, 0.005 * fastest->value);
   }
 }
 
