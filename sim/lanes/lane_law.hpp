@@ -19,7 +19,7 @@ template <class S>
 concept LaneScalar = requires(const S& pack, float* lanes) {
   {S::load(lanes)};
   {pack.store(lanes)};
-  {lane_bits(pack > pack)};
+  {lane_bits(pack > S{})};
 };
 
 template <LaneScalar S>
