@@ -37,6 +37,27 @@ struct PackMask {
   friend PackMask operator!(const PackMask& a) {
     return from([&](std::size_t k) { return ~a.part[k]; });
   }
+  // The lanes as bits, the first lowest.
+  friend std::uint32_t lane_bits(const PackMask& a) {
+    constexpr std::size_t kPart = Batch::size;
+    std::uint32_t bits = 0;
+    for (std::size_t k = 0; k < K; ++k) {
+      std::uint32_t part = 0;
+#if defined(__AVX512F__)
+      part = static_cast<std::uint32_t>(a.part[k].data);
+#elif defined(__AVX__)
+      part = static_cast<std::uint32_t>(_mm256_movemask_ps(a.part[k].data));
+#elif defined(__SSE2__)
+      part = static_cast<std::uint32_t>(_mm_movemask_ps(a.part[k].data));
+#else
+      bool lanes[kPart];
+      a.part[k].store_unaligned(lanes);
+      for (std::size_t l = 0; l < kPart; ++l) part |= static_cast<std::uint32_t>(lanes[l]) << l;
+#endif
+      bits |= part << (k * kPart);
+    }
+    return bits;
+  }
   friend bool any(const PackMask& a) {
     bool found = false;
     for (const Part& part : a.part) found = xsimd::any(part) || found;

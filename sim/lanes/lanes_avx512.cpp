@@ -1,4 +1,5 @@
-#include "sim/lanes/lanes_kernel.hpp"
+#include "sim/lanes/lane_pack.hpp"
+#include "sim/lanes/lane_runner.hpp"
 
 namespace plunge {
 

@@ -84,7 +84,7 @@ class Recent {
 
 struct LaneGround {
   Ground ground;
-  std::vector<LanePiece> pieces;
+  std::vector<WheelPiece> pieces;
 };
 
 struct LaneDamper {
@@ -372,7 +372,7 @@ void ManyRides::Parts::ride_together(std::vector<std::unique_ptr<OnItsWay>>& rid
     closely.sample_rate = sample_rate(rides[begin]->planned->setup);
     LaneWish loosely = closely;
     loosely.tolerance = kLooseTolerance;
-    loosely.stretch = kLooseStretch;
+    loosely.step_factor = kLooseStretch;
     for (std::size_t c = 0; c < kLaneChannels; ++c) loosely.channels[c] = c == kLaneTravel;
     outcomes.resize(std::max(outcomes.size(), group.size()));
     estimates.resize(outcomes.size());

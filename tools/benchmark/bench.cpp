@@ -179,7 +179,7 @@ constexpr std::size_t kLaneCopies = 8;
 using RideLanes = void (*)(std::span<const LaneRide>, const LaneWish&, std::span<LaneOutcome>);
 
 struct LaneCases {
-  std::vector<LanePiece> path;  // one ground under all of them, as in a sweep
+  std::vector<WheelPiece> path;  // one ground under all of them, as in a sweep
   std::vector<LaneRide> rides;
 
   explicit LaneCases(const std::vector<Case>& cases)

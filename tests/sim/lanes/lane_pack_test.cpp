@@ -4,15 +4,17 @@
 
 #include <cmath>
 #include <cstddef>
+#include <type_traits>
 
 #include "models/laws/friction.hpp"
 #include "models/laws/gas_chamber.hpp"
 #include "models/laws/stops.hpp"
+#include "sim/lanes/lane_single.hpp"
 
 namespace plunge {
 namespace {
 
-// The registers that every machine has, one and two side by side.
+// The registers that every machine has, one and two side by side, and none.
 template <class S>
 class LanePack : public testing::Test {};
 #if defined(__x86_64__)
@@ -22,7 +24,7 @@ using Registers = xsimd::default_arch;
 #endif
 using Packs =
     testing::Types<Pack<xsimd::batch<float, Registers>, 1>, Pack<xsimd::batch<float, Registers>, 2>,
-                   Pack<xsimd::batch<double, Registers>, 1>>;
+                   Pack<xsimd::batch<double, Registers>, 1>, Single>;
 TYPED_TEST_SUITE(LanePack, Packs);
 
 // Lane l holds first + l step.
@@ -67,6 +69,14 @@ TYPED_TEST(LanePack, FunctionsAndMasksWorkLaneByLane) {
   EXPECT_TRUE(any(x < -0.5));
   EXPECT_FALSE(any(x < -1.5));
   EXPECT_TRUE(any(x < -1.5 || x >= -1.0));
+}
+
+TYPED_TEST(LanePack, AMaskAsBitsHasTheFirstLaneLowest) {
+  if constexpr (std::is_same_v<typename TypeParam::Real, float>) {
+    const TypeParam x = ramp<TypeParam>(0.0, 1.0);
+    EXPECT_EQ(lane_bits(x < 0.5), 1u);
+    EXPECT_EQ(lane_bits(x > 0.5), (1u << TypeParam::kSize) - 2u);
+  }
 }
 
 TYPED_TEST(LanePack, ALawInALaneIsTheLawAlone) {

@@ -8,78 +8,26 @@
 #include <string>
 #include <vector>
 
-#include "models/setup/statics.hpp"
-#include "sim/input/scene_file.hpp"
-#include "sim/lanes/many_rides.hpp"
 #include "tests/grade_starts.hpp"
-#include "tests/random_plan.hpp"
+#include "tests/lane_rides.hpp"
 #include "tests/support.hpp"
 
 namespace plunge {
 namespace {
-
-struct Way {
-  const char* name;
-  InstructionSet set;
-  void (*ride)(std::span<const LaneRide>, const LaneWish&, std::span<LaneOutcome>);
-};
-
-std::vector<Way> ways_here() {
-  std::vector<Way> list = {{"portable", InstructionSet::portable, ride_lanes_portable}};
-  if (runs_here(InstructionSet::avx2)) {
-    list.push_back({"avx2", InstructionSet::avx2, ride_lanes_avx2});
-  }
-  if (runs_here(InstructionSet::avx512)) {
-    list.push_back({"avx512", InstructionSet::avx512, ride_lanes_avx512});
-  }
-  return list;
-}
-
-// A ride with all that its lane refers to.
-struct Kept {
-  Prepared prepared;
-  std::vector<LanePiece> pieces;
-  LaneLaw compression;
-  LaneLaw rebound;
-  bool tabled;
-
-  explicit Kept(const Setup& setup)
-      : prepared(prepare(setup)),
-        pieces(lane_pieces(prepared.ground.path)),
-        compression(lane_law(prepared.rider.damper.compression)),
-        rebound(lane_law(prepared.rider.damper.rebound)),
-        tabled(prepared.rider.damper.compression.table || prepared.rider.damper.rebound.table) {}
-
-  LaneRide lane() const {
-    return {&prepared.rider,
-            &prepared.line,
-            &prepared.start,
-            &pieces,
-            tabled ? &compression : nullptr,
-            tabled ? &rebound : nullptr};
-  }
-};
-
-Setup shipped(const std::string& name, double speed_share = 1.0) {
-  Scene scene = load_scene("scenarios/scenes/" + name + ".toml");
-  if (!std::isnan(scene.hold_sag)) hold_sag(scene.setup, scene.hold_sag);
-  scene.setup.ride.speed *= speed_share;
-  return scene.setup;
-}
 
 TEST(Lanes, APathInPiecesIsThePath) {
   for (const char* name : {"rock-garden", "drop-to-landing", "descent"}) {
     SCOPED_TRACE(name);
     const Prepared prepared = prepare(shipped(name));
     const WheelPath& path = prepared.ground.path;
-    const std::vector<LanePiece> pieces = lane_pieces(path);
+    const std::vector<WheelPiece> pieces = lane_pieces(path);
     double height_off = 0.0;
     double slope_off = 0.0;
     std::size_t kinks = 0;
     std::size_t free = 0;  // of a kink
     std::size_t overlapping = 0;
     for (std::size_t i = 0; i + 1 < pieces.size(); ++i) {
-      const LanePiece& piece = pieces[i];
+      const WheelPiece& piece = pieces[i];
       const auto reach = static_cast<double>(piece.reach);
       EXPECT_NEAR(piece.start + static_cast<double>(piece.length), pieces[i + 1].start, 1e-7);
       EXPECT_GE(piece.reach, piece.length);
@@ -123,7 +71,7 @@ TEST(Lanes, ALawInPiecesIsTheLaw) {
     for (double v = 1e-5; v < 15.0; v *= 1.07) {
       std::size_t piece = 0;
       while (static_cast<double>(lanes.pieces[piece + 1].start) <= v) ++piece;
-      const LanePieceOfLaw& p = lanes.pieces[piece];
+      const LawPiece& p = lanes.pieces[piece];
       const double u = v - static_cast<double>(p.start);
       const double force = static_cast<double>(p.force) +
                            u * (static_cast<double>(p.slope) +
@@ -231,6 +179,33 @@ TEST(Lanes, OnAGradeNothingMovesBeforeSomethingHappens) {
       EXPECT_LE(most, 5e-7);
       EXPECT_GT(later, 5e-3);  // the bump
     }
+  }
+}
+
+TEST(Lanes, EveryMeetingOfMetalIsRecorded) {
+  // A fork whose metal meets far too early, over bumps: more often than a lane holds at a time.
+  const plunge::Setup setup = shipped("braking-bumps");
+  Kept kept(setup);
+  Rider& rider = kept.prepared.rider;
+  rider.metal.limit = 0.3 * rider.travel;
+  const Result result = run_ride(setup, kept.prepared);
+  const auto contacts = std::ranges::find(result.metrics, "metal_contacts", &Metric::name);
+  const auto fastest = std::ranges::find(result.metrics, "metal_speed_max", &Metric::name);
+  ASSERT_NE(contacts, result.metrics.end());
+  ASSERT_NE(fastest, result.metrics.end());
+  ASSERT_GT(contacts->value, 2 * 16);
+  LaneWish wish;
+  wish.tolerance = 1e-5;
+  for (const Way& way : ways_here()) {
+    SCOPED_TRACE(way.name);
+    const LaneRide lane = kept.lane();
+    LaneOutcome outcome;
+    way.ride({&lane, 1}, wish, {&outcome, 1});
+    const std::vector<Closing>& metal = outcome.record.metal;
+    EXPECT_EQ(static_cast<double>(metal.size()), contacts->value);
+    EXPECT_TRUE(std::ranges::is_sorted(metal, {}, &Closing::time));
+    const double speed = std::ranges::max(metal, {}, &Closing::speed).speed;
+    EXPECT_NEAR(speed, fastest->value, 0.005 * fastest->value);
   }
 }
 
