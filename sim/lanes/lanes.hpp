@@ -77,6 +77,7 @@ struct LaneRide {
 enum LaneChannel : std::size_t {
   kLaneTravel,
   kLaneTravelSpeed,
+  kLaneSprungSpeed,
   kLaneSprungAcceleration,
   kLaneHandForce,
   kLaneAxleForce,

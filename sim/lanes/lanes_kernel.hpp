@@ -581,9 +581,9 @@ void LaneRunner<S>::set_piece(std::size_t l, std::size_t number) {
 
 template <class S>
 void LaneRunner<S>::sample_start(std::size_t l) {
-  const Real values[kLaneChannels] = {state_[kTravel][l], state_[kTravelSpeed][l],
-                                      seen_[kSprung][l],  seen_[kHand][l],
-                                      seen_[kTyre][l],    seen_[kFork][l]};
+  const Real values[kLaneChannels] = {
+      state_[kTravel][l], state_[kTravelSpeed][l], state_[kSprungSpeed][l], seen_[kSprung][l],
+      seen_[kHand][l],    seen_[kTyre][l],         seen_[kFork][l]};
   for (std::size_t c = 0; c < kLaneChannels; ++c) {
     if (wish_.channels[c]) out_[c][l][0] = static_cast<float>(values[c]);
   }
@@ -657,6 +657,7 @@ void LaneRunner<S>::sample(const M& counted, const S& h, const State<S>& y0, con
   };
   cubic(kLaneTravel, kTravel);
   cubic(kLaneTravelSpeed, kTravelSpeed);
+  cubic(kLaneSprungSpeed, kSprungSpeed);
   parabola(kLaneSprungAcceleration, kSprung, kNoLeast);
   parabola(kLaneHandForce, kHand, kNoLeast);
   parabola(kLaneAxleForce, kTyre, 0.0);

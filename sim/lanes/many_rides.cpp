@@ -122,7 +122,8 @@ struct TraceChannel {
 constexpr std::array kTraceChannels = {
     TraceChannel{"travel", kLaneTravel, kNeedsTravel},
     TraceChannel{"travel_speed", kLaneTravelSpeed, kNeedsTravelSpeed},
-    TraceChannel{"sprung_acceleration", kLaneSprungAcceleration, kNeedsSprungAcceleration},
+    TraceChannel{"sprung_speed", kLaneSprungSpeed, kNeedsSprungSpeed},
+    TraceChannel{"sprung_acceleration", kLaneSprungAcceleration, 0},
     TraceChannel{"hand_force", kLaneHandForce, kNeedsHandForce},
     TraceChannel{"axle_force", kLaneAxleForce, kNeedsAxleForce},
     TraceChannel{"fork_force", kLaneForkForce, 0},
@@ -315,9 +316,8 @@ RideRow ManyRides::Parts::row_of(const OnItsWay& ride, const LaneOutcome& outcom
   for (std::size_t c = 0; c < kLaneChannels; ++c) {
     samples[c].assign(outcome.samples[c].begin(), outcome.samples[c].end());
   }
-  const Traces traces{setup.ride.sample_rate,    samples[kLaneTravel],
-                      samples[kLaneTravelSpeed], samples[kLaneSprungAcceleration],
-                      samples[kLaneHandForce],   samples[kLaneAxleForce]};
+  const Traces traces{setup.ride.sample_rate,    samples[kLaneTravel],    samples[kLaneTravelSpeed],
+                      samples[kLaneSprungSpeed], samples[kLaneHandForce], samples[kLaneAxleForce]};
   Ridden ridden(ride.rider, ride.line, setup, traces, outcome.record);
   RideRow row;
   row.origin = Origin::lanes;

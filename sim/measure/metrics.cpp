@@ -23,11 +23,11 @@ std::span<const double> between(std::span<const double> x, double rate, double b
   return x.subspan(first, std::max(at(end), first) - first);
 }
 
-// Speeds of one direction alone, positive.
+// Speeds of a moving fork in one direction, positive.
 std::vector<double> speeds(std::span<const double> travel_speed, double sign) {
   std::vector<double> found;
   for (const double v : travel_speed) {
-    if (sign * v > 0.0) found.push_back(sign * v);
+    if (sign * v > kLeastSpeed) found.push_back(sign * v);
   }
   return found;
 }
@@ -183,15 +183,17 @@ void add_forces(Fields& fields) {
              [](Ridden& r) { return r.record.peaks.sprung_acceleration; });
   fields.add(
       "hand_acceleration", "m s-2",
-      "W_h-weighted rms vertical acceleration at the bar (ISO 5349-1), one axis",
-      kNeedsSprungAcceleration, [](Ridden& r) {
-        return rms(weighted(r.traces.sprung_acceleration, r.traces.rate, Weighting::hand_arm));
+      "W_h-weighted rms vertical acceleration at the bar (ISO 5349-1), one axis", kNeedsSprungSpeed,
+      [](Ridden& r) -> std::optional<double> {
+        if (r.traces.sprung_speed.size() < 2) return std::nullopt;
+        return rms(weighted_rates(r.traces.sprung_speed, r.traces.rate, Weighting::hand_arm));
       });
   fields.add("vibration_dose", "m s-1.75",
              "W_k-weighted vibration dose value of the vertical acceleration (ISO 2631-1)",
-             kNeedsSprungAcceleration, [](Ridden& r) {
+             kNeedsSprungSpeed, [](Ridden& r) -> std::optional<double> {
+               if (r.traces.sprung_speed.size() < 2) return std::nullopt;
                return vibration_dose(
-                   weighted(r.traces.sprung_acceleration, r.traces.rate, Weighting::vertical_body),
+                   weighted_rates(r.traces.sprung_speed, r.traces.rate, Weighting::vertical_body),
                    r.traces.rate);
              });
 }
@@ -242,7 +244,8 @@ void add_damper(Fields& fields) {
        {std::pair{1.0, std::string("compression")}, std::pair{-1.0, std::string("rebound")}}) {
     for (const int percent : {50, 95, 99}) {
       fields.add(way + "_speed_p" + std::to_string(percent), "m s-1",
-                 std::to_string(percent) + "th percentile of the fork's speed in " + way,
+                 std::to_string(percent) + "th percentile of the fork's speed in " + way +
+                     " while it moves, faster than 1 mm/s",
                  kNeedsTravelSpeed,
                  [sign = sign, percent](Ridden& r) { return r.speed_percentile(sign, percent); });
     }

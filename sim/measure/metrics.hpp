@@ -11,7 +11,9 @@
 //   metal energy     m_x v^2/2, m_x = m_u (m_s + m_u cos^2)/(m_s + m_u): kinetic energy of the
 //                    closing fork as metal meets metal
 //   hand, body       ISO 5349-1:2001 W_h rms and ISO 2631-1:1997 W_k vibration dose of the vertical
-//                    acceleration of the sprung mass, at the bar (weighting.hpp)
+//                    acceleration of the sprung mass, at the bar; from its speed, because samples
+//                    of the acceleration itself are aliased where metal meets metal (weighting.hpp)
+//   fork speeds      percentiles of the samples faster than kLeastSpeed in one direction
 //   tyre variation   rms about the mean over mean of the vertical tyre force
 // Sources are named where each building block is defined (statistics.hpp, weighting.hpp,
 // statics.hpp); the choice of windows is ours.
@@ -40,6 +42,12 @@ struct Peaks {
   double damper_force = 0.0;         // size
 };
 
+// Slower than this a fork counts as standing still [m/s]. A fork at rest creeps by rounding, whose
+// sign means nothing, and one that sticks moves by its friction's bristles alone, some 10 um: this
+// is below the slowest damper movement that anyone sets up for, 10 mm/s, and far above both.
+// Chosen.
+inline constexpr double kLeastSpeed = 1e-3;
+
 struct Closing {
   double time = 0.0;
   double speed = 0.0;
@@ -64,7 +72,7 @@ struct Traces {
   double rate = 0.0;  // [Hz]
   std::span<const double> travel;
   std::span<const double> travel_speed;
-  std::span<const double> sprung_acceleration;
+  std::span<const double> sprung_speed;
   std::span<const double> hand_force;
   std::span<const double> axle_force;
 };
@@ -72,7 +80,7 @@ struct Traces {
 enum TraceNeed : unsigned {
   kNeedsTravel = 1,
   kNeedsTravelSpeed = 2,
-  kNeedsSprungAcceleration = 4,
+  kNeedsSprungSpeed = 4,
   kNeedsHandForce = 8,
   kNeedsAxleForce = 16,
 };
@@ -103,7 +111,8 @@ class Ridden {
   const Histogram& tenths();
   double sag();
   std::optional<double> packing() const;
-  // A percentile of the speeds of one direction, positive; sign: 1 compression, -1 rebound.
+  // A percentile of the speeds above kLeastSpeed of one direction, positive; sign: 1 compression,
+  // -1 rebound; 0 where the fork never moves that way.
   double speed_percentile(double sign, double percent);
 
  private:

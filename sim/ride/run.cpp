@@ -240,7 +240,7 @@ Result run_ride(const Setup& setup, const Prepared& prepared) {
     result.metrics = static_metrics(prepared.rider, setup);
   } else {
     const Traces traces{setup.ride.sample_rate,          channel(result, "travel"),
-                        channel(result, "travel_speed"), channel(result, "sprung_acceleration"),
+                        channel(result, "travel_speed"), channel(result, "sprung_speed"),
                         channel(result, "hand_force"),   channel(result, "axle_force")};
     Ridden ridden(prepared.rider, prepared.line, setup, traces, record);
     result.metrics = metrics_of(ridden);
