@@ -62,6 +62,7 @@ WITHOUT_TEST = {
     "sim/text/utf8.hpp": "text_file_test",
     "sim/lanes/lanes_kernel.hpp": "lanes_test rides it, lanes_symbols_test looks at what it "
     "compiles to",
+    "sim/measure/label.hpp": "a struct only; metrics_test and channels_test look at every row",
     "sim/measure/instant.hpp": "a struct only; channels_test reads it",
     "sim/ride/integrator.hpp": "outside/integrator_test rides it against other solvers",
     "sim/measure/result.hpp": "structs only; run_test and result_file_test fill them",

@@ -80,7 +80,7 @@ enum LaneChannel : std::size_t {
   kLaneSprungSpeed,
   kLaneSprungAcceleration,
   kLaneHandForce,
-  kLaneAxleForce,
+  kLaneGroundForce,
   kLaneForkForce,
   kLaneChannels
 };

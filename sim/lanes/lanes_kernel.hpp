@@ -125,6 +125,7 @@ template <class Q, class F>
 void each_number(Q& q, const F& f) {
   for (auto* number : {&q.sprung_mass,
                        &q.unsprung_mass,
+                       &q.wheel_share,
                        &q.total_mass,
                        &q.sine,
                        &q.cosine,
@@ -262,6 +263,7 @@ class LaneRunner {
     kHand,
     kSprung,
     kDamper,
+    kAxle,
     kTyreFree,
     kDeflection,
     kDeflectionRate,
@@ -398,7 +400,7 @@ class LaneRunner {
   alignas(64) Row hop_lowest_ = {};      // tyre's law since lift-off [N]
   alignas(64) Row ground_highest_ = {};  // tyre force since touch-down [N]
   alignas(64) Row damper_work_ = {};
-  alignas(64) Row peak_[6] = {};
+  alignas(64) Row peak_[7] = {};
   alignas(64) Row steps_ = {};  // counted as floats: exact up to 16 million
   alignas(64) Row tries_ = {};
   alignas(64) Row waits_ = {};  // tries since time passed
@@ -527,9 +529,10 @@ void LaneRunner<S>::finish(std::size_t l) {
   if (touches_[l] < 0.5F) record.airborne_time += time_[l] - airborne_since_[l];
   record.damper_work = static_cast<double>(damper_work_[l]);
   Peaks& peaks = record.peaks;
-  double* const fields[] = {&peaks.travel,     &peaks.fork_force,          &peaks.axle_force,
-                            &peaks.hand_force, &peaks.sprung_acceleration, &peaks.damper_force};
-  for (std::size_t p = 0; p < 6; ++p) *fields[p] = static_cast<double>(peak_[p][l]);
+  double* const fields[] = {&peaks.travel,     &peaks.fork_force,          &peaks.ground_force,
+                            &peaks.hand_force, &peaks.sprung_acceleration, &peaks.damper_force,
+                            &peaks.axle_force};
+  for (std::size_t p = 0; p < std::size(fields); ++p) *fields[p] = static_cast<double>(peak_[p][l]);
   if (doubt_[l] > 0.5F) outcome.doubts |= kDoubtLiftOff;
   for (std::size_t c = 0; c < kLaneChannels && samples_; ++c) {
     if (wish_.channels[c]) outcome.samples[c].resize(next_sample_[l]);
@@ -660,7 +663,7 @@ void LaneRunner<S>::sample(const M& counted, const S& h, const State<S>& y0, con
   cubic(kLaneSprungSpeed, kSprungSpeed);
   parabola(kLaneSprungAcceleration, kSprung, kNoLeast);
   parabola(kLaneHandForce, kHand, kNoLeast);
-  parabola(kLaneAxleForce, kTyre, 0.0);
+  parabola(kLaneGroundForce, kTyre, 0.0);
   parabola(kLaneForkForce, kFork, kNoLeast);
   for (std::uint32_t bits = due; bits != 0; bits &= bits - 1) {
     const auto l = static_cast<std::size_t>(std::countr_zero(bits));
@@ -822,6 +825,7 @@ void LaneRunner<S>::step() {
     end.seen[kHand] = -f.arms;
     end.seen[kSprung] = f.sprung_acceleration;
     end.seen[kDamper] = f.damper;
+    end.seen[kAxle] = f.axle;
     end.seen[kTyreFree] = f.tyre_free;
     end.seen[kDeflection] = f.deflection;
     end.seen[kDeflectionRate] = f.deflection_rate;
@@ -975,6 +979,7 @@ void LaneRunner<S>::step() {
   size_peak(3, kHand);
   size_peak(4, kSprung);
   size_peak(5, kDamper);
+  peak(6, begin.seen[kAxle], middle.seen[kAxle], end.seen[kAxle]);
   {
     const S middle_speed = y0[kTravelSpeed] + 0.25 * h * (k[0][kTravelSpeed] + k[1][kTravelSpeed]);
     const S work = h * (1.0 / 6.0) *
@@ -1093,9 +1098,10 @@ void LaneRunner<S>::step() {
       if (samples_ && next_sample_[l] == 0) sample_start(l);
       if (time_[l] == 0.0) {
         const Real firsts[] = {state_[kTravel][l], seen_[kFork][l],   seen_[kTyre][l],
-                               seen_[kHand][l],    seen_[kSprung][l], seen_[kDamper][l]};
+                               seen_[kHand][l],    seen_[kSprung][l], seen_[kDamper][l],
+                               seen_[kAxle][l]};
         for (std::size_t p = 0; p < std::size(firsts); ++p) {
-          const Real size = p > 2 && firsts[p] < 0 ? -firsts[p] : firsts[p];
+          const Real size = p > 2 && p < 6 && firsts[p] < 0 ? -firsts[p] : firsts[p];
           if (size > peak_[p][l]) peak_[p][l] = size;
         }
       }

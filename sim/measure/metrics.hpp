@@ -23,10 +23,14 @@
 #include <optional>
 #include <span>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "models/setup/assemble.hpp"
 #include "models/setup/ride_line.hpp"
+#include "models/setup/statics.hpp"
+#include "sim/measure/agreement.hpp"
+#include "sim/measure/label.hpp"
 #include "sim/measure/result.hpp"
 #include "sim/numerics/statistics.hpp"
 
@@ -36,10 +40,11 @@ namespace plunge {
 struct Peaks {
   double travel = 0.0;
   double fork_force = 0.0;
-  double axle_force = 0.0;
+  double ground_force = 0.0;
   double hand_force = 0.0;           // size
   double sprung_acceleration = 0.0;  // size
   double damper_force = 0.0;         // size
+  double axle_force = 0.0;
 };
 
 // Slower than this a fork counts as standing still [m/s]. A fork at rest creeps by rounding, whose
@@ -74,15 +79,20 @@ struct Traces {
   std::span<const double> travel_speed;
   std::span<const double> sprung_speed;
   std::span<const double> hand_force;
-  std::span<const double> axle_force;
+  std::span<const double> ground_force;
 };
 
-enum TraceNeed : unsigned {
+// What a metric is drawn from besides the record: traces, counts that must be right where a graze
+// may be one more or one less, a rider who loads the fork.
+enum Need : unsigned {
   kNeedsTravel = 1,
   kNeedsTravelSpeed = 2,
   kNeedsSprungSpeed = 4,
   kNeedsHandForce = 8,
-  kNeedsAxleForce = 16,
+  kNeedsGroundForce = 16,
+  kNeedsLiftOffs = 32,
+  kNeedsContacts = 64,
+  kNeedsRider = 128,
 };
 
 // What braking or cornering does to the travel.
@@ -110,6 +120,7 @@ class Ridden {
   const std::optional<Dive>& dive(EventKind kind);
   const Histogram& tenths();
   double sag();
+  const TravelBand& sag_band();
   std::optional<double> packing() const;
   // A percentile of the speeds above kLeastSpeed of one direction, positive; sign: 1 compression,
   // -1 rebound; 0 where the fork never moves that way.
@@ -120,26 +131,47 @@ class Ridden {
   std::optional<std::optional<Dive>> corner_;
   std::optional<Histogram> tenths_;
   std::optional<double> sag_;
+  std::optional<TravelBand> sag_band_;
   std::optional<std::vector<double>> compression_;
   std::optional<std::vector<double>> rebound_;
 };
 
-// What a ride may be told by. `value` is nothing where it does not apply: dive without braking.
-struct MetricField {
-  std::string name;
-  std::string unit;
-  std::string long_name;
-  unsigned needs = 0;  // of TraceNeed
+// The questions of a workshop, in the order in which people read the answers.
+enum class Group { rest, travel, forces, grip, events, speed };
+std::string_view heading(Group group);
+
+// Which way a setting is better as far as this number goes.
+enum class Sense { less, more, neither };
+
+// Where a metric is shown.
+enum Shown : unsigned {
+  kWithOneRide = 1,    // by `ride`, for a ride alone
+  kSideBySide = 2,     // by `ride`, a column for rides side by side
+  kInComparisons = 4,  // by `compare`
+  kInUsualSweeps = 8,  // by a sweep whose plan names no metrics
+};
+
+// All about one metric, and its definition. `value` is nothing where it does not apply: dive
+// without braking.
+struct MetricRow : Label {
+  Group group = Group::travel;
+  unsigned shown = 0;  // of Shown
+  Sense sense = Sense::neither;
+  Agreement agreement;  // of the lanes with the adaptive path
+  unsigned needs = 0;   // of Need
   std::function<std::optional<double>(Ridden&)> value;
 };
 
-// Of the ride, then of the fork at rest; in the order in which they are told.
-const std::vector<MetricField>& metric_fields();
+// All metrics, in print order.
+const std::vector<MetricRow>& metric_rows();
+
+// The row of that name, or null.
+const MetricRow* find_metric(std::string_view name);
 
 // Every metric that applies.
 std::vector<Metric> metrics_of(Ridden& ridden);
 
-// Sag, breakaway, stiffness, progression, gauge reading: those that need no ride.
+// Those of the fork at rest, which need no ride.
 std::vector<Metric> static_metrics(const Rider& rider, const Setup& setup);
 
 // The values of one channel. Throws std::out_of_range for a name that is not there.
