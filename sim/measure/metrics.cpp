@@ -23,15 +23,6 @@ std::span<const double> between(std::span<const double> x, double rate, double b
   return x.subspan(first, std::max(at(end), first) - first);
 }
 
-// Speeds of a moving fork in one direction, positive.
-std::vector<double> speeds(std::span<const double> travel_speed, double sign) {
-  std::vector<double> found;
-  for (const double v : travel_speed) {
-    if (sign * v > kLeastSpeed) found.push_back(sign * v);
-  }
-  return found;
-}
-
 double largest_closing(const Record& record) {
   double closing = 0.0;
   for (const Closing& contact : record.metal) closing = std::max(closing, contact.speed);
@@ -86,9 +77,13 @@ const TravelBand& Ridden::sag_band() {
 }
 
 double Ridden::speed_percentile(double sign, double percent) {
-  std::optional<std::vector<double>>& way = sign > 0.0 ? compression_ : rebound_;
-  if (!way) way = speeds(traces.travel_speed, sign);
-  return way->empty() ? 0.0 : percentile(*way, percent);
+  std::optional<TimesAbove>& way = sign > 0.0 ? compression_ : rebound_;
+  if (!way) {
+    std::vector<double> speed(traces.travel_speed.begin(), traces.travel_speed.end());
+    for (double& v : speed) v *= sign;
+    way.emplace(speed, kLeastSpeed);
+  }
+  return way->empty() ? 0.0 : way->percentile(percent);
 }
 
 std::optional<double> Ridden::packing() const {

@@ -13,7 +13,8 @@
 //   hand, body       ISO 5349-1:2001 W_h rms and ISO 2631-1:1997 W_k vibration dose of the vertical
 //                    acceleration of the sprung mass, at the bar; from its speed, because samples
 //                    of the acceleration itself are aliased where metal meets metal (weighting.hpp)
-//   fork speeds      percentiles of the samples faster than kLeastSpeed in one direction
+//   fork speeds      percentiles over the time in which the fork is faster than kLeastSpeed in one
+//                    direction, samples joined by straight lines
 //   tyre variation   rms about the mean over mean of the vertical tyre force
 // Sources are named where each building block is defined (statistics.hpp, weighting.hpp,
 // statics.hpp); the choice of windows is ours.
@@ -132,8 +133,8 @@ class Ridden {
   std::optional<Histogram> tenths_;
   std::optional<double> sag_;
   std::optional<TravelBand> sag_band_;
-  std::optional<std::vector<double>> compression_;
-  std::optional<std::vector<double>> rebound_;
+  std::optional<TimesAbove> compression_;
+  std::optional<TimesAbove> rebound_;
 };
 
 // The questions of a workshop, in the order in which people read the answers.

@@ -9,6 +9,7 @@
 #include <numeric>
 
 #include "models/setup/fault.hpp"
+#include "sim/numerics/statistics.hpp"
 #include "sim/text/units.hpp"
 
 namespace plunge {
@@ -74,12 +75,7 @@ Spread spread_of(const Label& metric, const std::vector<double>& values) {
   }
   spread.rides = there.size();
   if (there.empty()) return spread;
-  const auto middle = there.begin() + static_cast<std::ptrdiff_t>(there.size() / 2);
-  std::ranges::nth_element(there, middle);
-  spread.median = *middle;
-  if (there.size() % 2 == 0) {
-    spread.median = 0.5 * (*middle + *std::max_element(there.begin(), middle));
-  }
+  spread.median = percentile(there, 50.0);
   return spread;
 }
 
