@@ -73,6 +73,7 @@ WITHOUT_TEST = {
     "sim/lanes/lane_step.hpp": "lanes_test and lane_single_test ride it",
     "sim/lanes/lane_task.hpp": "lanes_test rides it",
     "sim/lanes/lane_wish.hpp": "structs only; lanes_test fills them",
+    "sim/measure/label.hpp": "a struct only; metrics_test and channels_test look at every row",
     "sim/measure/instant.hpp": "a struct only; channels_test reads it",
     "sim/ride/integrator.hpp": "outside/integrator_test rides it against other solvers",
     "sim/measure/result.hpp": "structs only; run_test and result_file_test fill them",

@@ -57,6 +57,7 @@ Rider assemble(const Setup& setup, const Damper<double>& damper) {
   Rider rider;
   rider.sprung_mass = sprung_mass(setup);
   rider.unsprung_mass = fork.unsprung_mass;
+  rider.wheel_share = fork.wheel_share;
   rider.body_mass = body_mass(setup);
   rider.total_mass = total_mass(setup);
   rider.sine = std::sin(bike.head_angle);

@@ -121,6 +121,7 @@ struct ForkSetup {
   NegativeSpring negative = NegativeSpring::air;
   double travel = kUnset;          // L [m]
   double unsprung_mass = kUnset;   // wheel, lower legs, brake [kg]
+  double wheel_share = kUnset;     // of the wheel in it [1]
   double spacers = kUnset;         // n, a whole number
   double spacer_limit = kUnset;    // most spacers that the maker allows
   double pressure = kUnset;        // gauge, at full extension and wall temperature [Pa]

@@ -135,6 +135,16 @@ double static_load(const Rider& rider, double slope, double gravity) {
 
 double sag(const Rider& rider) { return travel_under(rider, static_load(rider, 0.0, kGravity)); }
 
+TravelBand sag_band(const Rider& rider) {
+  const double load = static_load(rider, 0.0, kGravity);
+  double friction = 0.0;
+  if (rider.has_friction) {
+    const double weight = (rider.sprung_mass + rider.unsprung_mass + rider.body_mass) * kGravity;
+    friction = rider.friction.static_ratio * rider.friction.coulomb({weight * rider.cosine, 0.0});
+  }
+  return {travel_under(rider, load - friction), travel_under(rider, load + friction)};
+}
+
 double static_friction(const Rider& rider) {
   return rider.has_friction ? rider.friction.seal * rider.friction.static_ratio : 0.0;
 }

@@ -4,6 +4,8 @@
 //   fast     isentropic from a slow approach to a starting travel
 //   sag      travel x_s at which the slow force carries the sprung mass and the body on level
 //            ground:  F_slow(x_s) = (m_s + m_r) g sin(theta)
+//   sag band travels between which friction leaves the fork at rest under that load: the slow force
+//            there is the load less, and plus, the static friction of seals and bushings under it
 //   breakaway force   slow force at the port, where both chambers hold one pressure, plus the
 //            static friction of the unloaded seals: what the first movement asks for [N]
 //   progression       slow stiffness at 90 % of travel over that at 50 % (stops left out)
@@ -40,6 +42,14 @@ double travel_under(const Rider& rider, double load);
 double static_load(const Rider& rider, double slope, double gravity);
 
 double sag(const Rider& rider);
+
+// Where the fork may stay at rest on level ground [m].
+struct TravelBand {
+  double least = 0.0;
+  double most = 0.0;
+};
+TravelBand sag_band(const Rider& rider);
+
 double static_friction(const Rider& rider);
 double breakaway_force(const Rider& rider);
 double progression(const Rider& rider);

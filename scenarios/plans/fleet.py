@@ -180,7 +180,7 @@ for fork, rider in CELLS:
     chosen[fork, rider] = setup, kept
     travel, travel_scene = largest(ride, "travel_max")
     hand, hand_scene = largest(ride, "hand_force_max")
-    axle, axle_scene = largest(ride, "axle_force_max")
+    ground, ground_scene = largest(ride, "ground_force_max")
     row.update(
         spacers=f"{setup[SPACERS]:.0f}",
         pressure_psi=f"{setup[PRESSURE]:.1f}",
@@ -192,8 +192,8 @@ for fork, rider in CELLS:
         travel_scene=travel_scene,
         hand_force_N=f"{hand:.1f}",
         hand_scene=hand_scene,
-        axle_force_N=f"{axle:.1f}",
-        axle_scene=axle_scene,
+        ground_force_N=f"{ground:.1f}",
+        ground_scene=ground_scene,
         at_the_end_of=" ".join(
             axis for axis in SETUP if setup[axis] in sweep[axis].values[[0, -1]]
         ),
@@ -245,7 +245,7 @@ for axis in SETUP:
 # with its joint effects. Both over the variance of all rides, every value of an axis as likely.
 METRICS = {
     "travel_use": "travel use", "metal_contacts": "metal contacts",
-    "axle_force_max": "axle force peak", "hand_force_max": "hand force peak",
+    "ground_force_max": "ground force peak", "hand_force_max": "hand force peak",
     "hand_force_rms": "hand force rms", "tyre_load_variation": "tyre load variation",
     "brake_dive_max": "brake dive", "sag_share": "sag",
 }  # fmt: skip

@@ -222,7 +222,8 @@ void LaneRunner<S>::finish(std::size_t l) {
   const auto peak = [&](LanePeak which) { return static_cast<double>(lanes_.peak[which][l]); };
   record.peaks.travel = peak(kPeakTravel);
   record.peaks.fork_force = peak(kPeakForkForce);
-  record.peaks.axle_force = peak(kPeakTyreForce);
+  record.peaks.ground_force = peak(kPeakTyreForce);
+  record.peaks.axle_force = peak(kPeakAxleForce);
   record.peaks.hand_force = peak(kPeakHandForce);
   record.peaks.sprung_acceleration = peak(kPeakSprungAcceleration);
   record.peaks.damper_force = peak(kPeakDamperForce);

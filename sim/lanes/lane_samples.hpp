@@ -38,9 +38,10 @@ class LaneSampler {
     Real values[kLaneChannels];
     values[kLaneTravel] = lanes.state[kTravel][l];
     values[kLaneTravelSpeed] = lanes.state[kTravelSpeed][l];
+    values[kLaneSprungSpeed] = lanes.state[kSprungSpeed][l];
     values[kLaneSprungAcceleration] = lanes.output[kOutSprungAcceleration][l];
     values[kLaneHandForce] = lanes.output[kOutHandForce][l];
-    values[kLaneAxleForce] = lanes.output[kOutTyreForce][l];
+    values[kLaneGroundForce] = lanes.output[kOutTyreForce][l];
     values[kLaneForkForce] = lanes.output[kOutForkForce][l];
     for (std::size_t c = 0; c < kLaneChannels; ++c) {
       if (wish_.channels[c]) out_[c][l][0] = static_cast<float>(values[c]);
@@ -71,9 +72,10 @@ class LaneSampler {
     };
     cubic(kLaneTravel, kTravel);
     cubic(kLaneTravelSpeed, kTravelSpeed);
+    cubic(kLaneSprungSpeed, kSprungSpeed);
     parabola(kLaneSprungAcceleration, kOutSprungAcceleration, kNoLeast);
     parabola(kLaneHandForce, kOutHandForce, kNoLeast);
-    parabola(kLaneAxleForce, kOutTyreForce, 0.0);
+    parabola(kLaneGroundForce, kOutTyreForce, 0.0);
     parabola(kLaneForkForce, kOutForkForce, kNoLeast);
     for (std::uint32_t bits = due.bits; bits != 0; bits &= bits - 1) {
       const auto l = static_cast<std::size_t>(std::countr_zero(bits));

@@ -33,6 +33,7 @@ inline constexpr std::size_t kLaneStates = kBristle;
 enum LaneOutput : std::size_t {
   kOutForkForce,
   kOutTyreForce,
+  kOutAxleForce,
   kOutHandForce,
   kOutSprungAcceleration,
   kOutDamperForce,
@@ -53,6 +54,7 @@ enum LanePeak : std::size_t {
   kPeakTravel,
   kPeakForkForce,
   kPeakTyreForce,
+  kPeakAxleForce,
   kPeakHandForce,
   kPeakSprungAcceleration,
   kPeakDamperForce,
@@ -69,6 +71,7 @@ struct PeakRule {
 inline constexpr PeakRule kPeakRules[] = {
     {kPeakForkForce, kOutForkForce, false, true},
     {kPeakTyreForce, kOutTyreForce, false, true},
+    {kPeakAxleForce, kOutAxleForce, false, false},
     {kPeakHandForce, kOutHandForce, true, false},
     {kPeakSprungAcceleration, kOutSprungAcceleration, true, true},
     {kPeakDamperForce, kOutDamperForce, true, true},

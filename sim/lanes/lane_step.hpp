@@ -163,6 +163,7 @@ template <class S>
 void put_out(const Forces<S>& f, Outputs<S>& out) {
   out[kOutForkForce] = f.fork;
   out[kOutTyreForce] = f.tyre;
+  out[kOutAxleForce] = f.axle;
   out[kOutHandForce] = -f.arms;
   out[kOutSprungAcceleration] = f.sprung_acceleration;
   out[kOutDamperForce] = f.damper;

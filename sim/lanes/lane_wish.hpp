@@ -12,9 +12,10 @@ namespace plunge {
 enum LaneChannel : std::size_t {
   kLaneTravel,
   kLaneTravelSpeed,
+  kLaneSprungSpeed,
   kLaneSprungAcceleration,
   kLaneHandForce,
-  kLaneAxleForce,
+  kLaneGroundForce,
   kLaneForkForce,
   kLaneChannels
 };

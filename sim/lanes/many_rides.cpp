@@ -47,8 +47,10 @@ constexpr double kTightTolerance = 2e-6;
 constexpr double kMostTravelDifference = 4e-5;  // [m]
 constexpr double kMostPeakDifference = 0.01;    // of the peak [1]
 constexpr double kSmallPeak = 50.0;             // a peak below is as good as this one [N]
-constexpr double kDoubtfulForce = 2.5;          // of the tyre, from lift-off [N]
-constexpr double kDoubtfulTravel = 3e-5;        // from a stop [m]
+// Largest strain of a kept metric between two rides, in what its row allows.
+constexpr double kMostStrain = 1.0;
+constexpr double kDoubtfulForce = 2.5;    // of the tyre, from lift-off [N]
+constexpr double kDoubtfulTravel = 3e-5;  // from a stop [m]
 
 // Travel is compared this often where no metric asks for samples [Hz].
 constexpr double kCompareRate = 200.0;
@@ -122,9 +124,10 @@ struct TraceChannel {
 constexpr std::array kTraceChannels = {
     TraceChannel{"travel", kLaneTravel, kNeedsTravel},
     TraceChannel{"travel_speed", kLaneTravelSpeed, kNeedsTravelSpeed},
-    TraceChannel{"sprung_acceleration", kLaneSprungAcceleration, kNeedsSprungAcceleration},
+    TraceChannel{"sprung_speed", kLaneSprungSpeed, kNeedsSprungSpeed},
+    TraceChannel{"sprung_acceleration", kLaneSprungAcceleration, 0},
     TraceChannel{"hand_force", kLaneHandForce, kNeedsHandForce},
-    TraceChannel{"axle_force", kLaneAxleForce, kNeedsAxleForce},
+    TraceChannel{"ground_force", kLaneGroundForce, kNeedsGroundForce},
     TraceChannel{"fork_force", kLaneForkForce, 0},
 };
 
@@ -231,11 +234,10 @@ struct ManyRides::Parts {
   Keep keep;
   RideLanes ride_lanes = nullptr;
   LaneWish wish;
-  std::vector<const MetricField*> fields;
+  std::vector<const MetricRow*> kept;
+  std::array<bool, kLaneChannels> compared{};  // channels that the looser ride is sampled for
   std::uint32_t doubts_that_count = kDoubtStuck;
   bool samples_asked = false;
-  bool counts_lift_offs = false;
-  bool counts_contacts = false;
   Recent<std::uint64_t, LaneGround> grounds{kGroundsKept};
   Recent<std::vector<double>, LaneDamper> dampers{kDampersKept};
   // Used again and again: fresh memory costs more than the metrics do.
@@ -258,14 +260,20 @@ struct ManyRides::Parts {
 
   std::unique_ptr<OnItsWay> prepare(const PlannedRide& planned, std::size_t place);
   void ride_together(std::vector<std::unique_ptr<OnItsWay>>& rides, std::vector<RideRow>& rows);
-  RideRow row_of(const OnItsWay& ride, const LaneOutcome& outcome);
+  // The row of a ride as the lanes rode it; nothing where that cannot be kept. `loose`: the same
+  // ride, ridden more loosely.
+  std::optional<RideRow> row_of(const OnItsWay& ride, const LaneOutcome& outcome,
+                                const LaneOutcome& loose);
+  // The kept metrics, NaN where one does not apply; `all`: those of the fork at rest too.
+  std::vector<double> metrics_of(const OnItsWay& ride, const LaneOutcome& outcome, bool all);
   RideRow adaptive_row(const OnItsWay& ride) const;
 
   bool doubtful(const LaneOutcome& outcome) const {
     return (outcome.doubts & doubts_that_count) != 0;
   }
 
-  // Whether a ride can be kept as the lanes rode it; `loose`: ridden more loosely.
+  // True if travel and peak forces agree with those of the looser ride within the limits above, and
+  // no doubt counts.
   bool holds(const LaneOutcome& outcome, const LaneOutcome& loose) const;
 };
 
@@ -278,19 +286,15 @@ bool ManyRides::Parts::holds(const LaneOutcome& outcome, const LaneOutcome& loos
   for (std::size_t k = 0; k < travel.size(); ++k) {
     most = std::max(most, std::abs(travel[k] - other[k]));
   }
-  const Record& record = outcome.record;
   const auto alike = [](double a, double b) {
     return std::abs(a - b) <= kMostPeakDifference * std::max(a, kSmallPeak);
   };
-  const Peaks& a = record.peaks;
+  const Peaks& a = outcome.record.peaks;
   const Peaks& b = loose.record.peaks;
   return static_cast<double>(most) <= kMostTravelDifference &&
          std::abs(a.travel - b.travel) <= kMostTravelDifference &&
-         alike(a.fork_force, b.fork_force) && alike(a.axle_force, b.axle_force) &&
-         alike(a.hand_force, b.hand_force) && alike(a.damper_force, b.damper_force) &&
-         (!counts_lift_offs || record.lift_offs == loose.record.lift_offs) &&
-         (!counts_contacts || (record.bumper_contacts == loose.record.bumper_contacts &&
-                               record.metal.size() == loose.record.metal.size()));
+         alike(a.fork_force, b.fork_force) && alike(a.ground_force, b.ground_force) &&
+         alike(a.hand_force, b.hand_force) && alike(a.damper_force, b.damper_force);
 }
 
 std::unique_ptr<OnItsWay> ManyRides::Parts::prepare(const PlannedRide& planned, std::size_t place) {
@@ -310,23 +314,38 @@ std::unique_ptr<OnItsWay> ManyRides::Parts::prepare(const PlannedRide& planned, 
                                              std::move(rider), std::move(line), start});
 }
 
-RideRow ManyRides::Parts::row_of(const OnItsWay& ride, const LaneOutcome& outcome) {
+std::vector<double> ManyRides::Parts::metrics_of(const OnItsWay& ride, const LaneOutcome& outcome,
+                                                 bool all) {
   const Setup& setup = ride.planned->setup;
   for (std::size_t c = 0; c < kLaneChannels; ++c) {
     samples[c].assign(outcome.samples[c].begin(), outcome.samples[c].end());
   }
   const Traces traces{setup.ride.sample_rate,    samples[kLaneTravel],
-                      samples[kLaneTravelSpeed], samples[kLaneSprungAcceleration],
-                      samples[kLaneHandForce],   samples[kLaneAxleForce]};
+                      samples[kLaneTravelSpeed], samples[kLaneSprungSpeed],
+                      samples[kLaneHandForce],   samples[kLaneGroundForce]};
   Ridden ridden(ride.rider, ride.line, setup, traces, outcome.record);
-  RideRow row;
-  row.origin = Origin::lanes;
-  for (const MetricField* field : fields) {
-    row.metrics.push_back(field->value(ridden).value_or(kUnset));
+  std::vector<double> metrics;
+  for (const MetricRow* row : kept) {
+    metrics.push_back(all || row->group != Group::rest ? row->value(ridden).value_or(kUnset)
+                                                       : kUnset);
   }
+  return metrics;
+}
+
+std::optional<RideRow> ManyRides::Parts::row_of(const OnItsWay& ride, const LaneOutcome& outcome,
+                                                const LaneOutcome& loose) {
+  if (!holds(outcome, loose)) return std::nullopt;
+  RideRow row;
+  row.metrics = metrics_of(ride, outcome, true);
+  const std::vector<double> others = metrics_of(ride, loose, false);
+  for (std::size_t i = 0; i < kept.size(); ++i) {
+    if (kept[i]->group == Group::rest) continue;  // of the set-up alone
+    if (kept[i]->agreement.strain(others[i], row.metrics[i]) > kMostStrain) return std::nullopt;
+  }
+  row.origin = Origin::lanes;
   for (const std::string& name : keep.traces) {
-    row.traces.push_back(
-        thinned(outcome.samples[find_trace(name)->lane], setup.ride.sample_rate, keep.trace_rate));
+    row.traces.push_back(thinned(outcome.samples[find_trace(name)->lane],
+                                 ride.planned->setup.ride.sample_rate, keep.trace_rate));
   }
   return row;
 }
@@ -334,7 +353,7 @@ RideRow ManyRides::Parts::row_of(const OnItsWay& ride, const LaneOutcome& outcom
 RideRow ManyRides::Parts::adaptive_row(const OnItsWay& ride) const {
   const Setup& setup = ride.planned->setup;
   RideRow row;
-  row.metrics.assign(fields.size(), kUnset);
+  row.metrics.assign(kept.size(), kUnset);
   row.traces.resize(keep.traces.size());
   const Result result = run_ride(setup, {ride.rider, ride.ground->ground, ride.line, ride.start});
   if (!result.failure.empty()) {
@@ -342,8 +361,8 @@ RideRow ManyRides::Parts::adaptive_row(const OnItsWay& ride) const {
     return row;
   }
   row.origin = Origin::adaptive;
-  for (std::size_t i = 0; i < fields.size(); ++i) {
-    const auto found = std::ranges::find(result.metrics, fields[i]->name, &Metric::name);
+  for (std::size_t i = 0; i < kept.size(); ++i) {
+    const auto found = std::ranges::find(result.metrics, kept[i]->name, &Metric::name);
     if (found != result.metrics.end()) row.metrics[i] = found->value;
   }
   for (std::size_t i = 0; i < keep.traces.size(); ++i) {
@@ -373,7 +392,7 @@ void ManyRides::Parts::ride_together(std::vector<std::unique_ptr<OnItsWay>>& rid
     LaneWish loosely = closely;
     loosely.tolerance = kLooseTolerance;
     loosely.step_factor = kLooseStretch;
-    for (std::size_t c = 0; c < kLaneChannels; ++c) loosely.channels[c] = c == kLaneTravel;
+    std::ranges::copy(compared, std::begin(loosely.channels));
     outcomes.resize(std::max(outcomes.size(), group.size()));
     estimates.resize(outcomes.size());
     ride_lanes(group, closely, std::span(outcomes).first(group.size()));
@@ -382,8 +401,8 @@ void ManyRides::Parts::ride_together(std::vector<std::unique_ptr<OnItsWay>>& rid
     std::vector<std::size_t> numbers;
     for (std::size_t i = 0; i < group.size(); ++i) {
       const OnItsWay& ride = *rides[begin + i];
-      if (holds(outcomes[i], estimates[i])) {
-        rows[ride.place] = row_of(ride, outcomes[i]);
+      if (std::optional<RideRow> row = row_of(ride, outcomes[i], estimates[i])) {
+        rows[ride.place] = std::move(*row);
       } else if (doubtful(outcomes[i])) {
         rows[ride.place] = adaptive_row(ride);
       } else {
@@ -396,8 +415,8 @@ void ManyRides::Parts::ride_together(std::vector<std::unique_ptr<OnItsWay>>& rid
     if (!again.empty()) ride_lanes(again, tightly, std::span(estimates).first(again.size()));
     for (std::size_t k = 0; k < again.size(); ++k) {
       const OnItsWay& ride = *rides[begin + numbers[k]];
-      rows[ride.place] = holds(estimates[k], outcomes[numbers[k]]) ? row_of(ride, estimates[k])
-                                                                   : adaptive_row(ride);
+      std::optional<RideRow> row = row_of(ride, estimates[k], outcomes[numbers[k]]);
+      rows[ride.place] = row ? std::move(*row) : adaptive_row(ride);
     }
     begin = end;
   }
@@ -424,22 +443,20 @@ ManyRides::ManyRides(const Keep& keep, InstructionSet set) : parts_(new Parts) {
   wish.doubtful_travel = kDoubtfulTravel;
   unsigned needs = 0;
   for (const std::string& name : keep.metrics) {
-    const auto field = std::ranges::find(metric_fields(), name, &MetricField::name);
-    if (field == metric_fields().end()) throw std::invalid_argument("no metric " + name);
-    parts_->fields.push_back(&*field);
-    needs |= field->needs;
-    parts_->counts_lift_offs = parts_->counts_lift_offs || name == "lift_offs";
-    parts_->counts_contacts =
-        parts_->counts_contacts || name == "bumper_contacts" || name.starts_with("metal_");
+    const MetricRow* row = find_metric(name);
+    if (row == nullptr) throw std::invalid_argument("no metric " + name);
+    parts_->kept.push_back(row);
+    needs |= row->needs;
   }
-  if (parts_->counts_lift_offs) parts_->doubts_that_count |= kDoubtLiftOff;
-  if (parts_->counts_contacts) parts_->doubts_that_count |= kDoubtContact;
+  if ((needs & kNeedsLiftOffs) != 0) parts_->doubts_that_count |= kDoubtLiftOff;
+  if ((needs & kNeedsContacts) != 0) parts_->doubts_that_count |= kDoubtContact;
   for (const TraceChannel& trace : kTraceChannels) {
+    parts_->compared[trace.lane] = (needs & trace.need) != 0;
     wish.channels[trace.lane] =
-        (needs & trace.need) != 0 || std::ranges::count(keep.traces, trace.name) > 0;
+        parts_->compared[trace.lane] || std::ranges::count(keep.traces, trace.name) > 0;
     parts_->samples_asked = parts_->samples_asked || wish.channels[trace.lane];
   }
-  wish.channels[kLaneTravel] = true;  // two rides are compared by it
+  wish.channels[kLaneTravel] = parts_->compared[kLaneTravel] = true;
   for (const std::string& name : keep.traces) {
     if (find_trace(name) == nullptr) throw std::invalid_argument("no trace " + name);
   }
@@ -453,7 +470,7 @@ std::vector<RideRow> ManyRides::ride(std::span<const PlannedRide> rides) {
   double samples = 0.0;
   for (std::size_t i = 0; i < rides.size(); ++i) {
     RideRow& row = rows[i];
-    row.metrics.assign(parts_->fields.size(), kUnset);
+    row.metrics.assign(parts_->kept.size(), kUnset);
     row.traces.resize(parts_->keep.traces.size());
     row.failure = rides[i].failure;
     if (!row.failure.empty()) continue;
@@ -476,24 +493,11 @@ std::vector<RideRow> ManyRides::ride(std::span<const PlannedRide> rides) {
   return rows;
 }
 
-const std::vector<Keepable>& keepable_metrics() {
-  static const std::vector<Keepable> list = [] {
-    std::vector<Keepable> made;
-    for (const MetricField& field : metric_fields()) {
-      made.push_back({field.name, field.unit, field.long_name});
-    }
-    return made;
-  }();
-  return list;
-}
-
-const std::vector<Keepable>& keepable_traces() {
-  static const std::vector<Keepable> list = [] {
-    std::vector<Keepable> made;
-    for (const ChannelField& field : channel_fields()) {
-      if (find_trace(field.name) != nullptr) {
-        made.push_back({field.name, field.unit, field.long_name});
-      }
+const std::vector<Label>& keepable_traces() {
+  static const std::vector<Label> list = [] {
+    std::vector<Label> made;
+    for (const ChannelRow& row : channel_rows()) {
+      if (find_trace(row.name) != nullptr) made.push_back(row);
     }
     return made;
   }();
@@ -501,10 +505,13 @@ const std::vector<Keepable>& keepable_traces() {
 }
 
 const std::vector<std::string>& usual_metrics() {
-  static const std::vector<std::string> list = {
-      "travel_max",     "travel_use",     "bumper_contacts", "metal_contacts",
-      "axle_force_max", "fork_force_max", "hand_force_max",  "sprung_acceleration_max",
-      "time_off_ground"};
+  static const std::vector<std::string> list = [] {
+    std::vector<std::string> names;
+    for (const MetricRow& row : metric_rows()) {
+      if ((row.shown & kInUsualSweeps) != 0) names.push_back(row.name);
+    }
+    return names;
+  }();
   return list;
 }
 

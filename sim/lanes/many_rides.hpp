@@ -1,13 +1,12 @@
 // Many rides at once: in SIMD lanes, and by the adaptive path where lanes can't be held to it.
 //
-// Travel is held within 0.1 mm and peak forces within 1 % of ride() (integrator.hpp), counts of
-// lift-offs and bottom-outs are the same, where they are kept. Every ride is ridden twice in the
+// Travel is held within 0.1 mm and peak forces within 1 % of ride() (integrator.hpp), and every
+// metric that is kept to the agreement of its row (metrics.hpp). Every ride is ridden twice in the
 // lanes, closely and more loosely: the difference estimates the error. Where that is past what a
-// ride stands, a third, tighter ride is held against the closer one. A ride that fails there too,
-// or that came too near to another count, is redone by the adaptive path.
-// A ride's numbers follow from its Setup and the instruction set alone: not from its neighbours in
-// the lanes, not from the worker.
-// Throws nothing for a ride that fails: its row says why.
+// ride or a kept metric stands, a third, tighter ride is held against the closer one. A ride that
+// fails there too, or that came too near to another count, is redone by the adaptive path. A ride's
+// numbers follow from its Setup and the instruction set alone: not from its neighbours in the
+// lanes, not from the worker. Throws nothing for a ride that fails: its row says why.
 #pragma once
 
 #include <cstdint>
@@ -17,6 +16,7 @@
 #include <vector>
 
 #include "models/setup/setup.hpp"
+#include "sim/measure/label.hpp"
 
 namespace plunge {
 
@@ -66,16 +66,8 @@ class ManyRides {
   std::unique_ptr<Parts> parts_;
 };
 
-// A metric or trace that a sweep can keep.
-struct Keepable {
-  std::string name;
-  std::string unit;
-  std::string long_name;
-};
-
-// Every metric that a ride may have, whether or not a given one has it (dive without braking).
-const std::vector<Keepable>& keepable_metrics();
-const std::vector<Keepable>& keepable_traces();
+// The traces that a sweep can keep, of those of a ride; of metrics it can keep every one.
+const std::vector<Label>& keepable_traces();
 
 // What a plan keeps that names no metrics.
 const std::vector<std::string>& usual_metrics();

@@ -1,6 +1,6 @@
 #include "sim/measure/channels.hpp"
 
-#include <array>
+#include <algorithm>
 
 namespace plunge {
 namespace {
@@ -23,67 +23,107 @@ double motion(const Instant& i, const Rider&) {
 using F = Forces<double>;
 using C = Motion<double>;
 
-constexpr std::array kFields = {
-    ChannelField{"distance", "m", "distance of the frame along the ground", motion<&C::distance>},
-    ChannelField{"speed", "m s-1", "forward speed of the frame", motion<&C::speed>},
-    ChannelField{"forward_acceleration", "m s-2", "forward acceleration of the frame",
-                 motion<&C::acceleration>},
-    ChannelField{"plane_gravity", "m s-2", "load along the plane of the bike, g/cos(lean)",
-                 motion<&C::gravity>},
-    ChannelField{"path_height", "m", "height of the wheel centre's path, less the wheel radius",
-                 [](const Instant& i, const Rider&) { return i.point.height; }},
-    ChannelField{"path_slope", "1", "slope of the wheel centre's path",
-                 [](const Instant& i, const Rider&) { return i.point.slope; }},
-    ChannelField{"wheel_height", "m", "height of the wheel centre, less the wheel radius",
-                 [](const Instant& i, const Rider& r) {
-                   return i.state[kSprungHeight] + i.state[kTravel] * r.sine;
-                 }},
-    ChannelField{"travel", "m", "fork travel, 0 at full extension", state<kTravel>},
-    ChannelField{"travel_speed", "m s-1", "speed of the fork, positive in compression",
-                 state<kTravelSpeed>},
-    ChannelField{"travel_acceleration", "m s-2", "acceleration of the fork",
-                 force<&F::travel_acceleration>},
-    ChannelField{"sprung_height", "m", "height of the sprung mass", state<kSprungHeight>},
-    ChannelField{"sprung_speed", "m s-1", "vertical speed of the sprung mass", state<kSprungSpeed>},
-    ChannelField{"sprung_acceleration", "m s-2", "vertical acceleration of the sprung mass",
-                 force<&F::sprung_acceleration>},
-    ChannelField{"body_height", "m", "height of the upper body, equal to sprung_height at no force",
-                 state<kBodyHeight>},
-    ChannelField{"body_speed", "m s-1", "vertical speed of the upper body", state<kBodySpeed>},
-    ChannelField{"body_acceleration", "m s-2", "vertical acceleration of the upper body",
-                 force<&F::body_acceleration>},
-    ChannelField{"fork_force", "N", "force of the fork along its legs, positive extends",
-                 force<&F::fork>},
-    ChannelField{"air_force", "N", "force of the air spring", force<&F::air>},
-    ChannelField{"coil_force", "N", "force of coil springs", force<&F::coil>},
-    ChannelField{"damper_force", "N", "force of the damper and the hydraulic stop",
-                 force<&F::damper>},
-    ChannelField{"friction_force", "N", "friction of seals and bushings", force<&F::friction>},
-    ChannelField{"bumper_force", "N", "force of the bottom-out bumper", force<&F::bumper>},
-    ChannelField{"metal_force", "N", "force of metal on metal past the travel", force<&F::metal>},
-    ChannelField{"top_out_force", "N", "force of the top-out spring", force<&F::top_out>},
-    ChannelField{"axle_force", "N", "vertical force of the ground on the wheel", force<&F::tyre>},
-    ChannelField{"brake_force", "N", "braking force of the front wheel", force<&F::brake>},
-    ChannelField{"transfer_force", "N", "load moved forward by braking", force<&F::transfer>},
-    ChannelField{"side_force", "N", "load across the legs at the axle", force<&F::side>},
-    ChannelField{"hand_force", "N", "downward force of the hands on the bar",
-                 [](const Instant& i, const Rider&) { return -i.forces.arms; }},
-    ChannelField{"tyre_deflection", "m", "deflection of the tyre, negative off the ground",
-                 force<&F::deflection>},
-    ChannelField{"main_pressure", "Pa", "absolute pressure of the main chamber",
-                 force<&F::main_pressure>},
-    ChannelField{"negative_pressure", "Pa", "absolute pressure of the negative chamber",
-                 force<&F::negative_pressure>},
-    ChannelField{"leg_pressure", "Pa", "absolute pressure in the lower legs",
-                 force<&F::leg_pressure>},
-    ChannelField{"main_temperature", "K", "temperature of the gas in the main chamber",
-                 state<kMainTemperature>},
-    ChannelField{"negative_temperature", "K", "temperature of the gas in the negative chamber",
-                 state<kNegativeTemperature>},
-};
-
 }  // namespace
 
-std::span<const ChannelField> channel_fields() { return kFields; }
+const std::vector<ChannelRow>& channel_rows() {
+  static const std::vector<ChannelRow> list = {
+      {{"distance", "m", "distance of the frame along the ground", "m", 1, "distance"},
+       motion<&C::distance>},
+      {{"speed", "m s-1", "forward speed of the frame", "km/h", 1, "speed"}, motion<&C::speed>},
+      {{"forward_acceleration", "m s-2", "forward acceleration of the frame", "m/s2", 2,
+        "forward acceleration"},
+       motion<&C::acceleration>},
+      {{"plane_gravity", "m s-2", "load along the plane of the bike, g/cos(lean)", "m/s2", 2,
+        "load along the bike's plane"},
+       motion<&C::gravity>},
+      {{"path_height", "m", "height of the wheel centre's path, less the wheel radius", "m", 3,
+        "wheel path"},
+       [](const Instant& i, const Rider&) { return i.point.height; }},
+      {{"path_slope", "1", "slope of the wheel centre's path", "%", 1, "slope of the wheel path"},
+       [](const Instant& i, const Rider&) { return i.point.slope; }},
+      {{"wheel_height", "m", "height of the wheel centre, less the wheel radius", "m", 3,
+        "height of the wheel"},
+       [](const Instant& i, const Rider& r) {
+         return i.state[kSprungHeight] + i.state[kTravel] * r.sine;
+       }},
+      {{"travel", "m", "fork travel, 0 at full extension", "mm", 1, "travel"}, state<kTravel>},
+      {{"travel_speed", "m s-1", "speed of the fork, positive in compression", "m/s", 2,
+        "fork speed"},
+       state<kTravelSpeed>},
+      {{"travel_acceleration", "m s-2", "acceleration of the fork", "m/s2", 1, "fork acceleration"},
+       force<&F::travel_acceleration>},
+      {{"sprung_height", "m", "height of the sprung mass", "m", 3, "height of the frame"},
+       state<kSprungHeight>},
+      {{"sprung_speed", "m s-1", "vertical speed of the sprung mass", "m/s", 2,
+        "vertical speed of the frame"},
+       state<kSprungSpeed>},
+      {{"sprung_acceleration", "m s-2", "vertical acceleration of the sprung mass", "m/s2", 1,
+        "frame acceleration"},
+       force<&F::sprung_acceleration>},
+      {{"body_height", "m", "height of the upper body, equal to sprung_height at no force", "m", 3,
+        "height of the upper body"},
+       state<kBodyHeight>},
+      {{"body_speed", "m s-1", "vertical speed of the upper body", "m/s", 2,
+        "vertical speed of the upper body"},
+       state<kBodySpeed>},
+      {{"body_acceleration", "m s-2", "vertical acceleration of the upper body", "m/s2", 1,
+        "upper body acceleration"},
+       force<&F::body_acceleration>},
+      {{"fork_force", "N", "force of the fork along its legs, positive extends", "kN", 3,
+        "fork force"},
+       force<&F::fork>},
+      {{"air_force", "N", "force of the air spring", "kN", 3, "air force"}, force<&F::air>},
+      {{"coil_force", "N", "force of coil springs", "kN", 3, "coil force"}, force<&F::coil>},
+      {{"damper_force", "N", "force of the damper and the hydraulic stop", "kN", 3, "damper force"},
+       force<&F::damper>},
+      {{"friction_force", "N", "friction of seals and bushings", "kN", 3, "friction force"},
+       force<&F::friction>},
+      {{"bumper_force", "N", "force of the bottom-out bumper", "kN", 3, "bumper force"},
+       force<&F::bumper>},
+      {{"metal_force", "N", "force of metal on metal past the travel", "kN", 3, "metal force"},
+       force<&F::metal>},
+      {{"top_out_force", "N", "force of the top-out spring", "kN", 3, "top-out force"},
+       force<&F::top_out>},
+      {{"ground_force", "N", "vertical force of the ground on the tyre", "kN", 3, "ground force"},
+       force<&F::tyre>},
+      {{"axle_force", "N",
+        "force at the axle along the legs, of the wheel on the lower legs, positive "
+        "compresses",
+        "kN", 3, "axle force"},
+       force<&F::axle>},
+      {{"brake_force", "N", "braking force of the front wheel", "kN", 3, "brake force"},
+       force<&F::brake>},
+      {{"transfer_force", "N", "load moved forward by braking", "kN", 3, "transfer force"},
+       force<&F::transfer>},
+      {{"side_force", "N", "load across the legs at the axle", "kN", 3, "side force"},
+       force<&F::side>},
+      {{"hand_force", "N", "downward force of the hands on the bar", "kN", 3, "hand force"},
+       [](const Instant& i, const Rider&) { return -i.forces.arms; }},
+      {{"tyre_deflection", "m", "deflection of the tyre, negative off the ground", "mm", 1,
+        "tyre deflection"},
+       force<&F::deflection>},
+      {{"main_pressure", "Pa", "absolute pressure of the main chamber", "psi", 1,
+        "main chamber, absolute pressure"},
+       force<&F::main_pressure>},
+      {{"negative_pressure", "Pa", "absolute pressure of the negative chamber", "psi", 1,
+        "negative chamber, absolute pressure"},
+       force<&F::negative_pressure>},
+      {{"leg_pressure", "Pa", "absolute pressure in the lower legs", "psi", 1,
+        "lower legs, absolute pressure"},
+       force<&F::leg_pressure>},
+      {{"main_temperature", "K", "temperature of the gas in the main chamber", "degC", 1,
+        "main chamber, temperature"},
+       state<kMainTemperature>},
+      {{"negative_temperature", "K", "temperature of the gas in the negative chamber", "degC", 1,
+        "negative chamber, temperature"},
+       state<kNegativeTemperature>},
+  };
+  return list;
+}
+
+const ChannelRow* find_channel(std::string_view name) {
+  const auto found = std::ranges::find(channel_rows(), name, &ChannelRow::name);
+  return found == channel_rows().end() ? nullptr : &*found;
+}
 
 }  // namespace plunge

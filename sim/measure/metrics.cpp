@@ -23,15 +23,6 @@ std::span<const double> between(std::span<const double> x, double rate, double b
   return x.subspan(first, std::max(at(end), first) - first);
 }
 
-// Speeds of one direction alone, positive.
-std::vector<double> speeds(std::span<const double> travel_speed, double sign) {
-  std::vector<double> found;
-  for (const double v : travel_speed) {
-    if (sign * v > 0.0) found.push_back(sign * v);
-  }
-  return found;
-}
-
 double largest_closing(const Record& record) {
   double closing = 0.0;
   for (const Closing& contact : record.metal) closing = std::max(closing, contact.speed);
@@ -80,10 +71,19 @@ double Ridden::sag() {
   return *sag_;
 }
 
+const TravelBand& Ridden::sag_band() {
+  if (!sag_band_) sag_band_ = plunge::sag_band(rider);
+  return *sag_band_;
+}
+
 double Ridden::speed_percentile(double sign, double percent) {
-  std::optional<std::vector<double>>& way = sign > 0.0 ? compression_ : rebound_;
-  if (!way) way = speeds(traces.travel_speed, sign);
-  return way->empty() ? 0.0 : percentile(*way, percent);
+  std::optional<TimesAbove>& way = sign > 0.0 ? compression_ : rebound_;
+  if (!way) {
+    std::vector<double> speed(traces.travel_speed.begin(), traces.travel_speed.end());
+    for (double& v : speed) v *= sign;
+    way.emplace(speed, kLeastSpeed);
+  }
+  return way->empty() ? 0.0 : way->percentile(percent);
 }
 
 std::optional<double> Ridden::packing() const {
@@ -115,178 +115,274 @@ const std::vector<double>& channel(const Result& result, const std::string& name
 
 namespace {
 
-// A list of fields that says what each value is drawn from.
-class Fields {
+// How closely lanes and adaptive path agree, in SI units: what a rider could measure, or the tenth
+// of what would change a decision. The reasons stand beside the numbers.
+constexpr Agreement kExact = Agreement::exact();
+constexpr Agreement kSameTravel = Agreement::absolute(1e-4);         // a reading of the o-ring [m]
+constexpr Agreement kSameShareOfTravel = Agreement::absolute(1e-3);  // that, of 100 mm
+constexpr Agreement kSameForce = Agreement::relative(0.01, 50.0);    // a small peak: to 0.5 N
+constexpr Agreement kSameAcceleration = Agreement::relative(0.01, 5.0);
+constexpr Agreement kSameVibration = Agreement::relative(0.01, 0.5);
+constexpr Agreement kSameClosingSpeed = Agreement::relative(0.01, 0.5);
+constexpr Agreement kSameClosingEnergy = Agreement::relative(0.02, 1.0);
+constexpr Agreement kSameShareOfTime = Agreement::absolute(0.01);
+constexpr Agreement kSameVariation = Agreement::absolute(0.005);
+constexpr Agreement kSameTime = Agreement::absolute(0.01);
+constexpr Agreement kSamePower = Agreement::relative(0.01, 1.0);
+constexpr Agreement kSameSpeed = Agreement::relative(0.01, 0.1);
+
+class Rows {
  public:
   template <class Value>
-  void add(const std::string& name, const std::string& unit, const std::string& long_name,
+  void add(const Label& label, Group group, unsigned shown, Sense sense, const Agreement& agreement,
            unsigned needs, const Value& value) {
-    list_.push_back({name, unit, long_name, needs, value});
+    list_.push_back({label, group, shown, sense, agreement, needs, value});
   }
-  std::vector<MetricField> take() { return std::move(list_); }
+  std::vector<MetricRow> take() { return std::move(list_); }
 
  private:
-  std::vector<MetricField> list_;
+  std::vector<MetricRow> list_;
 };
 
-void add_travel(Fields& fields) {
-  fields.add("travel_max", "m", "largest travel", 0,
-             [](Ridden& r) { return r.record.peaks.travel; });
-  fields.add("travel_use", "1", "largest travel over full travel", 0,
-             [](Ridden& r) { return r.record.peaks.travel / r.rider.travel; });
-  fields.add("travel_mean", "m", "mean travel: ride height, less is higher", kNeedsTravel,
-             [](Ridden& r) { return mean(r.traces.travel); });
-  fields.add("time_past_90", "1", "share of time past 90 % of travel", kNeedsTravel,
-             [](Ridden& r) { return share_above(r.traces.travel, 0.9 * r.rider.travel); });
+std::optional<double> gauge(const Ridden& r, double pressure) {
+  if (r.setup.fork.spring != Spring::air) return std::nullopt;
+  return pressure;
+}
+
+void add_rest(Rows& rows) {
+  const Group rest = Group::rest;
+  rows.add(
+      {"pressure", "Pa", "gauge pressure at full extension, at the pump", "psi", 1, "pressure"},
+      rest, kWithOneRide | kSideBySide | kInComparisons, Sense::neither, kExact, 0,
+      [](Ridden& r) { return gauge(r, r.setup.fork.pressure); });
+  rows.add({"pressure_reattached", "Pa", "gauge reading after the pump's hose is screwed on again",
+            "psi", 1, "pressure with the hose back on"},
+           rest, kWithOneRide, Sense::neither, kExact, 0, [](Ridden& r) {
+             return gauge(r, reading_with_hose(r.setup.fork.pressure, r.rider.air.main.volume,
+                                               r.setup.fork.air.hose_volume));
+           });
+  rows.add({"sag", "m", "travel at rest on level ground", "mm", 1, "sag"}, rest,
+           kWithOneRide | kSideBySide | kInComparisons, Sense::neither, kExact, kNeedsRider,
+           [](Ridden& r) { return r.sag(); });
+  rows.add({"sag_least", "m", "least travel at which friction holds the fork at rest", "mm", 1,
+            "sag, at least"},
+           rest, 0, Sense::neither, kExact, kNeedsRider,
+           [](Ridden& r) { return r.sag_band().least; });
+  rows.add({"sag_most", "m", "largest travel at which friction holds the fork at rest", "mm", 1,
+            "sag, at most"},
+           rest, 0, Sense::neither, kExact, kNeedsRider,
+           [](Ridden& r) { return r.sag_band().most; });
+  rows.add({"sag_share", "1", "sag over full travel", "%", 1, "sag, of full travel"}, rest, 0,
+           Sense::neither, kExact, kNeedsRider, [](Ridden& r) { return r.sag() / r.rider.travel; });
+  rows.add({"breakaway_force", "N",
+            "force along the legs that the first movement asks for: slow spring force at the port "
+            "plus static friction",
+            "N", 1, "breakaway force"},
+           rest, kWithOneRide | kSideBySide | kInComparisons, Sense::less, kExact, 0,
+           [](Ridden& r) { return breakaway_force(r.rider); });
+  rows.add({"stiffness_slow", "N m-1", "slow (isothermal) spring stiffness at sag", "N/mm", 2,
+            "stiffness at sag, slow"},
+           rest, kWithOneRide, Sense::neither, kExact, kNeedsRider,
+           [](Ridden& r) { return slow_stiffness(r.rider, r.sag()); });
+  rows.add({"stiffness_fast", "N m-1", "fast (isentropic) spring stiffness at sag", "N/mm", 2,
+            "stiffness at sag, fast"},
+           rest, kWithOneRide, Sense::neither, kExact, kNeedsRider,
+           [](Ridden& r) { return fast_stiffness(r.rider, r.sag()); });
+  rows.add({"progression", "1", "slow stiffness at 90 % of travel over that at 50 %", "1", 2,
+            "progression, end over middle"},
+           rest, kWithOneRide | kInComparisons, Sense::neither, kExact, 0,
+           [](Ridden& r) { return progression(r.rider); });
+}
+
+void add_travel(Rows& rows) {
+  const Group travel = Group::travel;
+  rows.add({"travel_max", "m", "largest travel", "mm", 1, "travel used"}, travel,
+           kWithOneRide | kSideBySide | kInComparisons | kInUsualSweeps, Sense::neither,
+           kSameTravel, 0, [](Ridden& r) { return r.record.peaks.travel; });
+  rows.add({"travel_use", "1", "largest travel over full travel", "%", 1, "of full travel"}, travel,
+           kWithOneRide | kSideBySide | kInComparisons | kInUsualSweeps, Sense::neither,
+           kSameShareOfTravel, 0, [](Ridden& r) { return r.record.peaks.travel / r.rider.travel; });
+  rows.add({"travel_mean", "m", "mean travel: ride height, less is higher", "mm", 1, "mean travel"},
+           travel, kWithOneRide | kInComparisons, Sense::neither, kSameTravel, kNeedsTravel,
+           [](Ridden& r) { return mean(r.traces.travel); });
+  rows.add({"time_past_90", "1", "share of time past 90 % of travel", "%", 2, "time past 90 %"},
+           travel, kWithOneRide | kInComparisons, Sense::less, kSameShareOfTime, kNeedsTravel,
+           [](Ridden& r) { return share_above(r.traces.travel, 0.9 * r.rider.travel); });
   for (std::size_t i = 0; i < 10; ++i) {
-    const std::string from = std::to_string(10 * i);
-    const std::string to = std::to_string(10 * (i + 1));
-    fields.add("travel_share_" + from + "_" + to, "1",
-               "share of time between " + from + " and " + to + " % of travel", kNeedsTravel,
-               [i](Ridden& r) {
-                 const Histogram& tenths = r.tenths();
-                 const double outside = i == 0 ? tenths.below : i == 9 ? tenths.above : 0.0;
-                 return tenths.share[i] + outside;
-               });
+    const std::string range =
+        std::to_string(10 * i) + " and " + std::to_string(10 * (i + 1)) + " % of travel";
+    rows.add({"travel_share_" + std::to_string(10 * i) + "_" + std::to_string(10 * (i + 1)), "1",
+              "share of time between " + range, "%", 1, "time between " + range},
+             travel, 0, Sense::neither, kSameShareOfTime, kNeedsTravel, [i](Ridden& r) {
+               const Histogram& tenths = r.tenths();
+               const double outside = i == 0 ? tenths.below : i == 9 ? tenths.above : 0.0;
+               return tenths.share[i] + outside;
+             });
   }
-  fields.add("bumper_contacts", "1", "times that the fork reached its bumper", 0,
-             [](Ridden& r) { return r.record.bumper_contacts; });
-  fields.add("metal_contacts", "1", "times that metal met metal past full travel", 0,
-             [](Ridden& r) { return static_cast<double>(r.record.metal.size()); });
-  fields.add("metal_speed_max", "m s-1", "largest closing speed as metal met metal", 0,
-             [](Ridden& r) { return largest_closing(r.record); });
-  fields.add("metal_energy_max", "J", "kinetic energy of the closing fork at that speed", 0,
-             [](Ridden& r) {
-               const double along =
-                   r.rider.unsprung_mass *
-                   (r.rider.sprung_mass + r.rider.unsprung_mass * square(r.rider.cosine)) /
-                   (r.rider.sprung_mass + r.rider.unsprung_mass);
-               return 0.5 * along * square(largest_closing(r.record));
-             });
-  fields.add("top_outs", "1", "times that the fork reached its top-out spring", 0,
-             [](Ridden& r) { return r.record.top_outs; });
+  rows.add(
+      {"bumper_contacts", "1", "times that the fork reached its bumper", "1", 0, "bumper contacts"},
+      travel, kWithOneRide | kSideBySide | kInComparisons | kInUsualSweeps, Sense::less, kExact,
+      kNeedsContacts, [](Ridden& r) { return r.record.bumper_contacts; });
+  rows.add({"metal_contacts", "1", "times that metal met metal past full travel", "1", 0,
+            "metal contacts"},
+           travel, kWithOneRide | kSideBySide | kInComparisons | kInUsualSweeps, Sense::less,
+           kExact, kNeedsContacts,
+           [](Ridden& r) { return static_cast<double>(r.record.metal.size()); });
+  rows.add({"metal_speed_max", "m s-1", "largest closing speed as metal met metal", "m/s", 2,
+            "metal closing speed"},
+           travel, kWithOneRide | kInComparisons, Sense::less, kSameClosingSpeed, kNeedsContacts,
+           [](Ridden& r) { return largest_closing(r.record); });
+  rows.add({"metal_energy_max", "J", "kinetic energy of the closing fork at that speed", "J", 1,
+            "metal closing energy"},
+           travel, kWithOneRide, Sense::less, kSameClosingEnergy, kNeedsContacts, [](Ridden& r) {
+             const double along =
+                 r.rider.unsprung_mass *
+                 (r.rider.sprung_mass + r.rider.unsprung_mass * square(r.rider.cosine)) /
+                 (r.rider.sprung_mass + r.rider.unsprung_mass);
+             return 0.5 * along * square(largest_closing(r.record));
+           });
+  rows.add({"top_outs", "1", "times that the fork reached its top-out spring", "1", 0, "top-outs"},
+           travel, 0, Sense::less, kExact, 0, [](Ridden& r) { return r.record.top_outs; });
+  rows.add({"packing", "m", "mean travel over the last pitch of a bump train less the first", "mm",
+            1, "packing over bumps"},
+           travel, kWithOneRide | kInComparisons, Sense::less, kSameTravel, kNeedsTravel,
+           [](Ridden& r) { return r.packing(); });
 }
 
-void add_forces(Fields& fields) {
-  fields.add("axle_force_max", "N", "largest vertical force of the ground on the wheel", 0,
-             [](Ridden& r) { return r.record.peaks.axle_force; });
-  fields.add("fork_force_max", "N", "largest force of the fork along its legs", 0,
-             [](Ridden& r) { return r.record.peaks.fork_force; });
-  fields.add("damper_force_max", "N", "largest size of the damper force, either way", 0,
-             [](Ridden& r) { return r.record.peaks.damper_force; });
-  fields.add("hand_force_max", "N", "largest size of the force at the hands, both together", 0,
-             [](Ridden& r) { return r.record.peaks.hand_force; });
-  fields.add("hand_force_rms", "N", "rms of the force at the hands about its mean", kNeedsHandForce,
-             [](Ridden& r) { return rms_about_mean(r.traces.hand_force); });
-  fields.add("sprung_acceleration_max", "m s-2",
-             "largest size of the vertical acceleration of the sprung mass", 0,
-             [](Ridden& r) { return r.record.peaks.sprung_acceleration; });
-  fields.add(
-      "hand_acceleration", "m s-2",
-      "W_h-weighted rms vertical acceleration at the bar (ISO 5349-1), one axis",
-      kNeedsSprungAcceleration, [](Ridden& r) {
-        return rms(weighted(r.traces.sprung_acceleration, r.traces.rate, Weighting::hand_arm));
-      });
-  fields.add("vibration_dose", "m s-1.75",
-             "W_k-weighted vibration dose value of the vertical acceleration (ISO 2631-1)",
-             kNeedsSprungAcceleration, [](Ridden& r) {
-               return vibration_dose(
-                   weighted(r.traces.sprung_acceleration, r.traces.rate, Weighting::vertical_body),
-                   r.traces.rate);
-             });
+void add_forces(Rows& rows) {
+  const Group forces = Group::forces;
+  rows.add({"ground_force_max", "N", "largest vertical force of the ground on the tyre", "N", 0,
+            "ground force peak"},
+           forces, kWithOneRide | kSideBySide | kInComparisons | kInUsualSweeps, Sense::less,
+           kSameForce, 0, [](Ridden& r) { return r.record.peaks.ground_force; });
+  rows.add({"axle_force_max", "N",
+            "largest force at the axle along the legs, of the wheel on the lower legs", "N", 0,
+            "axle force peak"},
+           forces, kWithOneRide | kSideBySide | kInComparisons, Sense::less, kSameForce, 0,
+           [](Ridden& r) { return r.record.peaks.axle_force; });
+  rows.add({"fork_force_max", "N", "largest force of the fork along its legs", "N", 0,
+            "fork force peak"},
+           forces, kWithOneRide | kSideBySide | kInComparisons | kInUsualSweeps, Sense::less,
+           kSameForce, 0, [](Ridden& r) { return r.record.peaks.fork_force; });
+  rows.add({"damper_force_max", "N", "largest size of the damper force, either way", "N", 0,
+            "damper force peak"},
+           forces, kWithOneRide, Sense::neither, kSameForce, 0,
+           [](Ridden& r) { return r.record.peaks.damper_force; });
+  rows.add({"hand_force_max", "N", "largest size of the force at the hands, both together", "N", 0,
+            "hand force peak"},
+           forces, kWithOneRide | kSideBySide | kInComparisons | kInUsualSweeps, Sense::less,
+           kSameForce, 0, [](Ridden& r) { return r.record.peaks.hand_force; });
+  rows.add({"hand_force_rms", "N", "rms of the force at the hands about its mean", "N", 0,
+            "hand force rms"},
+           forces, kWithOneRide | kInComparisons, Sense::less, kSameForce, kNeedsHandForce,
+           [](Ridden& r) { return rms_about_mean(r.traces.hand_force); });
+  rows.add({"sprung_acceleration_max", "m s-2",
+            "largest size of the vertical acceleration of the sprung mass", "m/s2", 1,
+            "frame acceleration peak"},
+           forces, kWithOneRide | kInComparisons | kInUsualSweeps, Sense::less, kSameAcceleration,
+           0, [](Ridden& r) { return r.record.peaks.sprung_acceleration; });
+  rows.add({"hand_acceleration", "m s-2",
+            "W_h-weighted rms vertical acceleration at the bar (ISO 5349-1), one axis", "m/s2", 2,
+            "weighted at the bar, ISO 5349-1"},
+           forces, kWithOneRide | kInComparisons, Sense::less, kSameVibration, kNeedsSprungSpeed,
+           [](Ridden& r) -> std::optional<double> {
+             if (r.traces.sprung_speed.size() < 2) return std::nullopt;
+             return rms(weighted_rates(r.traces.sprung_speed, r.traces.rate, Weighting::hand_arm));
+           });
+  rows.add({"vibration_dose", "m s-1.75",
+            "W_k-weighted vibration dose value of the vertical acceleration (ISO 2631-1)", "1", 1,
+            "vibration dose, ISO 2631-1"},
+           forces, kWithOneRide, Sense::less, kSameVibration, kNeedsSprungSpeed,
+           [](Ridden& r) -> std::optional<double> {
+             if (r.traces.sprung_speed.size() < 2) return std::nullopt;
+             return vibration_dose(
+                 weighted_rates(r.traces.sprung_speed, r.traces.rate, Weighting::vertical_body),
+                 r.traces.rate);
+           });
 }
 
-void add_grip(Fields& fields) {
-  fields.add("tyre_load_variation", "1", "rms of the tyre force about its mean, over its mean",
-             kNeedsAxleForce, [](Ridden& r) -> std::optional<double> {
-               if (!(mean(r.traces.axle_force) > 0.0)) return std::nullopt;
-               return variation(r.traces.axle_force);
-             });
-  fields.add("time_off_ground", "1", "share of time with the tyre off the ground", 0,
-             [](Ridden& r) {
-               return r.record.end_time > 0.0 ? r.record.airborne_time / r.record.end_time : 0.0;
-             });
-  fields.add("lift_offs", "1", "times that the tyre left the ground", 0,
-             [](Ridden& r) { return r.record.lift_offs; });
-  fields.add("rim_strikes", "1", "times that the rim was struck through the tyre", 0,
-             [](Ridden& r) { return r.record.rim_strikes; });
+void add_grip(Rows& rows) {
+  const Group grip = Group::grip;
+  rows.add({"tyre_load_variation", "1", "rms of the tyre force about its mean, over its mean", "%",
+            1, "tyre load variation"},
+           grip, kWithOneRide | kInComparisons, Sense::less, kSameVariation, kNeedsGroundForce,
+           [](Ridden& r) -> std::optional<double> {
+             if (!(mean(r.traces.ground_force) > 0.0)) return std::nullopt;
+             return variation(r.traces.ground_force);
+           });
+  rows.add({"time_off_ground", "1", "share of time with the tyre off the ground", "%", 1,
+            "time off the ground"},
+           grip, kWithOneRide | kInComparisons | kInUsualSweeps, Sense::less, kSameShareOfTime, 0,
+           [](Ridden& r) {
+             return r.record.end_time > 0.0 ? r.record.airborne_time / r.record.end_time : 0.0;
+           });
+  rows.add({"lift_offs", "1", "times that the tyre left the ground", "1", 0, "lift-offs"}, grip,
+           kWithOneRide, Sense::less, kExact, kNeedsLiftOffs,
+           [](Ridden& r) { return r.record.lift_offs; });
+  rows.add(
+      {"rim_strikes", "1", "times that the rim was struck through the tyre", "1", 0, "rim strikes"},
+      grip, kWithOneRide, Sense::less, kExact, 0, [](Ridden& r) { return r.record.rim_strikes; });
 }
 
-void add_dives(Fields& fields) {
+void add_events(Rows& rows) {
   for (const auto& [kind, prefix, what] :
        {std::tuple{EventKind::brake, std::string("brake"), std::string("braking")},
         std::tuple{EventKind::corner, std::string("corner"), std::string("cornering")}}) {
-    const auto add = [&fields, kind = kind](const std::string& name, const std::string& unit,
-                                            const std::string& long_name, double Dive::*number) {
-      fields.add(name, unit, long_name, kNeedsTravel,
-                 [kind, number](Ridden& r) -> std::optional<double> {
-                   const std::optional<Dive>& dive = r.dive(kind);
-                   if (!dive) return std::nullopt;
-                   return (*dive).*number;
-                 });
+    const auto add = [&rows, kind = kind](const Label& label, unsigned shown,
+                                          const Agreement& agreement, double Dive::*number) {
+      rows.add(label, Group::events, shown, Sense::less, agreement, kNeedsTravel,
+               [kind, number](Ridden& r) -> std::optional<double> {
+                 const std::optional<Dive>& dive = r.dive(kind);
+                 if (!dive) return std::nullopt;
+                 return (*dive).*number;
+               });
     };
-    add(prefix + "_dive_max", "m", "largest dive in " + what + ", bumps included", &Dive::largest);
-    add(prefix + "_dive_steady", "m", "steady dive in " + what, &Dive::steady);
-    add(prefix + "_dive_settle", "s", "time for the dive in " + what + " to settle", &Dive::settle);
+    const bool brake = kind == EventKind::brake;
+    add({prefix + "_dive_max", "m", "largest dive in " + what + ", bumps included", "mm", 1,
+         "largest " + prefix + " dive, bumps included"},
+        kWithOneRide | kInComparisons | (brake ? kSideBySide : 0U), kSameTravel, &Dive::largest);
+    add({prefix + "_dive_steady", "m", "steady dive in " + what, "mm", 1,
+         "steady " + prefix + " dive"},
+        kWithOneRide | (brake ? kInComparisons : 0U), kSameTravel, &Dive::steady);
+    add({prefix + "_dive_settle", "s", "time for the dive in " + what + " to settle", "s", 2,
+         prefix + " dive settles in"},
+        kWithOneRide, kSameTime, &Dive::settle);
   }
-  fields.add("packing", "m", "mean travel over the last pitch of a bump train less the first",
-             kNeedsTravel, [](Ridden& r) { return r.packing(); });
 }
 
-void add_damper(Fields& fields) {
-  fields.add("damper_power", "W", "mean power that the damper and the hydraulic stop take out", 0,
-             [](Ridden& r) {
-               return r.record.end_time > 0.0 ? r.record.damper_work / r.record.end_time : 0.0;
-             });
+void add_speed(Rows& rows) {
+  rows.add({"damper_power", "W", "mean power that the damper and the hydraulic stop take out", "W",
+            1, "mean damper power"},
+           Group::speed, kWithOneRide, Sense::neither, kSamePower, 0, [](Ridden& r) {
+             return r.record.end_time > 0.0 ? r.record.damper_work / r.record.end_time : 0.0;
+           });
   for (const auto& [sign, way] :
        {std::pair{1.0, std::string("compression")}, std::pair{-1.0, std::string("rebound")}}) {
     for (const int percent : {50, 95, 99}) {
-      fields.add(way + "_speed_p" + std::to_string(percent), "m s-1",
-                 std::to_string(percent) + "th percentile of the fork's speed in " + way,
-                 kNeedsTravelSpeed,
-                 [sign = sign, percent](Ridden& r) { return r.speed_percentile(sign, percent); });
+      const std::string number = std::to_string(percent);
+      const unsigned shown =
+          kWithOneRide | (sign < 0.0 && percent == 95 ? unsigned{kInComparisons} : 0U);
+      rows.add({way + "_speed_p" + number, "m s-1",
+                number + "th percentile of the fork's speed in " + way +
+                    " while it moves, faster than 1 mm/s",
+                "m/s", 2, way + " speed, " + (percent == 50 ? "median" : number + " %")},
+               Group::speed, shown, Sense::neither, kSameSpeed, kNeedsTravelSpeed,
+               [sign = sign, percent](Ridden& r) { return r.speed_percentile(sign, percent); });
     }
   }
 }
 
-void add_rest(Fields& fields) {
-  fields.add("sag", "m", "travel at rest on level ground", 0, [](Ridden& r) { return r.sag(); });
-  fields.add("sag_share", "1", "sag over full travel", 0,
-             [](Ridden& r) { return r.sag() / r.rider.travel; });
-  fields.add("breakaway_force", "N",
-             "force along the legs that the first movement asks for: slow spring force at the port "
-             "plus static friction",
-             0, [](Ridden& r) { return breakaway_force(r.rider); });
-  fields.add("stiffness_slow", "N m-1", "slow (isothermal) spring stiffness at sag", 0,
-             [](Ridden& r) { return slow_stiffness(r.rider, r.sag()); });
-  fields.add("stiffness_fast", "N m-1", "fast (isentropic) spring stiffness at sag", 0,
-             [](Ridden& r) { return fast_stiffness(r.rider, r.sag()); });
-  fields.add("progression", "1", "slow stiffness at 90 % of travel over that at 50 %", 0,
-             [](Ridden& r) { return progression(r.rider); });
-  fields.add("pressure", "Pa", "gauge pressure at full extension, at the pump", 0,
-             [](Ridden& r) -> std::optional<double> {
-               if (r.setup.fork.spring != Spring::air) return std::nullopt;
-               return r.setup.fork.pressure;
-             });
-  fields.add("pressure_reattached", "Pa", "gauge reading after the pump's hose is screwed on again",
-             0, [](Ridden& r) -> std::optional<double> {
-               if (r.setup.fork.spring != Spring::air) return std::nullopt;
-               return reading_with_hose(r.setup.fork.pressure, r.rider.air.main.volume,
-                                        r.setup.fork.air.hose_volume);
-             });
+std::vector<MetricRow> rest_rows() {
+  Rows rows;
+  add_rest(rows);
+  return rows.take();
 }
 
-std::vector<MetricField> rest_fields() {
-  Fields fields;
-  add_rest(fields);
-  return fields.take();
-}
-
-std::vector<Metric> told(const std::vector<MetricField>& fields, Ridden& ridden) {
+std::vector<Metric> values_of(const std::vector<MetricRow>& rows, Ridden& ridden) {
   std::vector<Metric> metrics;
-  for (const MetricField& field : fields) {
-    if (const std::optional<double> value = field.value(ridden)) {
-      metrics.push_back({field.name, field.unit, field.long_name, *value});
+  for (const MetricRow& row : rows) {
+    if (const std::optional<double> value = row.value(ridden)) {
+      metrics.push_back({row.name, row.unit, row.long_name, *value});
     }
   }
   return metrics;
@@ -294,28 +390,48 @@ std::vector<Metric> told(const std::vector<MetricField>& fields, Ridden& ridden)
 
 }  // namespace
 
-const std::vector<MetricField>& metric_fields() {
-  static const std::vector<MetricField> list = [] {
-    Fields fields;
-    add_travel(fields);
-    add_forces(fields);
-    add_grip(fields);
-    add_dives(fields);
-    add_damper(fields);
-    add_rest(fields);
-    return fields.take();
+std::string_view heading(Group group) {
+  switch (group) {
+    case Group::rest:
+      return "at rest";
+    case Group::travel:
+      return "travel";
+    case Group::forces:
+      return "forces";
+    case Group::grip:
+      return "grip";
+    case Group::events:
+      return "braking and cornering";
+    case Group::speed:
+      return "fork speed and damper";
+  }
+  return "";
+}
+
+const std::vector<MetricRow>& metric_rows() {
+  static const std::vector<MetricRow> list = [] {
+    Rows rows;
+    for (const auto add : {add_rest, add_travel, add_forces, add_grip, add_events, add_speed}) {
+      add(rows);
+    }
+    return rows.take();
   }();
   return list;
 }
 
-std::vector<Metric> metrics_of(Ridden& ridden) { return told(metric_fields(), ridden); }
+const MetricRow* find_metric(std::string_view name) {
+  const auto found = std::ranges::find(metric_rows(), name, &MetricRow::name);
+  return found == metric_rows().end() ? nullptr : &*found;
+}
+
+std::vector<Metric> metrics_of(Ridden& ridden) { return values_of(metric_rows(), ridden); }
 
 std::vector<Metric> static_metrics(const Rider& rider, const Setup& setup) {
-  static const std::vector<MetricField> list = rest_fields();
+  static const std::vector<MetricRow> list = rest_rows();
   static const RideLine no_line{{.speed = 1.0, .duration = 1.0}, {}, 1.0, 1.0};
   const Record no_record;
   Ridden ridden(rider, no_line, setup, {}, no_record);
-  return told(list, ridden);
+  return values_of(list, ridden);
 }
 
 }  // namespace plunge

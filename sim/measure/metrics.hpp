@@ -11,7 +11,10 @@
 //   metal energy     m_x v^2/2, m_x = m_u (m_s + m_u cos^2)/(m_s + m_u): kinetic energy of the
 //                    closing fork as metal meets metal
 //   hand, body       ISO 5349-1:2001 W_h rms and ISO 2631-1:1997 W_k vibration dose of the vertical
-//                    acceleration of the sprung mass, at the bar (weighting.hpp)
+//                    acceleration of the sprung mass, at the bar; from its speed, because samples
+//                    of the acceleration itself are aliased where metal meets metal (weighting.hpp)
+//   fork speeds      percentiles over the time in which the fork is faster than kLeastSpeed in one
+//                    direction, samples joined by straight lines
 //   tyre variation   rms about the mean over mean of the vertical tyre force
 // Sources are named where each building block is defined (statistics.hpp, weighting.hpp,
 // statics.hpp); the choice of windows is ours.
@@ -21,10 +24,14 @@
 #include <optional>
 #include <span>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "models/setup/assemble.hpp"
 #include "models/setup/ride_line.hpp"
+#include "models/setup/statics.hpp"
+#include "sim/measure/agreement.hpp"
+#include "sim/measure/label.hpp"
 #include "sim/measure/result.hpp"
 #include "sim/numerics/statistics.hpp"
 
@@ -34,11 +41,18 @@ namespace plunge {
 struct Peaks {
   double travel = 0.0;
   double fork_force = 0.0;
-  double axle_force = 0.0;
+  double ground_force = 0.0;
   double hand_force = 0.0;           // size
   double sprung_acceleration = 0.0;  // size
   double damper_force = 0.0;         // size
+  double axle_force = 0.0;
 };
+
+// Slower than this a fork counts as standing still [m/s]. A fork at rest creeps by rounding, whose
+// sign means nothing, and one that sticks moves by its friction's bristles alone, some 10 um: this
+// is below the slowest damper movement that anyone sets up for, 10 mm/s, and far above both.
+// Chosen.
+inline constexpr double kLeastSpeed = 1e-3;
 
 struct Closing {
   double time = 0.0;
@@ -64,17 +78,22 @@ struct Traces {
   double rate = 0.0;  // [Hz]
   std::span<const double> travel;
   std::span<const double> travel_speed;
-  std::span<const double> sprung_acceleration;
+  std::span<const double> sprung_speed;
   std::span<const double> hand_force;
-  std::span<const double> axle_force;
+  std::span<const double> ground_force;
 };
 
-enum TraceNeed : unsigned {
+// What a metric is drawn from besides the record: traces, counts that must be right where a graze
+// may be one more or one less, a rider who loads the fork.
+enum Need : unsigned {
   kNeedsTravel = 1,
   kNeedsTravelSpeed = 2,
-  kNeedsSprungAcceleration = 4,
+  kNeedsSprungSpeed = 4,
   kNeedsHandForce = 8,
-  kNeedsAxleForce = 16,
+  kNeedsGroundForce = 16,
+  kNeedsLiftOffs = 32,
+  kNeedsContacts = 64,
+  kNeedsRider = 128,
 };
 
 // What braking or cornering does to the travel.
@@ -102,8 +121,10 @@ class Ridden {
   const std::optional<Dive>& dive(EventKind kind);
   const Histogram& tenths();
   double sag();
+  const TravelBand& sag_band();
   std::optional<double> packing() const;
-  // A percentile of the speeds of one direction, positive; sign: 1 compression, -1 rebound.
+  // A percentile of the speeds above kLeastSpeed of one direction, positive; sign: 1 compression,
+  // -1 rebound; 0 where the fork never moves that way.
   double speed_percentile(double sign, double percent);
 
  private:
@@ -111,26 +132,47 @@ class Ridden {
   std::optional<std::optional<Dive>> corner_;
   std::optional<Histogram> tenths_;
   std::optional<double> sag_;
-  std::optional<std::vector<double>> compression_;
-  std::optional<std::vector<double>> rebound_;
+  std::optional<TravelBand> sag_band_;
+  std::optional<TimesAbove> compression_;
+  std::optional<TimesAbove> rebound_;
 };
 
-// What a ride may be told by. `value` is nothing where it does not apply: dive without braking.
-struct MetricField {
-  std::string name;
-  std::string unit;
-  std::string long_name;
-  unsigned needs = 0;  // of TraceNeed
+// The questions of a workshop, in the order in which people read the answers.
+enum class Group { rest, travel, forces, grip, events, speed };
+std::string_view heading(Group group);
+
+// Which way a setting is better as far as this number goes.
+enum class Sense { less, more, neither };
+
+// Where a metric is shown.
+enum Shown : unsigned {
+  kWithOneRide = 1,    // by `ride`, for a ride alone
+  kSideBySide = 2,     // by `ride`, a column for rides side by side
+  kInComparisons = 4,  // by `compare`
+  kInUsualSweeps = 8,  // by a sweep whose plan names no metrics
+};
+
+// All about one metric, and its definition. `value` is nothing where it does not apply: dive
+// without braking.
+struct MetricRow : Label {
+  Group group = Group::travel;
+  unsigned shown = 0;  // of Shown
+  Sense sense = Sense::neither;
+  Agreement agreement;  // of the lanes with the adaptive path
+  unsigned needs = 0;   // of Need
   std::function<std::optional<double>(Ridden&)> value;
 };
 
-// Of the ride, then of the fork at rest; in the order in which they are told.
-const std::vector<MetricField>& metric_fields();
+// All metrics, in print order.
+const std::vector<MetricRow>& metric_rows();
+
+// The row of that name, or null.
+const MetricRow* find_metric(std::string_view name);
 
 // Every metric that applies.
 std::vector<Metric> metrics_of(Ridden& ridden);
 
-// Sag, breakaway, stiffness, progression, gauge reading: those that need no ride.
+// Those of the fork at rest, which need no ride.
 std::vector<Metric> static_metrics(const Rider& rider, const Setup& setup);
 
 // The values of one channel. Throws std::out_of_range for a name that is not there.

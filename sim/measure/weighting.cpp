@@ -87,17 +87,10 @@ std::size_t fast_length(std::size_t n) {
   return best;
 }
 
-}  // namespace
-
-std::complex<double> response(Weighting weighting, double frequency) {
-  if (!(frequency >= 0.0 && frequency <= kHighestFrequency)) {
-    throw std::invalid_argument(
-        fmt::format("frequency = {} Hz: must be 0 to {}", frequency, kHighestFrequency));
-  }
-  return transfer(sections_of(weighting), frequency);
-}
-
-std::vector<double> weighted(std::span<const double> a, double sample_rate, Weighting weighting) {
+// H and a factor of the frequency, applied to samples. The factor is real, so it has no delay.
+template <class Factor>
+std::vector<double> filtered(std::span<const double> a, double sample_rate, Weighting weighting,
+                             const Factor& factor) {
   require_samples(a);
   require_sample_rate(sample_rate);
   const Sections& sections = sections_of(weighting);
@@ -120,11 +113,39 @@ std::vector<double> weighted(std::span<const double> a, double sample_rate, Weig
   // demands.
   const double spacing = sample_rate / static_cast<double>(length);
   for (std::size_t k = 0; k < spectrum.size(); ++k) {
-    spectrum[k] *= transfer(sections, static_cast<double>(k) * spacing);
+    const double f = static_cast<double>(k) * spacing;
+    spectrum[k] *= transfer(sections, f) * factor(f);
   }
   fft.inv(signal.data(), spectrum.data(), static_cast<Eigen::Index>(length));
   signal.resize(a.size());
   return signal;
+}
+
+}  // namespace
+
+std::complex<double> response(Weighting weighting, double frequency) {
+  if (!(frequency >= 0.0 && frequency <= kHighestFrequency)) {
+    throw std::invalid_argument(
+        fmt::format("frequency = {} Hz: must be 0 to {}", frequency, kHighestFrequency));
+  }
+  return transfer(sections_of(weighting), frequency);
+}
+
+std::vector<double> weighted(std::span<const double> a, double sample_rate, Weighting weighting) {
+  return filtered(a, sample_rate, weighting, [](double) { return 1.0; });
+}
+
+std::vector<double> weighted_rates(std::span<const double> v, double sample_rate,
+                                   Weighting weighting) {
+  require_samples(v);
+  require_sample_rate(sample_rate);
+  if (v.size() < 2) throw std::invalid_argument("a rate needs two samples");
+  std::vector<double> a(v.size() - 1);
+  for (std::size_t i = 0; i < a.size(); ++i) a[i] = (v[i + 1] - v[i]) * sample_rate;
+  return filtered(a, sample_rate, weighting, [&](double f) {
+    const double turn = kPi * f / sample_rate;
+    return turn > 0.0 ? turn / std::sin(turn) : 1.0;
+  });
 }
 
 double vibration_dose(std::span<const double> a_w, double sample_rate) {

@@ -24,6 +24,11 @@
 // gravity.
 // What the samples cannot hold, a_w cannot: sampled at 1 kHz, W_h ends at 500 Hz of its 1250.
 //
+// weighted_rates() takes samples v of a speed instead of its rate a. Their differences are the
+// exact means of a over each interval, whose spectrum is that of a times sin(πf/f_s)/(πf/f_s); that
+// factor is undone. Where a jumps or rings far above f_s/2, as when metal meets metal, samples of a
+// itself are aliased; those of v, which falls off by 1/f more, hardly.
+//
 //   vibration dose      VDV = (∫ a_w⁴ dt)^(1/4) [m/s^1.75]           ISO 2631-1, eq. 5
 //   running rms         √((1/τ) ∫_{t−τ}^{t} a_w² dt), largest over t  ISO 2631-1, eq. 2 and 4
 //   daily exposure      A(8) = a_hw·√(T / 8 h)                        2002/44/EC, annex A
@@ -48,6 +53,11 @@ std::complex<double> response(Weighting weighting, double frequency);
 
 // a_w at the times of a, as many samples [unit of a]. At most 2^30 samples with the padding.
 std::vector<double> weighted(std::span<const double> a, double sample_rate, Weighting weighting);
+
+// The same of the rate of a signal v, at the middle of each interval between samples: one value
+// less than v has [unit of v, over s]. At least two samples.
+std::vector<double> weighted_rates(std::span<const double> v, double sample_rate,
+                                   Weighting weighting);
 
 double vibration_dose(std::span<const double> a_w, double sample_rate);
 

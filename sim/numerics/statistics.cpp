@@ -9,6 +9,12 @@
 namespace plunge {
 namespace {
 
+void require_percent(double percent) {
+  if (!(percent >= 0.0 && percent <= 100.0)) {
+    throw std::invalid_argument(fmt::format("percent = {}: must be 0 to 100", percent));
+  }
+}
+
 // Part of a sample by which an interval may overrun the last one: the rounding of its end time.
 constexpr double kRoundingSlack = 1e-6;
 
@@ -78,9 +84,7 @@ double peak(std::span<const double> x) {
 
 double percentile(std::span<const double> x, double percent) {
   require_samples(x);
-  if (!(percent >= 0.0 && percent <= 100.0)) {
-    throw std::invalid_argument(fmt::format("percent = {}: must be 0 to 100", percent));
-  }
+  require_percent(percent);
   std::vector<double> order(x.begin(), x.end());
   const double h = static_cast<double>(order.size() - 1) * (percent / 100.0);
   const double floor = std::floor(h);
@@ -88,6 +92,51 @@ double percentile(std::span<const double> x, double percent) {
   std::ranges::nth_element(order, lower);
   if (lower + 1 == order.end()) return *lower;
   return std::lerp(*lower, *std::min_element(lower + 1, order.end()), h - floor);
+}
+
+TimesAbove::TimesAbove(std::span<const double> x, double level) {
+  require_samples(x);
+  // A stretch flatter than this counts as one value, so that densities stay summable.
+  constexpr double kFlat = 1e-9;
+  struct Change {
+    double value;
+    double density;  // of time over value from there on
+    double time;     // at the value itself
+  };
+  std::vector<Change> changes;
+  for (std::size_t i = 0; i + 1 < x.size(); ++i) {
+    const auto [bottom, top] = std::minmax(x[i], x[i + 1]);
+    if (!(top > level)) continue;
+    const double low = std::max(bottom, level);
+    const double time = top > low ? (top - low) / (top - bottom) : 1.0;
+    if (top - low < kFlat * std::max(1.0, std::abs(top))) {
+      changes.push_back({top, 0.0, time});
+    } else {
+      changes.push_back({low, time / (top - low), 0.0});
+      changes.push_back({top, -time / (top - low), 0.0});
+    }
+  }
+  std::ranges::sort(changes, {}, &Change::value);
+  double density = 0.0;
+  double time = 0.0;
+  for (const Change& change : changes) {
+    if (!knots_.empty()) time += std::max(density, 0.0) * (change.value - knots_.back().value);
+    knots_.push_back({change.value, time});
+    if (change.time > 0.0) knots_.push_back({change.value, time += change.time});
+    density += change.density;
+  }
+}
+
+double TimesAbove::percentile(double percent) const {
+  if (empty()) throw std::invalid_argument("a signal that is never above the level");
+  require_percent(percent);
+  const double time = knots_.back().time * percent / 100.0;
+  const auto after = std::ranges::lower_bound(knots_, time, {}, &Knot::time);
+  if (after == knots_.begin()) return after->value;
+  if (after == knots_.end()) return knots_.back().value;
+  const Knot& before = *(after - 1);
+  return before.value +
+         (after->value - before.value) * (time - before.time) / (after->time - before.time);
 }
 
 double share_above(std::span<const double> x, double level) {

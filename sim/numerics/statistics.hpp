@@ -7,6 +7,10 @@
 //   peak               max |x_i|
 //   percentile P_p     sort x; h = (n − 1)·p/100; P_p = x_⌊h⌋ + (h − ⌊h⌋)(x_⌊h⌋₊₁ − x_⌊h⌋): linear
 //                      between order statistics (definition 7 of Hyndman & Fan; numpy's default)
+//   percentile above   P_p over the time in which x, joined by straight lines, is above a level: it
+//   a level            is below P_p for p % of that time. Unlike a percentile of samples it does
+//   not
+//                      jump where one more sample comes to lie above the level.
 //   share above L      number of x_i > L, over n [1]: the share of time, each sample being 1/n of
 //   it histogram          share of x_i in [e_k, e_{k+1}), the last class closed at its upper edge
 //   mean between       (1/(b − a)) ∫_a^b x dt, x joined by straight lines: exact for any a, b, so
@@ -41,6 +45,24 @@ double peak(std::span<const double> x);
 
 // percent: 0 to 100.
 double percentile(std::span<const double> x, double percent);
+
+// The times that a signal spends below each value, as far as it is above `level`.
+class TimesAbove {
+ public:
+  TimesAbove(std::span<const double> x, double level);
+
+  // Never above the level.
+  bool empty() const { return knots_.empty(); }
+  // percent: 0 to 100; not empty.
+  double percentile(double percent) const;
+
+ private:
+  struct Knot {
+    double value = 0.0;
+    double time = 0.0;  // spent between the level and the value [samples]
+  };
+  std::vector<Knot> knots_;  // rising in both
+};
 
 double share_above(std::span<const double> x, double level);
 

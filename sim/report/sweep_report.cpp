@@ -8,6 +8,7 @@
 #include <numeric>
 
 #include "models/setup/fault.hpp"
+#include "sim/numerics/statistics.hpp"
 #include "sim/text/units.hpp"
 
 namespace plunge {
@@ -31,9 +32,9 @@ std::string names_of(const std::vector<Item>& items) {
   return fmt::format("{}", fmt::join(names, ", "));
 }
 
-const Keepable& demand_metric(const std::string& option, const std::string& text,
-                              const std::string& name, const std::vector<Keepable>& metrics) {
-  const auto found = std::ranges::find(metrics, name, &Keepable::name);
+const Label& demand_metric(const std::string& option, const std::string& text,
+                           const std::string& name, const std::vector<Label>& metrics) {
+  const auto found = std::ranges::find(metrics, name, &Label::name);
   if (found == metrics.end()) {
     refuse(option, text,
            fmt::format("\"{}\" is not among the metrics that the sweep kept: {}", name,
@@ -53,7 +54,7 @@ SensitivityInputs inputs_of(const MergedSweep& sweep) {
   return inputs;
 }
 
-Spread spread_of(const Keepable& metric, const std::vector<double>& values) {
+Spread spread_of(const Label& metric, const std::vector<double>& values) {
   Spread spread;
   spread.metric = metric;
   std::vector<double> there;
@@ -73,12 +74,7 @@ Spread spread_of(const Keepable& metric, const std::vector<double>& values) {
   }
   spread.rides = there.size();
   if (there.empty()) return spread;
-  const auto middle = there.begin() + static_cast<std::ptrdiff_t>(there.size() / 2);
-  std::ranges::nth_element(there, middle);
-  spread.median = *middle;
-  if (there.size() % 2 == 0) {
-    spread.median = 0.5 * (*middle + *std::max_element(there.begin(), middle));
-  }
+  spread.median = percentile(there, 50.0);
   return spread;
 }
 
@@ -141,7 +137,7 @@ bool holds(const Limit& limit, double value) {
 }
 
 Limit parse_limit(const std::string& option, const std::string& text,
-                  const std::vector<Keepable>& metrics) {
+                  const std::vector<Label>& metrics) {
   struct Sign {
     const char* text;
     Relation relation;
@@ -154,7 +150,7 @@ Limit parse_limit(const std::string& option, const std::string& text,
   for (const Sign& sign : kSigns) {
     const std::size_t at = text.find(sign.text);
     if (at == std::string::npos) continue;
-    const Keepable& metric = demand_metric(option, text, trimmed(text.substr(0, at)), metrics);
+    const Label& metric = demand_metric(option, text, trimmed(text.substr(0, at)), metrics);
     const std::string value = trimmed(text.substr(at + std::string_view(sign.text).size()));
     try {
       return {metric.name, sign.relation, to_si(value, metric.unit), text};
@@ -166,7 +162,7 @@ Limit parse_limit(const std::string& option, const std::string& text,
 }
 
 Goal parse_goal(const std::string& option, const std::string& text,
-                const std::vector<Keepable>& metrics) {
+                const std::vector<Label>& metrics) {
   const std::size_t colon = text.rfind(':');
   const std::string end = colon == std::string::npos ? "" : trimmed(text.substr(colon + 1));
   if (end != "min" && end != "max") {
@@ -177,7 +173,7 @@ Goal parse_goal(const std::string& option, const std::string& text,
 }
 
 std::pair<Goal, Goal> parse_goals(const std::string& option, const std::string& text,
-                                  const std::vector<Keepable>& metrics) {
+                                  const std::vector<Label>& metrics) {
   const std::size_t comma = text.find(',');
   if (comma == std::string::npos || text.find(',', comma + 1) != std::string::npos) {
     refuse(option, text,
@@ -195,7 +191,7 @@ SweepReport report_sweep(const MergedSweep& sweep, const SweepQuestion& question
   report.rides = sweep.size();
   count_origins(sweep, report);
   const SensitivityInputs inputs = inputs_of(sweep);
-  for (const Keepable& metric : sweep.metrics()) {
+  for (const Label& metric : sweep.metrics()) {
     const std::vector<double> values = sweep.metric(metric.name);
     report.metrics.push_back(spread_of(metric, values));
     report.metrics.back().sensitivity = sensitivity(inputs, values);

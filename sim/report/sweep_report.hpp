@@ -46,18 +46,18 @@ bool holds(const Limit& limit, double value);
 // "travel_use<=95%", "metal_contacts=0"; also >=, <, >. Throws InputError for another form, a
 // metric that the sweep did not keep and a unit of another dimension, naming `option`.
 Limit parse_limit(const std::string& option, const std::string& text,
-                  const std::vector<Keepable>& metrics);
+                  const std::vector<Label>& metrics);
 
 // "hand_force_max:min" or ":max". Throws InputError likewise.
 Goal parse_goal(const std::string& option, const std::string& text,
-                const std::vector<Keepable>& metrics);
+                const std::vector<Label>& metrics);
 
 // Two goals, "hand_force_max:min,travel_use:max".
 std::pair<Goal, Goal> parse_goals(const std::string& option, const std::string& text,
-                                  const std::vector<Keepable>& metrics);
+                                  const std::vector<Label>& metrics);
 
 struct Spread {
-  Keepable metric;
+  Label metric;
   std::size_t rides = 0;  // that have it
   double least = kUnset;
   double median = kUnset;

@@ -81,8 +81,8 @@ class Recorder {
     const double samples =
         std::floor(prepared.line.duration() * result.setup.ride.sample_rate) + 1.0;
     result_.time.reserve(static_cast<std::size_t>(samples));
-    for (const ChannelField& field : channel_fields()) {
-      result_.channels.push_back({field.name, field.unit, field.long_name, {}});
+    for (const ChannelRow& row : channel_rows()) {
+      result_.channels.push_back({row.name, row.unit, row.long_name, {}});
       result_.channels.back().values.reserve(static_cast<std::size_t>(samples));
     }
   }
@@ -108,10 +108,10 @@ class Recorder {
  private:
   void sample(const Instant& i) {
     look_for_peaks(i);
-    const auto fields = channel_fields();
+    const std::vector<ChannelRow>& rows = channel_rows();
     result_.time.push_back(i.time);
-    for (std::size_t c = 0; c < fields.size(); ++c) {
-      result_.channels[c].values.push_back(fields[c].value(i, prepared_.rider));
+    for (std::size_t c = 0; c < rows.size(); ++c) {
+      result_.channels[c].values.push_back(rows[c].value(i, prepared_.rider));
     }
   }
 
@@ -160,10 +160,12 @@ class Recorder {
     };
     look(peaks.travel, i.state[kTravel]);
     look(peaks.fork_force, i.forces.fork);
-    look(peaks.axle_force, i.forces.tyre);
+    look(peaks.ground_force, i.forces.tyre);
     look(peaks.hand_force, std::abs(i.forces.arms));
     look(peaks.sprung_acceleration, std::abs(i.forces.sprung_acceleration));
     look(peaks.damper_force, std::abs(i.forces.damper));
+    // A mean of two that are looked for.
+    peaks.axle_force = std::max(peaks.axle_force, i.forces.axle);
     return near;
   }
 
@@ -239,8 +241,8 @@ Result run_ride(const Setup& setup, const Prepared& prepared) {
     result.metrics = static_metrics(prepared.rider, setup);
   } else {
     const Traces traces{setup.ride.sample_rate,          channel(result, "travel"),
-                        channel(result, "travel_speed"), channel(result, "sprung_acceleration"),
-                        channel(result, "hand_force"),   channel(result, "axle_force")};
+                        channel(result, "travel_speed"), channel(result, "sprung_speed"),
+                        channel(result, "hand_force"),   channel(result, "ground_force")};
     Ridden ridden(prepared.rider, prepared.line, setup, traces, record);
     result.metrics = metrics_of(ridden);
     add_energy(result, prepared.rider, recorder.first(), recorder.last());

@@ -13,7 +13,10 @@
 #include "models/setup/fault.hpp"
 #include "sim/disk/hdf5_stream.hpp"
 #include "sim/disk/text_file.hpp"
+#include "sim/measure/channels.hpp"
+#include "sim/measure/metrics.hpp"
 #include "sim/sweep/reasons.hpp"
+#include "sim/sweep/shard_file.hpp"
 #include "sim/sweep/sweep_paths.hpp"
 #include "sim/text/version.hpp"
 
@@ -22,10 +25,6 @@ namespace {
 
 constexpr std::size_t kNamed = 5;                     // missing shards that a message names
 constexpr std::size_t kBlock = std::size_t{1} << 17;  // values written at once
-
-const Keepable& described(const std::vector<Keepable>& list, const std::string& name) {
-  return *std::ranges::find(list, name, &Keepable::name);
-}
 
 bool is_labelled(const GridAxis& axis) { return !axis.labels.empty(); }
 
@@ -200,7 +199,7 @@ class Merger {
       return attributes;
     };
     for (const std::string& name : keep.metrics) {
-      const Keepable& metric = described(keepable_metrics(), name);
+      const Label& metric = *find_metric(name);
       head.reserve("/" + name, dimensions_, Hdf5Number::real,
                    with_coordinates({{"units", metric.unit}, {"long_name", metric.long_name}}));
     }
@@ -227,7 +226,7 @@ class Merger {
     std::vector<std::string> with_time = dimensions_;
     with_time.emplace_back("/sample_time");
     for (const std::string& name : keep.traces) {
-      const Keepable& trace = described(keepable_traces(), name);
+      const Label& trace = *find_channel(name);
       head.reserve("/" + name, with_time, Hdf5Number::single,
                    with_coordinates({{"units", trace.unit}, {"long_name", trace.long_name}}));
     }
@@ -420,8 +419,11 @@ MergedSweep::MergedSweep(const std::string& path) : reader_(path) {
     if (reader_.shape("/" + name) != shape) {
       reader_.refuse("/" + name, "", "must be on all dimensions of the sweep");
     }
-    metrics_.push_back(
-        {name, attribute_of("/" + name, "units"), attribute_of("/" + name, "long_name")});
+    // A metric of another version of the program is called and said as the file has it.
+    const std::string unit = attribute_of("/" + name, "units");
+    const Label in_file{name, unit, attribute_of("/" + name, "long_name"), unit, 3, name};
+    const MetricRow* row = find_metric(name);
+    metrics_.push_back(row != nullptr && row->unit == unit ? *row : in_file);
   }
   if (reader_.shape("/origin") != shape || reader_.shape("/reason") != shape) {
     reader_.refuse("/origin", "", "must be on all dimensions of the sweep, as reason must");

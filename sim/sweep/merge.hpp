@@ -71,7 +71,7 @@ class MergedSweep {
   std::size_t points() const { return points_; }
   std::size_t base_points() const { return base_points_; }
   std::size_t size() const { return size_; }
-  const std::vector<Keepable>& metrics() const { return metrics_; }
+  const std::vector<Label>& metrics() const { return metrics_; }
 
   std::vector<double> metric(const std::string& name) const;
   std::vector<double> sample(std::size_t number) const;  // of the sampled number, on point
@@ -93,7 +93,7 @@ class MergedSweep {
   std::size_t points_ = 1;
   std::size_t base_points_ = 1;
   std::size_t size_ = 1;
-  std::vector<Keepable> metrics_;
+  std::vector<Label> metrics_;
 };
 
 }  // namespace plunge

@@ -22,6 +22,7 @@
 #include "sim/disk/text_file.hpp"
 #include "sim/ground/terrain.hpp"
 #include "sim/lanes/many_rides.hpp"
+#include "sim/measure/metrics.hpp"
 #include "sim/text/toml_file.hpp"
 #include "sim/text/version.hpp"
 
@@ -797,11 +798,12 @@ class PlanReader {
   }
 
   // Names out of a list of what can be kept.
+  template <class Rows>
   std::vector<std::string> read_names(const TomlNode& node, const std::string& key,
-                                      const std::vector<Keepable>& known) {
+                                      const Rows& known) {
     std::vector<std::string> names;
     std::vector<std::string_view> candidates;
-    for (const Keepable& each : known) candidates.push_back(each.name);
+    for (const Label& each : known) candidates.push_back(each.name);
     if (node.kind == Kind::text && node.text == "all") {
       return {candidates.begin(), candidates.end()};
     }
@@ -832,7 +834,7 @@ class PlanReader {
     const TomlNode* keep = table_of("keep", {"metrics", "traces", "trace_rate"});
     if (keep == nullptr) return;
     if (const TomlNode* metrics = keep->find("metrics")) {
-      kept.metrics = read_names(*metrics, "keep.metrics", keepable_metrics());
+      kept.metrics = read_names(*metrics, "keep.metrics", metric_rows());
     }
     if (const TomlNode* traces = keep->find("traces")) {
       kept.traces = read_names(*traces, "keep.traces", keepable_traces());

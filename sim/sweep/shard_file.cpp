@@ -13,6 +13,8 @@
 #include "models/setup/fault.hpp"
 #include "sim/disk/atomic_file.hpp"
 #include "sim/disk/hdf5_file.hpp"
+#include "sim/measure/channels.hpp"
+#include "sim/measure/metrics.hpp"
 #include "sim/text/version.hpp"
 
 namespace plunge {
@@ -28,10 +30,6 @@ std::mutex& library() {
 
 Hdf5Attributes said(const std::string& units, const std::string& long_name) {
   return {{"units", units}, {"long_name", long_name}};
-}
-
-const Keepable& described(const std::vector<Keepable>& list, const std::string& name) {
-  return *std::ranges::find(list, name, &Keepable::name);
 }
 
 // Numbers as 32-bit integers where all fit.
@@ -78,7 +76,7 @@ std::string bytes_of(const Shard& shard, const Plan& plan, const std::string& fi
     reasons.push_back(place->second);
   }
   for (std::size_t i = 0; i < keep.metrics.size(); ++i) {
-    const Keepable& metric = described(keepable_metrics(), keep.metrics[i]);
+    const Label& metric = *find_metric(keep.metrics[i]);
     std::vector<double> column;
     for (const RideRow& row : shard.rows) {
       const double value = i < row.metrics.size() ? row.metrics[i] : kUnset;
@@ -100,7 +98,7 @@ std::string bytes_of(const Shard& shard, const Plan& plan, const std::string& fi
   for (std::size_t k = 0; k < samples; ++k) times[k] = static_cast<double>(k) / keep.trace_rate;
   writer.dimension("/sample_time", times, said("s", "time since the start of the ride"));
   for (std::size_t i = 0; i < keep.traces.size(); ++i) {
-    const Keepable& trace = described(keepable_traces(), keep.traces[i]);
+    const Label& trace = *find_channel(keep.traces[i]);
     std::vector<double> table(shard.rows.size() * samples, kUnset);
     for (std::size_t ride = 0; ride < shard.rows.size(); ++ride) {
       if (i >= shard.rows[ride].traces.size()) continue;

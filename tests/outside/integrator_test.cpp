@@ -162,7 +162,7 @@ TEST(Integrator, AgreesWithCvodeOnEveryRide) {
               value_of(result.metrics, name), kForceError * expected});
     };
     force("fork_force_max", other.fork_force);
-    force("axle_force_max", other.axle_force);
+    force("ground_force_max", other.ground_force);
     force("hand_force_max", other.hand_force);
     // The same number, but for one lift-off in 300: of the hundreds of a descent one may be so
     // slight (a tyre that has 1 N left) that two solvers need not see it alike.
@@ -212,7 +212,7 @@ TEST(Integrator, LibrariesAgreeAmongThemselves) {
     EXPECT_LT(largest_difference(gear.travel, first.travel), 1e-8);
     EXPECT_EQ(gear.lift_offs, first.lift_offs);
     EXPECT_EQ(gear.metal_contacts, first.metal_contacts);
-    EXPECT_NEAR(gear.axle_force, first.axle_force, 1e-4 * first.axle_force);
+    EXPECT_NEAR(gear.ground_force, first.ground_force, 1e-4 * first.ground_force);
     method.events = false;
     for (const Library library : {Library::odeint, Library::gsl_rk8pd}) {
       method.library = library;

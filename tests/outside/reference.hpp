@@ -65,7 +65,7 @@ struct SecondOpinion {
   std::vector<double> travel;       // at k/sample_rate [m]
   std::vector<double> fork_sample;  // F_fork there, where asked for [N]
   double fork_force = 0.0;          // largest, at the ends of steps [N]
-  double axle_force = 0.0;
+  double ground_force = 0.0;
   double hand_force = 0.0;
   int lift_offs = 0;  // with events
   int bumper_contacts = 0;
@@ -133,7 +133,7 @@ bool free_rates(const Task& task, double t, const double* y, double* dydt) {
 
 inline void note_peaks(SecondOpinion& opinion, const Forces<double>& f) {
   opinion.fork_force = std::max(opinion.fork_force, f.fork);
-  opinion.axle_force = std::max(opinion.axle_force, f.tyre);
+  opinion.ground_force = std::max(opinion.ground_force, f.tyre);
   opinion.hand_force = std::max(opinion.hand_force, std::abs(f.arms));
 }
 

@@ -3,31 +3,38 @@
 #include <cmath>
 #include <string_view>
 
+#include "models/setup/parameters.hpp"
+#include "sim/measure/channels.hpp"
 #include "sim/measure/metrics.hpp"
 #include "sim/report/plot.hpp"
+#include "tools/cli/table.hpp"
 
 namespace plunge {
 namespace {
 
-constexpr double kMillimetres = 1e3;
-constexpr double kKilonewtons = 1e-3;
-
-std::vector<double> scaled(const std::vector<double>& values, double factor) {
+// Values in the unit in which people say them.
+std::vector<double> said(const std::vector<double>& values, const std::string& unit) {
+  const CommonUnit& common = *find_common_unit(unit);
   std::vector<double> out(values);
-  for (double& value : out) value *= factor;
+  for (double& value : out) value = common.from_si(value);
   return out;
 }
+std::vector<double> said(const Result& ride, const ChannelRow& row) {
+  return said(channel(ride, row.name), row.said);
+}
+
+std::string axis_of(const ChannelRow& row) { return with_unit(row.label, row.said); }
 
 // A panel of one channel over distance, one line a ride.
-Panel over_distance(const std::vector<const Result*>& rides, const char* name, const char* y_label,
-                    double factor) {
+Panel over_distance(const std::vector<const Result*>& rides, const char* name) {
+  const ChannelRow& distance = *find_channel("distance");
+  const ChannelRow& row = *find_channel(name);
   Panel panel;
-  panel.x_label = "distance [m]";
-  panel.y_label = y_label;
+  panel.x_label = axis_of(distance);
+  panel.y_label = axis_of(row);
   for (std::size_t i = 0; i < rides.size(); ++i) {
-    panel.series.push_back({rides[i]->label, channel(*rides[i], "distance"),
-                            scaled(channel(*rides[i], name), factor), Mark::line,
-                            static_cast<int>(i)});
+    panel.series.push_back({rides[i]->label, said(*rides[i], distance), said(*rides[i], row),
+                            Mark::line, static_cast<int>(i)});
   }
   return panel;
 }
@@ -42,23 +49,23 @@ void draw_rides(const std::vector<const Result*>& rides, const std::string& titl
   }
   Figure figure;
   figure.title = title;
-  Panel travel = over_distance(drawn, "travel", "travel [mm]", kMillimetres);
+  Panel travel = over_distance(drawn, "travel");
   if (!drawn.empty()) {
     const double full = drawn.front()->setup.fork.travel;
     bool same = std::isfinite(full);
     for (const Result* ride : drawn) same = same && ride->setup.fork.travel == full;
-    if (same) travel.references.push_back({"full travel", full * kMillimetres, false});
+    if (same)
+      travel.references.push_back(
+          {"full travel", said({full}, find_channel("travel")->said).front(), false});
   }
   figure.panels.push_back(travel);
-  figure.panels.push_back(over_distance(drawn, "fork_force", "fork force [kN]", kKilonewtons));
-  figure.panels.push_back(over_distance(drawn, "axle_force", "axle force [kN]", kKilonewtons));
-  figure.panels.push_back(over_distance(drawn, "hand_force", "hand force [kN]", kKilonewtons));
+  figure.panels.push_back(over_distance(drawn, "fork_force"));
+  figure.panels.push_back(over_distance(drawn, "ground_force"));
+  figure.panels.push_back(over_distance(drawn, "hand_force"));
   if (!drawn.empty()) {
-    Panel ground;
-    ground.x_label = "distance [m]";
-    ground.y_label = "wheel path [m]";
-    ground.series.push_back({"", channel(*drawn.front(), "distance"),
-                             channel(*drawn.front(), "path_height"), Mark::line, -1});
+    Panel ground = over_distance({drawn.front()}, "path_height");
+    ground.series.front().label.clear();
+    ground.series.front().colour = -1;
     figure.panels.push_back(ground);
   }
   draw(figure, path);
@@ -69,13 +76,14 @@ void draw_curves(const std::vector<CurveTable>& curves, const std::string& title
   Figure figure;
   figure.title = title;
   Panel panel;
-  panel.x_label = "travel [mm]";
+  const ChannelRow& travel = *find_channel("travel");
+  panel.x_label = axis_of(travel);
   panel.y_label = "force along the legs [N]";
   for (std::size_t i = 0; i < curves.size(); ++i) {
     const int colour = static_cast<int>(i);
-    panel.series.push_back({curves[i].label + ", slow", scaled(curves[i].travel, kMillimetres),
+    panel.series.push_back({curves[i].label + ", slow", said(curves[i].travel, travel.said),
                             curves[i].slow, Mark::line, colour});
-    panel.series.push_back({curves[i].label + ", fast", scaled(curves[i].travel, kMillimetres),
+    panel.series.push_back({curves[i].label + ", fast", said(curves[i].travel, travel.said),
                             curves[i].fast, Mark::dashed, colour});
   }
   figure.panels.push_back(panel);

@@ -9,7 +9,7 @@
 
 namespace plunge {
 
-// Travel and axle force over distance, for each ride, and the ground under them.
+// Travel and ground force over distance, for each ride, and the ground under them.
 void draw_rides(const std::vector<const Result*>& rides, const std::string& title,
                 const std::string& path);
 

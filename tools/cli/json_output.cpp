@@ -87,7 +87,7 @@ std::string modes_json(const ModeReport& report) {
                     {"frame", number(row.frame)},
                     {"body", number(row.body)},
                     {"travel", number(row.travel)},
-                    {"axle_force", number(row.tyre_force)}});
+                    {"ground_force", number(row.tyre_force)}});
   }
   return Json{{"modes", modes}, {"transmissibility", rows}}.dump(2);
 }

@@ -4,7 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
-#include <stdexcept>
+#include <sstream>
 
 #include "models/setup/parameters.hpp"
 #include "sim/text/utf8.hpp"
@@ -19,54 +19,43 @@ double find(const std::vector<Metric>& metrics, const std::string& name) {
   return kUnset;
 }
 
-constexpr Told kTold[] = {
-    {"pressure", "pressure", "psi", 1},
-    {"pressure_reattached", "pressure with the hose back on", "psi", 1},
-    {"sag", "sag", "mm", 1},
-    {"sag_share", "sag, of full travel", "%", 1},
-    {"breakaway_force", "breakaway force", "N", 1},
-    {"stiffness_slow", "stiffness at sag, slow", "N/mm", 2},
-    {"stiffness_fast", "stiffness at sag, fast", "N/mm", 2},
-    {"progression", "progression, end over middle", "1", 2},
-    {"travel_max", "travel used", "mm", 1},
-    {"travel_use", "of full travel", "%", 1},
-    {"travel_mean", "mean travel", "mm", 1},
-    {"time_past_90", "time past 90 %", "%", 2},
-    {"bumper_contacts", "bumper contacts", "1", 0},
-    {"metal_contacts", "metal contacts", "1", 0},
-    {"metal_speed_max", "metal closing speed", "m/s", 2},
-    {"metal_energy_max", "metal closing energy", "J", 1},
-    {"packing", "packing over bumps", "mm", 1},
-    {"axle_force_max", "axle force peak", "N", 0},
-    {"fork_force_max", "fork force peak", "N", 0},
-    {"damper_force_max", "damper force peak", "N", 0},
-    {"hand_force_max", "hand force peak", "N", 0},
-    {"hand_force_rms", "hand force rms", "N", 0},
-    {"sprung_acceleration_max", "frame acceleration peak", "m/s2", 1},
-    {"hand_acceleration", "weighted at the bar, ISO 5349-1", "m/s2", 2},
-    {"vibration_dose", "vibration dose, ISO 2631-1", "1", 1},
-    {"tyre_load_variation", "tyre load variation", "%", 1},
-    {"time_off_ground", "time off the ground", "%", 1},
-    {"lift_offs", "lift-offs", "1", 0},
-    {"rim_strikes", "rim strikes", "1", 0},
-    {"brake_dive_max", "largest brake dive, bumps included", "mm", 1},
-    {"brake_dive_steady", "steady brake dive", "mm", 1},
-    {"brake_dive_settle", "brake dive settles in", "s", 2},
-    {"corner_dive_max", "largest corner dive, bumps included", "mm", 1},
-    {"corner_dive_steady", "steady corner dive", "mm", 1},
-    {"corner_dive_settle", "corner dive settles in", "s", 2},
-    {"damper_power", "mean damper power", "W", 1},
-    {"compression_speed_p50", "compression speed, median", "m/s", 2},
-    {"compression_speed_p95", "compression speed, 95 %", "m/s", 2},
-    {"compression_speed_p99", "compression speed, 99 %", "m/s", 2},
-    {"rebound_speed_p50", "rebound speed, median", "m/s", 2},
-    {"rebound_speed_p95", "rebound speed, 95 %", "m/s", 2},
-    {"rebound_speed_p99", "rebound speed, 99 %", "m/s", 2},
-};
-
 std::string padded(const std::string& cell, std::size_t width, bool left) {
   const std::string blanks(width - std::min(width, count_letters(cell)), ' ');
   return left ? cell + blanks : blanks + cell;
+}
+
+// The words of a name in lines no wider than `width`, where no word is.
+std::vector<std::string> broken(const std::string& name, std::size_t width) {
+  std::vector<std::string> lines{""};
+  std::istringstream words(name);
+  for (std::string word; words >> word;) {
+    std::string& last = lines.back();
+    if (last.empty()) {
+      last = word;
+    } else if (count_letters(last) + 1 + count_letters(word) <= width) {
+      last += " " + word;
+    } else {
+      lines.push_back(word);
+    }
+  }
+  return lines;
+}
+
+// Width of a column for its name, which is broken where it is long, into no more than three lines.
+std::size_t width_for(const std::string& name) {
+  constexpr std::size_t kLongName = 12;
+  constexpr std::size_t kMostLines = 3;
+  const std::size_t whole = count_letters(name);
+  if (whole <= kLongName) return whole;
+  const auto fits = [&](std::size_t width) {
+    const std::vector<std::string> lines = broken(name, width);
+    return lines.size() <= kMostLines && std::ranges::all_of(lines, [&](const std::string& line) {
+             return count_letters(line) <= width;
+           });
+  };
+  std::size_t width = 1;
+  while (!fits(width)) ++width;
+  return width;
 }
 
 }  // namespace
@@ -84,7 +73,8 @@ void Table::row(std::vector<std::string> cells) {
 std::string Table::text() const {
   std::vector<std::size_t> width(names_.size());
   for (std::size_t c = 0; c < names_.size(); ++c) {
-    width[c] = std::max(count_letters(names_[c]), count_letters(units_[c]));
+    const std::size_t name = c == 0 ? count_letters(names_[c]) : width_for(names_[c]);
+    width[c] = std::max(name, count_letters(units_[c]));
     for (const auto& cells : rows_) width[c] = std::max(width[c], count_letters(cells[c]));
   }
   std::string text;
@@ -97,7 +87,21 @@ std::string Table::text() const {
     out.erase(out.find_last_not_of(' ') + 1);
     text += out + "\n";
   };
-  line(names_);
+  // Names stand on their units: the short ones have empty lines above.
+  std::vector<std::vector<std::string>> names;
+  std::size_t lines = 1;
+  for (std::size_t c = 0; c < names_.size(); ++c) {
+    names.push_back(c == 0 ? std::vector{names_[c]} : broken(names_[c], width[c]));
+    lines = std::max(lines, names.back().size());
+  }
+  for (std::size_t l = 0; l < lines; ++l) {
+    std::vector<std::string> cells;
+    for (const std::vector<std::string>& name : names) {
+      const std::size_t above = lines - name.size();
+      cells.push_back(l < above ? "" : name[l - above]);
+    }
+    line(cells);
+  }
   if (std::any_of(units_.begin(), units_.end(), [](const auto& u) { return !u.empty(); })) {
     line(units_);
   }
@@ -118,11 +122,22 @@ double metric(const Result& result, const std::string& name) { return find(resul
 
 double energy(const Result& result, const std::string& name) { return find(result.energy, name); }
 
-const Told& how_told(const std::string& name) {
-  for (const Told& told : kTold) {
-    if (told.name == name) return told;
+Label in_bar(Label label, bool bar) {
+  if (bar && label.said == "psi") {
+    label.said = "bar";
+    label.decimals = 2;
   }
-  throw std::out_of_range("no way to tell " + name);
+  return label;
+}
+
+std::string in_said(double value, const Label& label) {
+  return in_unit(value, label.said, label.decimals);
+}
+
+std::string unit_of(const std::string& said) { return said == "1" ? "" : said; }
+
+std::string with_unit(const std::string& label, const std::string& said) {
+  return said == "1" ? label : fmt::format("{} [{}]", label, said);
 }
 
 }  // namespace plunge

@@ -4,11 +4,13 @@
 #include <string>
 #include <vector>
 
+#include "sim/measure/label.hpp"
 #include "sim/measure/result.hpp"
 
 namespace plunge {
 
-// Rows of cells under a two-line heading (name, unit), columns aligned to the right but the first.
+// Rows of cells under a heading (name, unit), columns aligned to the right but the first. A name
+// that is wider than its column is broken between words.
 class Table {
  public:
   void column(std::string name, std::string unit);
@@ -28,15 +30,16 @@ std::string in_unit(double value, const std::string& said, int decimals);
 double metric(const Result& result, const std::string& name);
 double energy(const Result& result, const std::string& name);
 
-// How a metric is told to people: one label, unit and number of decimals wherever it is printed.
-struct Told {
-  const char* name;
-  const char* label;
-  const char* said;  // unit; "1": none
-  int decimals;
-};
+// How a quantity is said: a pressure in bar where asked.
+Label in_bar(Label label, bool bar);
 
-// Throws std::out_of_range for a metric that is not told.
-const Told& how_told(const std::string& name);
+// A number as its row says it.
+std::string in_said(double value, const Label& label);
+
+// The unit in which people say a quantity, empty where it has none.
+std::string unit_of(const std::string& said);
+
+// "sag [mm]".
+std::string with_unit(const std::string& label, const std::string& said);
 
 }  // namespace plunge

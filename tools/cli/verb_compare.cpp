@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "models/setup/fault.hpp"
+#include "sim/measure/metrics.hpp"
 #include "sim/report/plot.hpp"
 #include "sim/report/result_file.hpp"
 #include "tools/cli/figures.hpp"
@@ -13,25 +14,9 @@
 namespace plunge {
 namespace {
 
-// What rides are compared by.
-constexpr const char* kCompared[] = {
-    "pressure",          "sag",
-    "breakaway_force",   "progression",
-    "travel_max",        "travel_use",
-    "travel_mean",       "time_past_90",
-    "bumper_contacts",   "metal_contacts",
-    "metal_speed_max",   "axle_force_max",
-    "fork_force_max",    "hand_force_max",
-    "hand_force_rms",    "sprung_acceleration_max",
-    "hand_acceleration", "tyre_load_variation",
-    "time_off_ground",   "brake_dive_max",
-    "brake_dive_steady", "corner_dive_max",
-    "packing",           "rebound_speed_p95",
-};
-
-std::string difference(double value, double reference, const Told& told) {
+std::string difference(double value, double reference, const Label& label) {
   const double change = value - reference;
-  const std::string text = in_unit(change, told.said, told.decimals);
+  const std::string text = in_said(change, label);
   if (text == "-") return "";
   return change > 0.0 && text.find_first_not_of("0.") != std::string::npos ? "+" + text : text;
 }
@@ -75,17 +60,16 @@ int compare_verb(const CompareOptions& options) {
     table.column(ride_name(i), "");
     if (i > 0) table.column(ride_name(i) + " - A", "");
   }
-  for (const char* name : kCompared) {
-    const Told& told = how_told(name);
-    const double reference = metric(rides.front().ride, name);
+  for (const MetricRow& row : metric_rows()) {
+    if ((row.shown & kInComparisons) == 0) continue;
+    const double reference = metric(rides.front().ride, row.name);
     bool known = false;
-    std::vector<std::string> cells{
-        told.said == std::string("1") ? told.label : fmt::format("{} [{}]", told.label, told.said)};
+    std::vector<std::string> cells{with_unit(row.label, row.said)};
     for (std::size_t i = 0; i < rides.size(); ++i) {
-      const double value = metric(rides[i].ride, name);
+      const double value = metric(rides[i].ride, row.name);
       known = known || std::isfinite(value);
-      cells.push_back(in_unit(value, told.said, told.decimals));
-      if (i > 0) cells.push_back(difference(value, reference, told));
+      cells.push_back(in_said(value, row));
+      if (i > 0) cells.push_back(difference(value, reference, row));
     }
     if (known) table.row(cells);
   }

@@ -71,9 +71,8 @@ CurveTable curve_of(const Variant& variant, bool with_rider) {
   curve.held = variant.held;
   curve.metrics = static_metrics(rider, setup);
   if (!with_rider) {
-    std::erase_if(curve.metrics, [](const Metric& m) {
-      return m.name == "sag" || m.name == "sag_share" || m.name.starts_with("stiffness_");
-    });
+    std::erase_if(curve.metrics,
+                  [](const Metric& m) { return (find_metric(m.name)->needs & kNeedsRider) != 0; });
   }
   const double from = with_rider ? sag(rider) : std::max(0.0, rider.air.port.deep_edge());
   for (int i = 0; i < kPoints; ++i) {
@@ -115,30 +114,36 @@ int curve_verb(const CurveOptions& options) {
   fmt::print("\n");
   Table table;
   table.column("", "");
-  if (air) table.column("pressure", options.bar ? "bar" : "psi");
-  if (with_rider) table.column("sag", "mm");
-  table.column("breakaway", "N");
+  const auto label = [&](const char* name) { return in_bar(*find_metric(name), options.bar); };
+  const auto column = [&](const char* name) {
+    table.column(label(name).label, unit_of(label(name).said));
+  };
+  if (air) column("pressure");
+  if (with_rider) {
+    column("sag");
+    table.column("rests at", unit_of(label("sag").said));
+  }
+  column("breakaway_force");
   for (int percent = 25; percent <= 100; percent += 25) {
     table.column(fmt::format("at {} %", percent), "N slow");
   }
   table.column("at 100 %", "N fast");
-  table.column("progression", "");
+  column("progression");
   for (const CurveTable& curve : curves) {
     const auto value = [&](const char* name) {
-      for (const Metric& m : curve.metrics) {
-        if (m.name == name) return m.value;
-      }
-      return kUnset;
+      const auto found = std::ranges::find(curve.metrics, name, &Metric::name);
+      return in_said(found == curve.metrics.end() ? kUnset : found->value, label(name));
     };
     std::vector<std::string> cells{curve.label};
-    if (air) {
-      cells.push_back(in_unit(value("pressure"), options.bar ? "bar" : "psi", options.bar ? 2 : 1));
+    if (air) cells.push_back(value("pressure"));
+    if (with_rider) {
+      cells.push_back(value("sag"));
+      cells.push_back(value("sag_least") + " to " + value("sag_most"));
     }
-    if (with_rider) cells.push_back(in_unit(value("sag"), "mm", 1));
-    cells.push_back(in_unit(value("breakaway_force"), "N", 1));
+    cells.push_back(value("breakaway_force"));
     for (std::size_t i = 25; i <= 100; i += 25) cells.push_back(in_unit(curve.slow[i], "N", 0));
     cells.push_back(in_unit(curve.fast[100], "N", 0));
-    cells.push_back(in_unit(value("progression"), "1", 2));
+    cells.push_back(value("progression"));
     table.row(cells);
   }
   fmt::print("{}", table.text());

@@ -55,7 +55,7 @@ int modes_verb(const ModesOptions& options) {
   response.column("frame", "m/m");
   response.column("upper body", "m/m");
   response.column("fork travel", "m/m");
-  response.column("axle force", "N/mm");
+  response.column("ground force", "N/mm");
   for (const Transmissibility& row : report.transmissibility) {
     response.row({fmt::format("{:.3g}", row.frequency), fmt::format("{:.3f}", row.frame),
                   fmt::format("{:.3f}", row.body), fmt::format("{:.3f}", row.travel),

@@ -24,33 +24,18 @@ constexpr std::size_t kFrontShown = 20;
 constexpr std::size_t kDotsAcross = 360;  // of a cloud of rides, so that a million draw in time
 constexpr std::size_t kDotsUp = 130;
 
-// How a metric is told; of one without a line of its own, as the file says.
-Told told_of(const Keepable& metric) {
-  try {
-    return how_told(metric.name);
-  } catch (const std::out_of_range&) {
-    return {metric.name.c_str(), metric.name.c_str(), metric.unit.c_str(), 3};
-  }
+const Label& metric_named(const MergedSweep& sweep, const std::string& name) {
+  return *std::ranges::find(sweep.metrics(), name, &Label::name);
 }
 
-const Keepable& metric_named(const MergedSweep& sweep, const std::string& name) {
-  return *std::ranges::find(sweep.metrics(), name, &Keepable::name);
-}
-
-double in_said(double value, const std::string& said) {
+double number_in(double value, const std::string& said) {
   const CommonUnit* unit = find_common_unit(said);
   return unit == nullptr ? value : unit->from_si(value);
 }
 
-std::string unit_of(const std::string& said) { return said == "1" ? "" : said; }
-
-std::string with_unit(const std::string& label, const std::string& said) {
-  return said == "1" ? label : fmt::format("{} [{}]", label, said);
-}
-
 // A setting in the unit in which people say it.
 std::string setting(double value, const std::string& said) {
-  return fmt::format("{:.4g}", in_said(value, said));
+  return fmt::format("{:.4g}", number_in(value, said));
 }
 
 // The name of an axis' value.
@@ -109,7 +94,7 @@ class RideList {
       : sweep_(sweep), settings_(settings), rides_(std::move(rides)) {}
 
   RideList& with_metrics() {
-    for (const Keepable& metric : sweep_.metrics()) {
+    for (const Label& metric : sweep_.metrics()) {
       const std::vector<double> column = sweep_.metric(metric.name);
       values_.emplace_back();
       for (const std::size_t ride : rides_) values_.back().push_back(column[ride]);
@@ -122,15 +107,14 @@ class RideList {
     table.column("ride", "");
     settings_.columns(table);
     for (std::size_t i = 0; i < values_.size(); ++i) {
-      const Told told = told_of(sweep_.metrics()[i]);
-      table.column(told.label, unit_of(told.said));
+      const Label& metric = sweep_.metrics()[i];
+      table.column(metric.label, unit_of(metric.said));
     }
     for (std::size_t r = 0; r < rides_.size(); ++r) {
       std::vector<std::string> cells{fmt::format("{}", rides_[r])};
       settings_.cells(rides_[r], cells);
       for (std::size_t i = 0; i < values_.size(); ++i) {
-        const Told told = told_of(sweep_.metrics()[i]);
-        cells.push_back(in_unit(values_[i][r], told.said, told.decimals));
+        cells.push_back(in_said(values_[i][r], sweep_.metrics()[i]));
       }
       table.row(std::move(cells));
     }
@@ -182,10 +166,10 @@ void print_spreads(const MergedSweep& sweep, const SweepReport& report, const Se
   table.column("rides", "that have it");
   std::set<std::size_t> named;
   for (const Spread& spread : report.metrics) {
-    const Told told = told_of(spread.metric);
-    const auto number = [&](double value) { return in_unit(value, told.said, told.decimals); };
+    const Label& metric = spread.metric;
+    const auto number = [&](double value) { return in_said(value, metric); };
     const bool any = spread.rides > 0;
-    table.row({told.label, unit_of(told.said), number(spread.least),
+    table.row({metric.label, unit_of(metric.said), number(spread.least),
                any ? fmt::format("{}", spread.least_at) : "-", number(spread.median),
                number(spread.most), any ? fmt::format("{}", spread.most_at) : "-",
                fmt::format("{}", spread.rides)});
@@ -252,13 +236,13 @@ void print_indices(const MergedSweep& sweep, const SweepReport& report) {
   const bool intervals = sweep.design() != Design::none;
   for (const Spread& spread : report.metrics) {
     const Sensitivity& found = spread.sensitivity;
-    const Told told = told_of(spread.metric);
+    const std::string& label = spread.metric.label;
     if (!found.why_none.empty()) {
-      fmt::print("\n{}: {}\n", told.label, found.why_none);
+      fmt::print("\n{}: {}\n", label, found.why_none);
       continue;
     }
     Table table;
-    table.column(told.label, "");
+    table.column(label, "");
     table.column("alone", "%");
     if (intervals) table.column("", "");
     table.column("in all", "%");
@@ -288,7 +272,7 @@ void print_indices(const MergedSweep& sweep, const SweepReport& report) {
 
 std::string goal_words(const MergedSweep& sweep, const Goal& goal) {
   return fmt::format("{} {}", goal.largest ? "most" : "least",
-                     told_of(metric_named(sweep, goal.metric)).label);
+                     metric_named(sweep, goal.metric).label);
 }
 
 void print_best(const MergedSweep& sweep, const SweepQuestion& question, const SweepReport& report,
@@ -391,7 +375,7 @@ Figure indices_figure(const MergedSweep& sweep, const SweepReport& report) {
     const Sensitivity& found = spread.sensitivity;
     if (!found.why_none.empty()) continue;
     Panel panel;
-    panel.title = told_of(spread.metric).label;
+    panel.title = spread.metric.label;
     panel.x_label = "share of the variance [%]";
     Series alone = series_of("alone", Mark::bars);
     Series in_all = series_of("with joint effects", Mark::bars);
@@ -426,15 +410,15 @@ Figure front_figure(const MergedSweep& sweep, const SweepQuestion& question,
                     const SweepReport& report) {
   const Goal& first = question.front->first;
   const Goal& second = question.front->second;
-  const Told told_x = told_of(metric_named(sweep, first.metric));
-  const Told told_y = told_of(metric_named(sweep, second.metric));
+  const Label& label_x = metric_named(sweep, first.metric);
+  const Label& label_y = metric_named(sweep, second.metric);
   std::vector<double> x = sweep.metric(first.metric);
   std::vector<double> y = sweep.metric(second.metric);
   Series front = series_of(question.limits.empty() ? "trade-off" : "trade-off within the limits",
                            Mark::points);
   for (const std::size_t ride : report.front) {
-    front.x.push_back(in_said(x[ride], told_x.said));
-    front.y.push_back(in_said(y[ride], told_y.said));
+    front.x.push_back(number_in(x[ride], label_x.said));
+    front.y.push_back(number_in(y[ride], label_y.said));
   }
   double low_x = kUnset, high_x = kUnset, low_y = kUnset, high_y = kUnset;
   for (std::size_t ride = 0; ride < x.size(); ++ride) {
@@ -457,14 +441,14 @@ Figure front_figure(const MergedSweep& sweep, const SweepQuestion& question,
                              step(x[ride], low_x, high_x, kDotsAcross);
     if (taken[cell]) continue;
     taken[cell] = true;
-    cloud.x.push_back(in_said(x[ride], told_x.said));
-    cloud.y.push_back(in_said(y[ride], told_y.said));
+    cloud.x.push_back(number_in(x[ride], label_x.said));
+    cloud.y.push_back(number_in(y[ride], label_y.said));
   }
   cloud.colour = 4;
   front.colour = 0;
   Panel panel;
-  panel.x_label = with_unit(told_x.label, told_x.said);
-  panel.y_label = with_unit(told_y.label, told_y.said);
+  panel.x_label = with_unit(label_x.label, label_x.said);
+  panel.y_label = with_unit(label_y.label, label_y.said);
   panel.title = fmt::format("{} against {}", goal_words(sweep, first), goal_words(sweep, second));
   panel.series = {std::move(cloud), std::move(front)};
   return {sweep.title(), {std::move(panel)}, Arrangement::stacked};
@@ -473,7 +457,7 @@ Figure front_figure(const MergedSweep& sweep, const SweepQuestion& question,
 Figure map_figure(const MergedSweep& sweep, const std::string& asked) {
   std::string name;
   SweepMap map = map_sweep(sweep, "--map", asked, name);
-  const Told told = told_of(metric_named(sweep, name));
+  const Label& metric = metric_named(sweep, name);
   const GridAxis& columns = sweep.grid()[map.columns];
   const GridAxis& rows = sweep.grid()[map.rows];
   Panel panel;
@@ -483,9 +467,9 @@ Figure map_figure(const MergedSweep& sweep, const std::string& asked) {
   for (std::size_t i = 0; i < rows.values.size(); ++i) {
     panel.map.rows.push_back(value_name(rows, i));
   }
-  for (const double value : map.values) panel.map.values.push_back(in_said(value, told.said));
-  panel.map.label = with_unit(told.label, told.said);
-  panel.map.decimals = told.decimals;
+  for (const double value : map.values) panel.map.values.push_back(number_in(value, metric.said));
+  panel.map.label = with_unit(metric.label, metric.said);
+  panel.map.decimals = metric.decimals;
   panel.x_label = with_unit(columns.name, columns.said);
   panel.y_label = with_unit(rows.name, rows.said);
   std::vector<std::string> others;
@@ -495,7 +479,7 @@ Figure map_figure(const MergedSweep& sweep, const std::string& asked) {
     }
   }
   if (sweep.points() > 1) others.emplace_back("the sample");
-  panel.title = told.label;
+  panel.title = metric.label;
   if (!others.empty()) {
     panel.title +=
         fmt::format(", mean over {}",

@@ -7,6 +7,7 @@
 
 #include "models/setup/fault.hpp"
 #include "sim/disk/atomic_file.hpp"
+#include "sim/measure/metrics.hpp"
 #include "sim/report/plot.hpp"
 #include "sim/report/result_file.hpp"
 #include "sim/report/used_parameters.hpp"
@@ -20,96 +21,50 @@
 namespace plunge {
 namespace {
 
-struct Group {
-  const char* heading;
-  std::vector<const char*> metrics;
-};
-
-// What a single ride is told by, in the order of a workshop's questions.
-const std::vector<Group>& groups() {
-  static const std::vector<Group> kGroups = {
-      {"at rest",
-       {"pressure", "pressure_reattached", "sag", "breakaway_force", "stiffness_slow",
-        "stiffness_fast", "progression"}},
-      {"travel",
-       {"travel_max", "travel_use", "travel_mean", "time_past_90", "bumper_contacts",
-        "metal_contacts", "metal_speed_max", "metal_energy_max", "packing"}},
-      {"forces",
-       {"axle_force_max", "fork_force_max", "damper_force_max", "hand_force_max", "hand_force_rms",
-        "sprung_acceleration_max", "hand_acceleration", "vibration_dose"}},
-      {"grip", {"tyre_load_variation", "time_off_ground", "lift_offs", "rim_strikes"}},
-      {"braking and cornering",
-       {"brake_dive_max", "brake_dive_steady", "brake_dive_settle", "corner_dive_max",
-        "corner_dive_steady", "corner_dive_settle"}},
-      {"fork speed and damper",
-       {"damper_power", "compression_speed_p50", "compression_speed_p95", "compression_speed_p99",
-        "rebound_speed_p50", "rebound_speed_p95", "rebound_speed_p99"}},
-  };
-  return kGroups;
-}
-
-std::string pressure_unit(bool bar) { return bar ? "bar" : "psi"; }
-int pressure_decimals(bool bar) { return bar ? 2 : 1; }
-
 std::string what_is_ridden(const Setup& setup) {
   return fmt::format(
       "{}\n{}, {}, {} km/h", setup.name, setup.fork.name.empty() ? "fork" : setup.fork.name,
       setup.rider.name.empty() ? "rider" : setup.rider.name, in_unit(setup.ride.speed, "km/h", 1));
 }
 
+// Where friction may leave a fork at rest, behind its sag.
+std::string rests_at(const Result& ride, const Label& sag) {
+  return fmt::format("rests at {} to {}", in_said(metric(ride, "sag_least"), sag),
+                     in_said(metric(ride, "sag_most"), sag));
+}
+
 void print_one(const Result& ride, bool bar) {
-  for (const Group& group : groups()) {
+  for (const Group group :
+       {Group::rest, Group::travel, Group::forces, Group::grip, Group::events, Group::speed}) {
     Table table;
-    table.column(group.heading, "");
-    table.column("", "");
-    table.column("", "");
+    table.column(std::string(heading(group)), "");
+    for (int i = 0; i < 3; ++i) table.column("", "");
     bool any = false;
-    for (const char* name : group.metrics) {
-      const auto found = std::ranges::find(ride.metrics, name, &Metric::name);
+    for (const MetricRow& row : metric_rows()) {
+      if (row.group != group || (row.shown & kWithOneRide) == 0) continue;
+      const auto found = std::ranges::find(ride.metrics, row.name, &Metric::name);
       if (found == ride.metrics.end()) continue;
       any = true;
-      const Told& told = how_told(name);
-      const bool pressure = told.said == std::string("psi");
-      const std::string said = pressure ? pressure_unit(bar) : told.said;
-      const int decimals = pressure ? pressure_decimals(bar) : told.decimals;
-      table.row({told.label, in_unit(found->value, said, decimals), said == "1" ? "" : said});
+      const Label label = in_bar(row, bar);
+      table.row({label.label, in_said(found->value, label), unit_of(label.said),
+                 row.name == "sag" ? rests_at(ride, label) : ""});
     }
     if (any) fmt::print("{}\n", table.text());
   }
 }
 
 void print_side_by_side(const std::vector<Result>& rides, bool bar) {
-  const bool dive = std::isfinite(metric(rides.front(), "brake_dive_max"));
-  const bool air = std::isfinite(metric(rides.front(), "pressure"));
+  std::vector<Label> shown;
+  for (const MetricRow& row : metric_rows()) {
+    const bool there = std::isfinite(metric(rides.front(), row.name));
+    if ((row.shown & kSideBySide) != 0 && there) shown.push_back(in_bar(row, bar));
+  }
   Table table;
   table.column("", "");
-  if (air) table.column("pressure", pressure_unit(bar));
-  table.column("sag", "mm");
-  table.column("breakaway", "N");
-  table.column("travel", "mm");
-  table.column("used", "%");
-  table.column("bumper", "contacts");
-  table.column("metal", "contacts");
-  table.column("axle peak", "N");
-  table.column("fork peak", "N");
-  table.column("hands peak", "N");
-  if (dive) table.column("brake dive", "mm");
+  for (const Label& label : shown) table.column(label.label, unit_of(label.said));
   for (const Result& ride : rides) {
     std::vector<std::string> cells{ride.label};
-    const auto add = [&](const char* name, const std::string& said, int decimals) {
-      cells.push_back(in_unit(metric(ride, name), said, decimals));
-    };
-    if (air) add("pressure", pressure_unit(bar), pressure_decimals(bar));
-    add("sag", "mm", 1);
-    add("breakaway_force", "N", 1);
-    add("travel_max", "mm", 1);
-    add("travel_use", "%", 1);
-    add("bumper_contacts", "1", 0);
-    add("metal_contacts", "1", 0);
-    add("axle_force_max", "N", 0);
-    add("fork_force_max", "N", 0);
-    add("hand_force_max", "N", 0);
-    if (dive) add("brake_dive_max", "mm", 1);
+    for (const Label& label : shown) cells.push_back(in_said(metric(ride, label.name), label));
     table.row(cells);
   }
   fmt::print("{}\n", table.text());

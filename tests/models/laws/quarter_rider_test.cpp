@@ -291,6 +291,27 @@ TEST(QuarterRider, AnUprightForkKnowsNothingOfWhatHappensAlong) {
   EXPECT_NEAR(braked.forces().travel_acceleration, f.travel_acceleration, 1e-12);
 }
 
+TEST(QuarterRider, TheAxleCarriesWhatMovesTheLowerLegs) {
+  // Newton's law for the lower legs alone, (1 - k) m_u, along the legs: the wheel presses at the
+  // axle, the fork pushes back, their weight pulls. Their acceleration along e = (-cos, sin) is
+  // x'' + z_s'' sin - a cos: that of the frame's point plus that of the stroke.
+  Dice dice(15);
+  for (int i = 0; i < 2000; ++i) {
+    Scene scene = random_scene(dice);
+    Rider& r = scene.rider;
+    r.wheel_share = dice.between(0.0, 1.0);
+    const Forces<double> f = scene.forces();
+    const double acceleration = f.travel_acceleration + f.sprung_acceleration * r.sine -
+                                scene.motion.acceleration * r.cosine;
+    const double legs = (1.0 - r.wheel_share) * r.unsprung_mass;
+    const double axle = f.fork + legs * (acceleration + scene.motion.gravity * r.sine);
+    EXPECT_NEAR(f.axle, axle, 1e-9 * (std::abs(f.fork) + std::abs(f.tyre) + 100.0)) << i;
+    // A wheel that is all of the unsprung mass leaves the fork's force alone at the axle.
+    r.wheel_share = 1.0;
+    EXPECT_NEAR(scene.forces().axle, f.fork, 1e-9 * (std::abs(f.fork) + 1.0));
+  }
+}
+
 TEST(QuarterRider, BrakingPressesASlopingForkIn) {
   // By hand, at rest on level ground: the transfer m a h/b on the sprung mass and B cos along the
   // legs both push towards compression; at a steeper head angle the brake does less.

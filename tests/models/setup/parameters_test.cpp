@@ -28,7 +28,7 @@ TEST(Parameters, EachNumberOfASetupHasOneLine) {
   }
   // By hand from setup.hpp: fork 6, air 15, coils 4, dampers 26, oil 5, hydraulic stop 2, friction
   // 9, stops 8; bike 12, rider 7, ambient and pumped 4, ride 4.
-  EXPECT_EQ(names.size(), 102U);
+  EXPECT_EQ(names.size(), 103U);
 }
 
 TEST(Parameters, LinesAreWellFormed) {
@@ -58,6 +58,7 @@ TEST(Parameters, DefaultsFallInsideTheRealisticRanges) {
   };
   inside(s.rider.front_share, 0.33, 0.45);
   inside(s.fork.unsprung_mass, 3.0, 5.0);
+  inside(s.fork.wheel_share, 0.7, 0.85);
   inside(s.bike.head_angle * 180.0 / kPi, 63.0, 72.0);
   inside(s.bike.tyre_stiffness, 50e3, 130e3);
   inside(s.bike.tyre_damping, 30.0, 150.0);

@@ -166,6 +166,54 @@ TEST(Statics, TyreDeflectionUndoesTheTyresForce) {
   }
 }
 
+TEST(Statics, FrictionLeavesABandAboutTheSag) {
+  // By hand on a coil: (load -+ F_S)/rate about the sag. The load along the legs is rate times sag,
+  // F_S the static ratio times what seals and bushings give under the side load W cos(theta).
+  auto setup = coil_setup();
+  setup.fork.coil.preload = 0.0;
+  setup.fork.friction.seal = 18.0;
+  setup.fork.friction.bushing = 0.02;
+  setup.fork.friction.static_ratio = 1.3;
+  const Rider rider = assemble(setup);
+  const double side =
+      (rider.sprung_mass + rider.unsprung_mass + rider.body_mass) * kGravity * rider.cosine;
+  const double a = rider.friction.reach;
+  const double b = setup.fork.friction.bushing_spacing;
+  const double friction = 1.3 * (18.0 + 0.02 * side * (a + a + b) / b);
+  const TravelBand band = sag_band(rider);
+  EXPECT_NEAR(sag(rider) - band.least, friction / setup.fork.coil.rate, 1e-9);
+  EXPECT_NEAR(band.most - sag(rider), friction / setup.fork.coil.rate, 1e-9);
+  EXPECT_GT(friction, 23.4);
+  setup.fork.friction.seal = setup.fork.friction.bushing = 0.0;
+  const TravelBand none = sag_band(assemble(setup));
+  EXPECT_EQ(none.least, none.most);
+}
+
+TEST(Statics, AtBothEndsOfTheBandTheForkStandsStill) {
+  // With the bristle bent as far as it goes before it slips, nothing accelerates: neither end is
+  // passed by a fork that is let down or raised slowly.
+  auto setup = worked_design_point();
+  setup.fork.pressure = 5e5;
+  const Rider rider = assemble(setup);
+  const TravelBand band = sag_band(rider);
+  ASSERT_LT(band.least + 1e-3, sag(rider));
+  ASSERT_GT(band.most - 1e-3, sag(rider));
+  const Motion<double> motion{0.0, 5.0, 0.0, 0.0, kGravity};
+  for (const auto& [x, way] : {std::pair{band.least, 1.0}, std::pair{band.most, -1.0}}) {
+    State<double> y = state_at_rest(rider, {}, motion);
+    const double moved = x - y[kTravel];
+    y[kTravel] = x;
+    y[kSprungHeight] -= moved * rider.sine;
+    y[kBodyHeight] -= moved * rider.sine;
+    y[kMainMass] = settled_main_mass(rider, x);
+    const Modes<double> mode = modes_of_state(rider, y, motion, {});
+    y[kBristle] = way * rider.forces(y, motion, {}, mode).slip_level / rider.friction.stiffness;
+    const Forces<double> f = rider.forces(y, motion, {}, mode);
+    EXPECT_NEAR(f.travel_acceleration, 0.0, 1e-6);
+    EXPECT_NEAR(f.sprung_acceleration, 0.0, 1e-6);
+  }
+}
+
 TEST(HoldSag, PressureHoldsTheShareOfTravel) {
   for (const double share : {0.15, 0.22, 0.35}) {
     auto setup = worked_design_point();

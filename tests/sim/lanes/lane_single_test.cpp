@@ -44,6 +44,7 @@ TEST(LaneSingle, ARideOnItsOwnIsAsInARegistersLanes) {
       EXPECT_NEAR(a, b, 1e-4 * b) << what;
     };
     near(got.peaks.fork_force, due.peaks.fork_force, "fork force");
+    near(got.peaks.ground_force, due.peaks.ground_force, "ground force");
     near(got.peaks.axle_force, due.peaks.axle_force, "axle force");
     near(got.peaks.hand_force, due.peaks.hand_force, "hand force");
     near(got.peaks.sprung_acceleration, due.peaks.sprung_acceleration, "sprung acceleration");

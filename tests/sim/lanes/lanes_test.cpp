@@ -111,7 +111,7 @@ TEST(Lanes, ALaneRidesAsTheAdaptivePathDoes) {
       const Record& record = outcome.record;
       near(record.peaks.travel, "travel_max");
       near(record.peaks.fork_force, "fork_force_max");
-      near(record.peaks.axle_force, "axle_force_max");
+      near(record.peaks.ground_force, "ground_force_max");
       near(record.peaks.hand_force, "hand_force_max");
       near(record.peaks.sprung_acceleration, "sprung_acceleration_max");
       near(record.peaks.damper_force, "damper_force_max");
@@ -127,7 +127,7 @@ TEST(Lanes, ARideIsTheSameBesideAnyNeighbours) {
   LaneWish wish;
   wish.tolerance = 1e-5;
   wish.sample_rate = 500.0;
-  wish.channels[kLaneTravel] = wish.channels[kLaneAxleForce] = true;
+  wish.channels[kLaneTravel] = wish.channels[kLaneGroundForce] = true;
   std::vector<Kept> kept;
   for (int i = 0; i < 40; ++i) {
     // No two with one damper: what a lane remembers of its last ride's would show.
@@ -146,7 +146,7 @@ TEST(Lanes, ARideIsTheSameBesideAnyNeighbours) {
       LaneOutcome alone;
       way.ride({&lanes[i], 1}, wish, {&alone, 1});
       EXPECT_EQ(alone.samples[kLaneTravel], together[i].samples[kLaneTravel]);
-      EXPECT_EQ(alone.samples[kLaneAxleForce], together[i].samples[kLaneAxleForce]);
+      EXPECT_EQ(alone.samples[kLaneGroundForce], together[i].samples[kLaneGroundForce]);
       EXPECT_EQ(alone.record.peaks.fork_force, together[i].record.peaks.fork_force);
       EXPECT_EQ(alone.record.damper_work, together[i].record.damper_work);
       EXPECT_EQ(alone.doubts, together[i].doubts);

@@ -6,6 +6,7 @@
 #include <set>
 #include <string>
 
+#include "models/setup/parameters.hpp"
 #include "models/setup/statics.hpp"
 #include "sim/input/scene_file.hpp"
 #include "sim/measure/metrics.hpp"
@@ -17,13 +18,20 @@ namespace {
 
 TEST(Channels, EachHasANameOfItsOwnAndAUnitThatUdunitsReads) {
   std::set<std::string> names;
-  for (const ChannelField& field : channel_fields()) {
-    EXPECT_TRUE(names.insert(field.name).second) << field.name;
-    EXPECT_GT(std::string(field.long_name).size(), 5u) << field.name;
-    const std::string unit = field.unit;
-    if (unit == "1") continue;
-    EXPECT_NO_THROW(to_si_by_udunits({1.0, unit}, unit)) << field.name;
+  std::set<std::string> labels;
+  for (const ChannelRow& row : channel_rows()) {
+    EXPECT_TRUE(names.insert(row.name).second) << row.name;
+    EXPECT_TRUE(labels.insert(row.label).second) << row.label;
+    EXPECT_GT(row.long_name.size(), 5u) << row.name;
+    EXPECT_EQ(find_channel(row.name), &row);
+    if (row.said != "1") {
+      ASSERT_NE(find_common_unit(row.said), nullptr) << row.name;
+      EXPECT_EQ(find_common_unit(row.said)->unit, row.unit) << row.name;
+    }
+    if (row.unit == "1") continue;
+    EXPECT_NO_THROW(to_si_by_udunits({1.0, row.unit}, row.unit)) << row.name;
   }
+  EXPECT_EQ(find_channel("axle"), nullptr);
 }
 
 TEST(Channels, WhatIsDrawnHangsTogether) {

@@ -8,6 +8,7 @@
 #include <set>
 #include <string>
 
+#include "models/setup/parameters.hpp"
 #include "models/setup/statics.hpp"
 #include "sim/input/scene_file.hpp"
 #include "sim/ride/run.hpp"
@@ -38,13 +39,39 @@ TEST(Metrics, EachHasANameOfItsOwnAUnitAndADefinition) {
   EXPECT_GT(names.size(), 40u);
 }
 
+TEST(Metrics, EachIsCalledAndSaidInItsOwnWay) {
+  // Labels, said units and agreements that a table can be printed and a sweep be judged by.
+  std::set<std::string> labels;
+  for (const MetricRow& row : metric_rows()) {
+    EXPECT_TRUE(labels.insert(row.label).second) << row.label;
+    EXPECT_EQ(find_metric(row.name), &row);
+    EXPECT_GE(row.decimals, 0) << row.name;
+    if (row.said != "1") {
+      ASSERT_NE(find_common_unit(row.said), nullptr) << row.name;
+      EXPECT_EQ(find_common_unit(row.said)->unit, row.unit) << row.name;
+    }
+    // What is counted or follows from the set-up is exact; all else has an allowance.
+    const bool exact = row.group == Group::rest || (row.unit == "1" && row.said == "1");
+    EXPECT_EQ(row.agreement.kind == Agreement::Kind::exact, exact) << row.name;
+    EXPECT_EQ(row.agreement.tolerance > 0.0, !exact) << row.name;
+    EXPECT_FALSE(heading(row.group).empty());
+  }
+  EXPECT_EQ(find_metric("axle"), nullptr);
+}
+
+TEST(Metrics, StandInTheOrderOfTheirGroups) {
+  // So that printing a group prints consecutive rows.
+  const std::vector<MetricRow>& rows = metric_rows();
+  EXPECT_TRUE(std::ranges::is_sorted(rows, {}, &MetricRow::group));
+}
+
 TEST(Metrics, PeaksAreAtLeastTheLargestSamples) {
   // And little above them: samples stand 1 ms apart.
   const Result result = ride_of("drop-to-flat");
   const auto metric = by_name(result);
   for (const auto& [name, trace] :
-       {std::pair{"travel_max", "travel"}, std::pair{"axle_force_max", "axle_force"},
-        std::pair{"fork_force_max", "fork_force"}}) {
+       {std::pair{"travel_max", "travel"}, std::pair{"ground_force_max", "ground_force"},
+        std::pair{"axle_force_max", "axle_force"}, std::pair{"fork_force_max", "fork_force"}}) {
     const auto& values = channel(result, trace);
     const double largest = *std::max_element(values.begin(), values.end());
     EXPECT_GE(metric.at(name), largest) << name;
@@ -158,6 +185,87 @@ TEST(Metrics, StaticFiguresAreThoseOfTheStatics) {
   EXPECT_NEAR(metric.at("pressure_reattached"), metric.at("pressure") * 186.0 / 188.0, 1e-6);
   EXPECT_GT(metric.at("stiffness_fast"), metric.at("stiffness_slow"));
   EXPECT_EQ(metric.at("breakaway_force"), breakaway_force(rider));
+  EXPECT_EQ(metric.at("sag_least"), sag_band(rider).least);
+  EXPECT_EQ(metric.at("sag_most"), sag_band(rider).most);
+}
+
+// Both vibration metrics from the speed of the sprung mass, sampled at a rate.
+std::pair<double, double> vibration(const Setup& setup, const std::vector<double>& speed,
+                                    double rate) {
+  const Rider rider;
+  const RideLine line{{.speed = 1.0, .duration = 1.0}, {}, 1.0, 1.0};
+  const Record record;
+  Traces traces;
+  traces.rate = rate;
+  traces.sprung_speed = speed;
+  Ridden ridden(rider, line, setup, traces, record);
+  const auto value = [&](const std::string& name) {
+    return find_metric(name)->value(ridden).value();
+  };
+  return {value("hand_acceleration"), value("vibration_dose")};
+}
+
+TEST(Metrics, VibrationDoesNotDependOnTheSampleRate) {
+  // One ride sampled at 16 kHz, and every 16th of those samples: within 0.3 % on every shipped
+  // scene, and where metal meets metal, whose millisecond of some 1000 m/s2 samples of the
+  // acceleration would catch or miss.
+  constexpr double kFine = 16e3;
+  const auto compare = [&](const plunge::Setup& setup, const std::string& what) {
+    const Prepared prepared = prepare(setup);
+    std::vector<double> fine;
+    int knocks = 0;
+    Watch watch;
+    watch.sample_rate = kFine;
+    watch.on_sample = [&](const Instant& i) { fine.push_back(i.state[kSprungSpeed]); };
+    watch.on_switch = [&](const Switched& s) {
+      knocks += s.which == kMetalTouches && s.on ? 1 : 0;
+    };
+    SolverCount count;
+    ride(prepared.rider, prepared.ground.path, prepared.line, prepared.start, setup.ride.tolerance,
+         watch, count);
+    std::vector<double> coarse;
+    for (std::size_t i = 0; i < fine.size(); i += 16) coarse.push_back(fine[i]);
+    const auto [hand, dose] = vibration(setup, fine, kFine);
+    const auto [coarse_hand, coarse_dose] = vibration(setup, coarse, kFine / 16);
+    EXPECT_GT(hand, 0.1) << what;
+    EXPECT_NEAR(coarse_hand, hand, 0.003 * hand) << what;
+    EXPECT_NEAR(coarse_dose, dose, 0.003 * dose) << what;
+    return knocks;
+  };
+  for (const char* name : {"braking-bumps", "corner", "descent", "drop-to-flat", "drop-to-landing",
+                           "g-out", "rock-garden", "roots", "square-edge"}) {
+    Scene scene = load_scene(std::string("scenarios/scenes/") + name + ".toml");
+    if (!std::isnan(scene.hold_sag)) hold_sag(scene.setup, scene.hold_sag);
+    compare(scene.setup, name);
+  }
+  for (double psi = 52.0; psi <= 56.0; psi += 0.5) {
+    Scene scene =
+        load_scene("scenarios/scenes/drop-to-landing.toml",
+                   {"fork.spacers=0", "fork.compression.clicks=15", "fork.rebound.clicks=18",
+                    "fork.pressure=" + std::to_string(psi) + " psi"});
+    EXPECT_GT(compare(scene.setup, std::to_string(psi) + " psi"), 0) << psi;
+  }
+}
+
+TEST(Metrics, SpeedPercentilesCountAMovingForkAlone) {
+  // By hand: a rise from rest to 100 mm/s spends its time past 1 mm/s evenly over 1 to 100 mm/s,
+  // with a median of 50.5; a fork at rest that creeps to and fro by rounding changes nothing.
+  std::vector<double> moving;
+  for (int i = 0; i <= 100; ++i) moving.push_back(1e-3 * i);
+  std::vector<double> resting(1000, 1e-12);
+  for (std::size_t i = 0; i < resting.size(); i += 2) resting[i] = -9e-4;
+  resting.insert(resting.end(), moving.begin(), moving.end());
+  const Rider rider;
+  const RideLine line{{.speed = 1.0, .duration = 1.0}, {}, 1.0, 1.0};
+  const plunge::Setup setup;
+  const Record record;
+  for (const std::vector<double>& speeds : {moving, resting}) {
+    Traces traces;
+    traces.travel_speed = speeds;
+    Ridden ridden(rider, line, setup, traces, record);
+    EXPECT_NEAR(ridden.speed_percentile(1.0, 50.0), 0.0505, 1e-12);
+    EXPECT_EQ(ridden.speed_percentile(-1.0, 50.0), 0.0);
+  }
 }
 
 }  // namespace

@@ -162,6 +162,44 @@ TEST(Weighting, ASineComesOutWithTheGainOfItsFrequency) {
   }
 }
 
+// Closed form: the rate of v = A/(2 pi f) sin(2 pi f t) has amplitude A, up to just below half the
+// sample rate, where differences alone would lose a third of it. Window as above.
+TEST(Weighting, TheRateOfASineComesOutWithTheGainOfItsFrequency) {
+  const double sample_rate = 1000.0;
+  for (const double f : {3.0, 31.5, 400.0, 490.0}) {
+    const std::vector<double> v = sine(26.0, sample_rate, f, 7.0 / (2.0 * kPi * f));
+    const std::vector<double> out = weighted_rates(v, sample_rate, Weighting::hand_arm);
+    ASSERT_EQ(out.size(), v.size() - 1);
+    const double expected = std::abs(response(Weighting::hand_arm, f)) * 7.0 / std::sqrt(2.0);
+    EXPECT_NEAR(rms(std::span(out).subspan(14000, 10000)), expected, 1e-5 * expected) << f;
+  }
+  EXPECT_THROW(weighted_rates(std::vector{1.0}, sample_rate, Weighting::hand_arm),
+               std::invalid_argument);
+}
+
+// Closed form: a speed that jumps by 1 m/s stands for an acceleration that is an impulse, whose
+// weighted energy is 2 times the integral of |H|^2 over f. All but what lies past 500 Hz is found
+// wherever between two samples the jump falls; for W_k that is next to nothing.
+TEST(Weighting, AJumpOfSpeedIsFoundWhereverItFallsBetweenSamples) {
+  const double sample_rate = 1000.0;
+  double energy = 0.0;
+  for (double f = 0.05; f < 2000.0; f += 0.1) {
+    const double gain = std::abs(response(Weighting::vertical_body, f));
+    energy += 2.0 * 0.1 * gain * gain;
+  }
+  // Mean speed over each interval of a step that falls at a share of one.
+  for (const double share : {0.0, 0.3, 0.9}) {
+    std::vector<double> v(4000, 0.0);
+    v[500] = 1.0 - share;
+    std::fill(v.begin() + 501, v.end(), 1.0);
+    double found = 0.0;
+    for (const double a : weighted_rates(v, sample_rate, Weighting::vertical_body)) {
+      found += a * a / sample_rate;
+    }
+    EXPECT_NEAR(found, energy, 0.02 * energy) << share;
+  }
+}
+
 // Computed: the filters as differential equations, integrated in time with a step of 1/16 ms
 // (classical Runge-Kutta). A bell-shaped pulse of 2 ms at 50 ms is
 // known to the samples to 1e-12. A conjugate or mirrored H fails this by its whole size.

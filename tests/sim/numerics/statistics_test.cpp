@@ -68,6 +68,39 @@ TEST(Statistics, PercentileIsThatOfNumpy) {
   EXPECT_NEAR(percentile(odd, 75.0), 0.0925, 1e-15);
 }
 
+// Closed form: of a rise from 0 to 1 and a fall back the time above 0.2 is spread evenly over 0.2
+// to 1, wherever the samples fall.
+TEST(TimesAbove, AStraightRiseIsSpreadEvenly) {
+  for (const std::vector<double>& x :
+       {std::vector{0.0, 1.0, 0.0}, std::vector{0.0, 0.25, 0.5, 0.75, 1.0, 0.75, 0.5, 0.25, 0.0}}) {
+    const TimesAbove times(x, 0.2);
+    for (const double percent : {0.0, 10.0, 50.0, 99.0, 100.0}) {
+      EXPECT_NEAR(times.percentile(percent), 0.2 + 0.008 * percent, 1e-12) << percent;
+    }
+  }
+}
+
+// By hand: two stretches at 3, one at 5, two rises and a fall between that take 1 each; the part
+// from 0 to the level of 1 is left out. Of 5.667 stretches the first 0.667 lie below 3.
+TEST(TimesAbove, AStretchAtOneValueCountsWithItsTime) {
+  const TimesAbove times(std::vector{0.0, 3.0, 3.0, 3.0, 5.0, 5.0, 3.0}, 1.0);
+  const double all = 2.0 / 3.0 + 2.0 + 1.0 + 1.0 + 1.0;
+  EXPECT_NEAR(times.percentile(100.0 * (1.0 / 3.0) / all), 2.0, 1e-12);
+  EXPECT_NEAR(times.percentile(100.0 * 1.5 / all), 3.0, 1e-12);
+  EXPECT_NEAR(times.percentile(100.0 * (8.0 / 3.0 + 1.0) / all), 4.0, 1e-12);
+  EXPECT_NEAR(times.percentile(100.0 * (14.0 / 3.0 + 0.5) / all), 5.0, 1e-12);
+}
+
+TEST(TimesAbove, ASampleAtTheLevelMovesNothing) {
+  // One more sample above the level brings a time that goes to 0 with its height.
+  const TimesAbove below(std::vector{0.0, 0.2 - 1e-9, 1.0, 0.0}, 0.2);
+  const TimesAbove above(std::vector{0.0, 0.2 + 1e-9, 1.0, 0.0}, 0.2);
+  EXPECT_NEAR(below.percentile(50.0), above.percentile(50.0), 1e-8);
+  EXPECT_TRUE(TimesAbove(std::vector{0.1, 0.2, 0.0}, 0.2).empty());
+  EXPECT_TRUE(TimesAbove(std::vector{1.0}, 0.2).empty());
+  EXPECT_THROW(above.percentile(101.0), std::invalid_argument);
+}
+
 TEST(Statistics, EveryPercentileOfOneSampleIsThatSample) {
   const std::vector<double> x{0.3};
   for (const double percent : {0.0, 37.0, 100.0}) EXPECT_EQ(percentile(x, percent), 0.3);

@@ -43,7 +43,7 @@ for engine in engines:
         check([str(label) for label in data["label"].values], ["0 spacers", '2 spacers, "naïve" µ'])
         check(list(data["fork_spacers"].values), [0.0, 2.0])
         check(data["fork_spacers"].attrs["parameter"], "fork.spacers")
-        check(list(data.data_vars)[:3], ["travel", "axle_force", "travel_max"])
+        check(list(data.data_vars)[:3], ["travel", "ground_force", "travel_max"])
         check(data["travel_max"].dims, ("ride",))
         check(int(data["travel"].isnull().sum()), 2)
         two = data.swap_dims(ride="fork_spacers").sel(fork_spacers=2.0)

@@ -31,7 +31,7 @@ ResultFile two_rides() {
     ride.held = {{"fork.pressure", "Pa", 608123.4567890123 - 9e3 * i}};
     const int samples = i == 0 ? 6 : 4;
     Channel travel{"travel", "m", "fork travel, 0 at full extension", {}};
-    Channel force{"axle_force", "N", "force at the axle along the fork", {}};
+    Channel force{"ground_force", "N", "vertical force of the ground on the tyre", {}};
     for (int k = 0; k < samples; ++k) {
       ride.time.push_back(k / 1000.0);
       travel.values.push_back(0.033 + std::sin(0.1 * k) / 30.0);

@@ -124,7 +124,7 @@ TEST(Run, TheStoredSceneTextRidesToTheSameNumbers) {
   const Result one = run_ride(setup);
   const Result again = run_ride(parse_scene(to_scene_text(setup), "stored").setup);
   EXPECT_EQ(channel(one, "travel"), channel(again, "travel"));
-  EXPECT_EQ(channel(one, "axle_force"), channel(again, "axle_force"));
+  EXPECT_EQ(channel(one, "ground_force"), channel(again, "ground_force"));
   EXPECT_EQ(one.metrics.size(), again.metrics.size());
 }
 

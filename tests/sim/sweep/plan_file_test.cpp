@@ -15,6 +15,7 @@
 #include "models/setup/assemble.hpp"
 #include "models/setup/statics.hpp"
 #include "sim/lanes/many_rides.hpp"
+#include "sim/measure/metrics.hpp"
 #include "sim/text/toml_file.hpp"
 #include "tests/scratch.hpp"
 #include "tests/support.hpp"
@@ -313,12 +314,12 @@ TEST_F(PlanFile, ShardsAreAsAskedOrChosenByTheNumberOfRides) {
 
 TEST_F(PlanFile, WhatIsKept) {
   const Plan p = plan(
-      "[keep]\nmetrics = [\"axle_force_max\", \"travel_max\"]\n"
+      "[keep]\nmetrics = [\"ground_force_max\", \"travel_max\"]\n"
       "traces = [\"travel\"]\ntrace_rate = \"100 Hz\"\n");
-  EXPECT_EQ((std::vector<std::string>{"axle_force_max", "travel_max"}), p.keep().metrics);
+  EXPECT_EQ((std::vector<std::string>{"ground_force_max", "travel_max"}), p.keep().metrics);
   EXPECT_EQ((std::vector<std::string>{"travel"}), p.keep().traces);
   EXPECT_EQ(100.0, p.keep().trace_rate);
-  EXPECT_EQ(keepable_metrics().size(), plan("[keep]\nmetrics = \"all\"\n").keep().metrics.size());
+  EXPECT_EQ(metric_rows().size(), plan("[keep]\nmetrics = \"all\"\n").keep().metrics.size());
 }
 
 // What differs is told fact by fact; what an axis overwrites, and names, are no facts.

@@ -51,7 +51,7 @@ class Commands(unittest.TestCase):
         for ride in rides:
             self.assertAlmostEqual(0.22, ride["metrics"]["sag_share"], 9)
             self.assertLess(abs(ride["energy"]["closing_error"]), 1e-4)
-            for name in ("travel_max", "metal_contacts", "axle_force_max"):
+            for name in ("travel_max", "metal_contacts", "ground_force_max"):
                 self.assertTrue(math.isfinite(ride["metrics"][name]), name)
         self.assertEqual(["drop-to-landing.h5"], self.made())
 

@@ -175,7 +175,7 @@ class FleetScript(unittest.TestCase):
             )
             self.assertEqual(0, travel["metal_contacts"])
             self.assertLessEqual(travel["travel_use"], 0.95 + 1e-3)
-            for force, metric in (("hand", "hand_force_max"), ("axle", "axle_force_max")):
+            for force, metric in (("hand", "hand_force_max"), ("ground", "ground_force_max")):
                 peak = self.ride(row, row[f"{force}_scene"])[metric]
                 self.assertAlmostEqual(peak, float(row[f"{force}_force_N"]), delta=0.01 * peak)
 
