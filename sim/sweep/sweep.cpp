@@ -28,6 +28,7 @@
 #include "sim/disk/atomic_file.hpp"
 #include "sim/disk/byte_locks.hpp"
 #include "sim/disk/check_sum.hpp"
+#include "sim/sweep/plan_facts.hpp"
 
 namespace plunge {
 namespace {

@@ -12,6 +12,7 @@
 #include "sim/input/scene_file.hpp"
 #include "sim/lanes/many_rides.hpp"
 #include "tests/random_plan.hpp"
+#include "tests/ready_setup.hpp"
 #include "tests/support.hpp"
 
 namespace plunge {
@@ -60,10 +61,9 @@ struct Kept {
 };
 
 Setup shipped(const std::string& name, double speed_share = 1.0) {
-  Scene scene = load_scene("scenarios/scenes/" + name + ".toml");
-  if (!std::isnan(scene.hold_sag)) hold_sag(scene.setup, scene.hold_sag);
-  scene.setup.ride.speed *= speed_share;
-  return scene.setup;
+  Setup setup = shipped_setup(name);
+  setup.ride.speed *= speed_share;
+  return setup;
 }
 
 TEST(Lanes, APathInPiecesIsThePath) {
