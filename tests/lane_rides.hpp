@@ -5,10 +5,9 @@
 #include <string>
 #include <vector>
 
-#include "models/setup/statics.hpp"
-#include "sim/input/scene_file.hpp"
 #include "sim/lanes/lanes.hpp"
 #include "sim/lanes/many_rides.hpp"
+#include "tests/ready_setup.hpp"
 
 namespace plunge {
 
@@ -55,10 +54,9 @@ struct Kept {
 };
 
 inline Setup shipped(const std::string& name, double speed_share = 1.0) {
-  Scene scene = load_scene("scenarios/scenes/" + name + ".toml");
-  if (!std::isnan(scene.hold_sag)) hold_sag(scene.setup, scene.hold_sag);
-  scene.setup.ride.speed *= speed_share;
-  return scene.setup;
+  Setup setup = shipped_setup(name);
+  setup.ride.speed *= speed_share;
+  return setup;
 }
 
 }  // namespace plunge

@@ -25,6 +25,7 @@ inline Setup any_planned_setup(Dice& dice) {
   setup.fork = load_fork("scenarios/forks/" + fork + ".toml");
   setup.rider = load_rider("scenarios/riders/" + rider + ".toml");
   setup.bike = load_bike("scenarios/bikes/" + bike + ".toml");
+  setup.hold = {};
   setup.rider.mass = dice.between(45.0, 115.0);
   setup.fork.spacers = whole(dice, 0.0, setup.fork.spacer_limit);
   setup.fork.pressure = dice.between(4e5, 8.5e5);

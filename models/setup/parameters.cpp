@@ -62,6 +62,43 @@ bool with_oil(const Setup& s) { return compression_hydraulic(s) || rebound_hydra
 
 constexpr bool (*kOptional)(const Setup&) = nullptr;
 
+// The predicates above in words, for those who set a number that nothing reads.
+struct Reader {
+  bool (*reads)(const Setup&);
+  std::string_view words;
+};
+
+#define DAMPER_READERS(side)                                                                     \
+  {side##_slopes,                                                                                \
+   "slopes without a click table (fork." #side ".kind, fork." #side ".click_table)"},            \
+      {side##_knee, "slopes (fork." #side ".kind)"},                                             \
+      {side##_clicks,                                                                            \
+       "a click table or a hydraulic damper (fork." #side ".click_table, fork." #side ".kind)"}, \
+      {side##_hydraulic, "a hydraulic damper (fork." #side ".kind)"},                            \
+      {side##_shims, "a hydraulic damper with shims (fork." #side ".shim_area above 0)"}, {      \
+    side##_blow_off,                                                                             \
+        "a hydraulic damper with a blow-off valve (fork." #side ".blow_off_slope above 0)"       \
+  }
+
+constexpr Reader kReaders[] = {
+    {with_air, "an air spring (fork.spring)"},
+    {with_coil, "a coil spring (fork.spring)"},
+    {with_negative_air, "an air spring with a negative chamber (fork.spring, fork.negative)"},
+    {with_negative_coil, "an air spring with a negative coil (fork.spring, fork.negative)"},
+    {with_leg_air, "a fork with air in its lower legs (fork.air.leg_area above 0)"},
+    {with_hydraulic_stop, "a fork with a hydraulic stop (fork.hydraulic_stop.length above 0)"},
+    {with_average, "a wheel that averages the ground (bike.contact)"},
+    {with_oil, "a hydraulic damper (fork.compression.kind, fork.rebound.kind)"},
+    DAMPER_READERS(compression),
+    DAMPER_READERS(rebound),
+};
+#undef DAMPER_READERS
+
+std::string_view words_of(bool (*reads)(const Setup&)) {
+  const auto found = std::ranges::find(kReaders, reads, &Reader::reads);
+  return found == std::end(kReaders) ? std::string_view() : found->words;
+}
+
 constexpr double kNone = kUnset;
 constexpr double kDegree = kPi / 180.0;
 
@@ -288,10 +325,11 @@ constexpr Parameter kParameters[] = {
     {"ambient.temperature", "K", "degC", 223.15, 343.15, 293.15, kChosen, false,
      "air temperature of the ride", AT(ambient.temperature), always},
     {"pumped.altitude", "m", "m", -500.0, 6000.0, kNone, kNoBasis, false,
-     "altitude at which the fork was pumped; unset: as ridden", AT(pumped.altitude), kOptional},
+     "altitude at which the fork was pumped; unset: as ridden", AT(pumped.altitude), kOptional,
+     with_air},
     {"pumped.temperature", "K", "degC", 223.15, 343.15, kNone, kNoBasis, false,
      "air temperature at which the fork was pumped; unset: as ridden", AT(pumped.temperature),
-     kOptional},
+     kOptional, with_air},
 
     // ride
     {"ride.speed", "m s-1", "km/h", 0.1, 40.0, kNone, kNoBasis, false,
@@ -437,6 +475,13 @@ constexpr ChoiceValue kEventKinds[] = {
     {"brake", "slow down"},
     {"accelerate", "speed up"},
     {"corner", "lean over"},
+};
+
+constexpr NameField kNames[] = {
+    {"name", [](Setup& s) -> std::string& { return s.name; }},
+    {"fork.name", [](Setup& s) -> std::string& { return s.fork.name; }},
+    {"bike.name", [](Setup& s) -> std::string& { return s.bike.name; }},
+    {"rider.name", [](Setup& s) -> std::string& { return s.rider.name; }},
 };
 
 #define CHOICE(Owner, E, path)                                     \
@@ -692,6 +737,32 @@ const Parameter* find_parameter(std::string_view name) {
   return found == std::end(kParameters) ? nullptr : found;
 }
 
+std::string_view reader_of(const Parameter& parameter) {
+  return words_of(parameter.read != nullptr ? parameter.read : parameter.needed);
+}
+
+std::string_view reader_of(const Choice<Setup>& choice) { return words_of(choice.needed); }
+
+std::span<const NameField> name_fields() { return kNames; }
+
+const NameField* find_name(std::string_view key) {
+  const auto found = std::ranges::find(kNames, key, &NameField::key);
+  return found == std::end(kNames) ? nullptr : found;
+}
+
+const Choice<Setup>* find_choice(std::string_view name) {
+  const auto found = std::ranges::find(kChoices, name, &Choice<Setup>::name);
+  return found == std::end(kChoices) ? nullptr : found;
+}
+
+std::vector<std::string_view> dotted_names() {
+  std::vector<std::string_view> names;
+  for (const Parameter& parameter : parameters()) names.push_back(parameter.name);
+  for (const auto& choice : choices()) names.push_back(choice.name);
+  for (const NameField& name : kNames) names.push_back(name.key);
+  return names;
+}
+
 int find_value(std::span<const ChoiceValue> values, std::string_view word) {
   const auto found = std::ranges::find(values, word, &ChoiceValue::name);
   return found == values.end() ? -1 : static_cast<int>(found - values.begin());
@@ -738,6 +809,11 @@ std::string nearest_name(std::string_view word, std::span<const std::string_view
     }
   }
   return std::string(best);
+}
+
+std::string suggestion(std::string_view word, std::span<const std::string_view> candidates) {
+  const std::string nearest = nearest_name(word, candidates);
+  return nearest.empty() ? std::string{} : fmt::format("; did you mean \"{}\"?", nearest);
 }
 
 const CommonUnit* find_common_unit(std::string_view name) {

@@ -9,7 +9,8 @@
 //   fallback  its default in SI; NaN: none, it must be given where it is needed
 //   basis     where the default comes from
 //   whole     whether it is a whole number
-//   needed    whether a given Setup reads it; null: it is an optional override
+//   needed    whether a given Setup must have it; null: it is an optional override
+//   read      whether a given Setup reads it; null: where it is needed or optional
 // A default is filled in only where the number is needed.
 //
 // Sources of the defaults marked `published` and `estimate`: the header of the model that reads
@@ -43,6 +44,7 @@ struct Field {
   std::string_view meaning;
   double& (*at)(Owner&);
   bool (*needed)(const Owner&);
+  bool (*read)(const Owner&) = nullptr;
 
   double get(const Owner& owner) const { return at(const_cast<Owner&>(owner)); }
   void set(Owner& owner, double value) const { at(owner) = value; }
@@ -62,6 +64,13 @@ std::span<const SpeedForceField> speed_force_fields();
 
 // The parameter of that dotted name, or null.
 const Parameter* find_parameter(std::string_view name);
+
+// Whether anything reads a number of that owner; an optional number counts as read.
+template <class Owner>
+bool is_read(const Field<Owner>& field, const Owner& owner) {
+  if (field.read != nullptr) return field.read(owner);
+  return field.needed == nullptr || field.needed(owner);
+}
 
 // One word out of a few, in the order of its enum.
 struct ChoiceValue {
@@ -83,6 +92,25 @@ std::span<const Choice<Setup>> choices();
 std::span<const Choice<Feature>> feature_choices();  // the first is `kind`
 std::span<const Choice<RideEvent>> event_choices();  // the first is `kind`
 
+// Which Setups read a number or a word: "an air spring (fork.spring)"; empty: all of them.
+std::string_view reader_of(const Parameter& parameter);
+std::string_view reader_of(const Choice<Setup>& choice);
+
+// Names of things, which are no numbers: "name", "fork.name".
+struct NameField {
+  std::string_view key;
+  std::string& (*at)(Setup&);
+};
+
+std::span<const NameField> name_fields();
+
+// The name or the choice of that dotted name, or null.
+const NameField* find_name(std::string_view key);
+const Choice<Setup>* find_choice(std::string_view name);
+
+// Every dotted name of a Setup, but those of features, events and what is held.
+std::vector<std::string_view> dotted_names();
+
 // The position of a word among the values of a choice, -1: none.
 int find_value(std::span<const ChoiceValue> values, std::string_view word);
 std::string_view to_string(FeatureKind kind);
@@ -99,6 +127,9 @@ Setup defaults();
 // The candidate that a misspelt word was most likely meant to be, the shortest of equally near
 // ones; empty: none is near.
 std::string nearest_name(std::string_view word, std::span<const std::string_view> candidates);
+
+// "; did you mean "fork.travel"?", or nothing where no candidate is near.
+std::string suggestion(std::string_view word, std::span<const std::string_view> candidates);
 
 // Units of everyday spelling: SI value = number * numerator / denominator + offset. Written as a
 // fraction so that "9 cm3" is the double nearest to 9e-6. The units test holds each line equal to

@@ -221,6 +221,13 @@ struct RideSetup {
   double tolerance = kUnset;    // relative error of one integration step [1]
 };
 
+// The sag to hold, one of the two: the pressure of an air spring or the preload of a coil is solved
+// for. Both unset: pressure and preload stay as given.
+struct HoldSetup {
+  double sag = kUnset;         // as a share of the travel [1]
+  double sag_length = kUnset;  // as a length of travel [m]
+};
+
 struct Setup {
   std::string name;
   ForkSetup fork;
@@ -231,6 +238,7 @@ struct Setup {
   RideSetup ride;
   std::vector<Feature> terrain;
   std::vector<RideEvent> events;
+  HoldSetup hold;  // unset once it is solved for
 };
 
 }  // namespace plunge

@@ -8,21 +8,15 @@
 #include <utility>
 
 #include "models/setup/fault.hpp"
-#include "sim/disk/text_file.hpp"
 #include "sim/text/units.hpp"
+#include "sim/text/utf8.hpp"
+#include "sim/text/words.hpp"
 
 namespace plunge {
 namespace {
 
 constexpr std::size_t kMostFaults = 30;
 constexpr std::size_t kNoColumn = std::numeric_limits<std::size_t>::max();
-
-std::string_view trimmed(std::string_view text) {
-  constexpr std::string_view kBlank = " \t\r";
-  const std::size_t first = text.find_first_not_of(kBlank);
-  if (first == std::string_view::npos) return {};
-  return text.substr(first, text.find_last_not_of(kBlank) - first + 1);
-}
 
 // One field of a row and the column of the line at which it begins, from 1.
 struct Cell {
@@ -44,10 +38,7 @@ std::vector<Cell> cells_of(std::string_view line, char separator) {
 
 std::string quoted(std::string_view text) {
   constexpr std::size_t kLongestQuote = 60;
-  if (text.size() <= kLongestQuote) return fmt::format("\"{}\"", text);
-  std::size_t cut = kLongestQuote;
-  while (cut > 0 && (static_cast<unsigned char>(text[cut]) & 0xC0U) == 0x80U) --cut;
-  return fmt::format("\"{}...\"", text.substr(0, cut));
+  return fmt::format("\"{}\"", shortened(text, kLongestQuote));
 }
 
 class ProfileReader {
@@ -189,10 +180,6 @@ class ProfileReader {
 };
 
 }  // namespace
-
-MeasuredProfile read_profile(const std::string& path) {
-  return parse_profile(read_text_file(path), path);
-}
 
 MeasuredProfile parse_profile(std::string_view text, const std::string& file) {
   return ProfileReader(file).read(text);

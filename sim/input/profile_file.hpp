@@ -27,9 +27,7 @@ struct MeasuredProfile {
   std::vector<double> elevation;  // [m]
 };
 
-MeasuredProfile read_profile(const std::string& path);
-
-// The same from text; `file` names it in faults.
+// `file` names the text in faults.
 MeasuredProfile parse_profile(std::string_view text, const std::string& file);
 
 }  // namespace plunge

@@ -76,10 +76,10 @@ constexpr void each_number(Law& law, const F& f) {
     auto& [a, b, c, d, e, g, h, i, j] = law;
     each(a, b, c, d, e, g, h, i, j);
   } else {
-    static_assert(kMembers == 28, "a law with so many members: add a branch");
-    auto& [a, b, c, d, e, g, h, i, j, k, l, m, n, o, p, q, r, s, t, u, v, w, x, y, z, aa, bb, cc] =
-        law;
-    each(a, b, c, d, e, g, h, i, j, k, l, m, n, o, p, q, r, s, t, u, v, w, x, y, z, aa, bb, cc);
+    static_assert(kMembers == 29, "a law with so many members: add a branch");
+    auto& [a, b, c, d, e, g, h, i, j, k, l, m, n, o, p, q, r, s, t, u, v, w, x, y, z, aa, bb, cc,
+           dd] = law;
+    each(a, b, c, d, e, g, h, i, j, k, l, m, n, o, p, q, r, s, t, u, v, w, x, y, z, aa, bb, cc, dd);
   }
 }
 

@@ -14,6 +14,7 @@
 #include <utility>
 
 #include "models/setup/fault.hpp"
+#include "models/setup/keys.hpp"
 #include "models/setup/masses.hpp"
 #include "sim/lanes/lanes.hpp"
 #include "sim/measure/channels.hpp"
@@ -93,27 +94,6 @@ struct LaneDamper {
   DamperLaw<double> law;
   LaneLaw lanes;
 };
-
-// Every number that a damper's law follows from, NaN as one value.
-std::vector<double> damper_key(const DamperSetup& d, const OilSetup& oil) {
-  std::vector<double> key = {static_cast<double>(d.kind)};
-  for (const double number :
-       {d.clicks, d.low_speed, d.high_speed, d.knee, d.piston_area, d.bleed_area, d.bleed_length,
-        d.bleed_clicks, d.shim_preload, d.shim_slope, d.shim_area, d.blow_off_pressure,
-        d.blow_off_slope, oil.density, oil.viscosity_40, oil.viscosity_100, oil.temperature,
-        oil.discharge}) {
-    key.push_back(number);
-  }
-  for (const ClickRow& row : d.click_table) {
-    key.insert(key.end(), {row.clicks, row.low_speed, row.high_speed});
-  }
-  for (const SpeedForce& point : d.points) key.insert(key.end(), {point.speed, point.force});
-  // NaN has no order; no number of a damper is below 0.
-  for (double& number : key) {
-    if (std::isnan(number)) number = -1.0;
-  }
-  return key;
-}
 
 struct TraceChannel {
   const char* name;
@@ -239,7 +219,7 @@ struct ManyRides::Parts {
   std::uint32_t doubts_that_count = kDoubtStuck;
   bool samples_asked = false;
   Recent<std::uint64_t, LaneGround> grounds{kGroundsKept};
-  Recent<std::vector<double>, LaneDamper> dampers{kDampersKept};
+  Recent<Key, LaneDamper> dampers{kDampersKept};
   // Used again and again: fresh memory costs more than the metrics do.
   std::vector<LaneOutcome> outcomes;
   std::vector<LaneOutcome> estimates;

@@ -274,8 +274,8 @@ SweepMap map_sweep(const MergedSweep& sweep, const std::string& option, const st
   const std::vector<double> values = sweep.metric(metric);
   for (std::size_t ride = 0; ride < values.size(); ++ride) {
     if (!std::isfinite(values[ride])) continue;
-    const std::vector<std::size_t> place = sweep.place(ride);
-    const std::size_t cell = place[map.rows] * width + place[map.columns];
+    const std::vector<std::size_t> index = sweep.index(ride);
+    const std::size_t cell = index[map.rows] * width + index[map.columns];
     map.values[cell] += values[ride];
     counts[cell] += 1.0;
   }

@@ -464,15 +464,15 @@ std::vector<int> MergedSweep::reasons() const {
 
 std::vector<std::string> MergedSweep::reason_texts() const { return reader_.texts("/reasons"); }
 
-std::vector<std::size_t> MergedSweep::place(std::size_t number) const {
-  std::vector<std::size_t> place(grid_.size() + 1);
-  place.back() = number % points_;
+std::vector<std::size_t> MergedSweep::index(std::size_t number) const {
+  std::vector<std::size_t> index(grid_.size() + 1);
+  index.back() = number % points_;
   number /= points_;
   for (std::size_t axis = grid_.size(); axis-- > 0;) {
-    place[axis] = number % grid_[axis].values.size();
+    index[axis] = number % grid_[axis].values.size();
     number /= grid_[axis].values.size();
   }
-  return place;
+  return index;
 }
 
 }  // namespace plunge

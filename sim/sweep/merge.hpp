@@ -79,8 +79,8 @@ class MergedSweep {
   std::vector<int> reasons() const;
   std::vector<std::string> reason_texts() const;
 
-  // Place of a ride along each grid axis, then its row of the sample.
-  std::vector<std::size_t> place(std::size_t number) const;
+  // Index of a ride along each grid axis, then its row of the sample.
+  std::vector<std::size_t> index(std::size_t number) const;
 
  private:
   std::vector<std::string> words(const std::string& attribute) const;

@@ -16,8 +16,8 @@
 // machine makes the same ride from the same number.
 //
 // scenarios/format.md is the format's page. Every fault is collected with file, line, column, key,
-// value and rule (scene_file.hpp). Throws InputError.
-// Not here: riding (many_rides.hpp), shards (sweep.hpp).
+// value and rule (scene_reader.hpp). Throws InputError.
+// Not here: reading (plan_reader.hpp), riding (many_rides.hpp), shards (sweep.hpp).
 #pragma once
 
 #include <cstddef>
@@ -26,44 +26,19 @@
 #include <string>
 #include <vector>
 
+#include "models/setup/fault.hpp"
 #include "models/setup/setup.hpp"
-#include "sim/input/scene_file.hpp"
 #include "sim/lanes/many_rides.hpp"
+#include "sim/sweep/axis.hpp"
 #include "sim/sweep/sampling.hpp"
 
 namespace plunge {
 
-// Sizes past which a plan is refused: chosen, so that it fits into a small machine.
-inline constexpr std::size_t kMostRides = 1'000'000'000'000;
-inline constexpr std::size_t kMostAxes = 64;
-inline constexpr std::size_t kMostCombinations = 2'000;  // of scenes, forks, riders and bikes
-inline constexpr std::size_t kMostShares = 50'000'000;   // rows of the sample times its numbers
-inline constexpr std::size_t kLargestShard = std::size_t{1} << 20;
-
-// One dimension of the grid.
-struct GridAxis {
-  std::string name;                 // "scene", "fork.spacers"; "fork", "rider" or "bike": of files
-  std::string unit;                 // SI, UDUNITS spelling; "1" where it has labels
-  std::string said;                 // unit in which people say it
-  std::string meaning;              // one line
-  std::vector<double> values;       // SI; of a labelled axis 0, 1, 2, ...
-  std::vector<std::string> labels;  // of scenes and files: name of the file without its ending
-};
-
-// One number that is sampled.
-struct SampledNumber {
-  std::string name;
-  std::string unit;
-  std::string said;
-  std::string meaning;
-  bool whole = false;  // rounded to the nearest whole number
-  Distribution distribution;
-};
+struct PlanContent;
 
 class Plan {
  public:
-  struct Parts;
-  explicit Plan(std::shared_ptr<const Parts> parts);
+  explicit Plan(std::shared_ptr<const PlanContent> content);
 
   const std::string& path() const;  // of the file
   const std::string& name() const;
@@ -72,17 +47,17 @@ class Plan {
   Design design() const;
   std::size_t points() const;       // rows of the sample, 1 without one
   std::size_t base_points() const;  // N of the sample, 1 without one
-  // Share of the travel; unset: as each scene says, as the axis hold.sag says, or none because the
-  // plan gives fork.pressure or fork.coil.preload itself.
-  double hold_sag() const;
+  // Unset: as each scene says, as the axis hold.sag says, or none because the plan gives
+  // fork.pressure or fork.coil.preload itself.
+  const HoldSetup& hold() const;
   const Keep& keep() const;
 
   std::size_t size() const;        // rides
   std::size_t shard_size() const;  // rides of a shard; the last one may have fewer
   std::size_t shards() const;
 
-  // Place of a ride along each grid axis, then its row of the sample.
-  std::vector<std::size_t> place(std::size_t number) const;
+  // Index of a ride along each grid axis, then its row of the sample.
+  std::vector<std::size_t> index(std::size_t number) const;
   // Values of the sampled numbers in a row [SI].
   std::vector<double> sample(std::size_t row) const;
 
@@ -94,15 +69,12 @@ class Plan {
   const std::string& resolved() const;
 
  private:
-  std::shared_ptr<const Parts> parts_;
+  std::shared_ptr<const PlanContent> content_;
 };
 
 Plan load_plan(const std::string& path);
 
 // Every fault of a plan file; empty: none.
 Faults check_plan(const std::string& path);
-
-// The lines in which two resolved plans differ, each with what was and what is, for people.
-std::string plan_difference(const std::string& before, const std::string& now);
 
 }  // namespace plunge

@@ -134,10 +134,7 @@ class TreeBuilder {
   // The byte at which the character of a 1-based column begins.
   static std::size_t offset_of(std::string_view line, std::uint32_t column) {
     std::size_t i = 0;
-    for (std::uint32_t c = 1; c < column && i < line.size(); ++c) {
-      ++i;
-      while (i < line.size() && (static_cast<unsigned char>(line[i]) & 0xC0U) == 0x80U) ++i;
-    }
+    for (std::uint32_t c = 1; c < column && i < line.size(); ++c) i = next_character(line, i);
     return i;
   }
 

@@ -8,6 +8,7 @@
 
 #include "models/setup/fault.hpp"
 #include "sim/text/unit_database.hpp"
+#include "sim/text/words.hpp"
 
 namespace plunge {
 namespace {
@@ -54,13 +55,6 @@ bool is_digit(char c) { return c >= '0' && c <= '9'; }
 
 [[noreturn]] void refuse(std::string_view text, std::string rule) {
   throw InputError(Fault{"", fmt::format("\"{}\"", text), std::move(rule), {}});
-}
-
-std::string_view trimmed(std::string_view text) {
-  constexpr std::string_view kBlank = " \t\r\n";
-  const std::size_t first = text.find_first_not_of(kBlank);
-  if (first == std::string_view::npos) return {};
-  return text.substr(first, text.find_last_not_of(kBlank) - first + 1);
 }
 
 std::string written(const Quantity& quantity) {

@@ -9,12 +9,15 @@
 namespace plunge {
 namespace {
 
+// Whether a byte goes on with a character that began before it.
+bool goes_on(char byte) { return (static_cast<unsigned char>(byte) & 0xC0U) == 0x80U; }
+
 // Bytes of the UTF-8 character at `i`, 0: none that is valid. Unicode 15, table 3-7.
 std::size_t character_length(std::string_view text, std::size_t i) {
   const auto byte = [&](std::size_t k) {
     return k < text.size() ? static_cast<unsigned char>(text[k]) : 0U;
   };
-  const auto follows = [&](std::size_t k) { return (byte(k) & 0xC0U) == 0x80U; };
+  const auto follows = [&](std::size_t k) { return k < text.size() && goes_on(text[k]); };
   const unsigned first = byte(i);
   if (first < 0x80) return 1;
   if (first >= 0xC2 && first <= 0xDF) return follows(i + 1) ? 2 : 0;
@@ -79,6 +82,19 @@ std::string printable(std::string_view text, std::size_t longest) {
     i += std::max<std::size_t>(length, 1);
   }
   return out;
+}
+
+std::size_t next_character(std::string_view text, std::size_t at) {
+  ++at;
+  while (at < text.size() && goes_on(text[at])) ++at;
+  return at;
+}
+
+std::string shortened(std::string_view text, std::size_t most) {
+  if (text.size() <= most) return std::string(text);
+  std::size_t cut = most;
+  while (cut > 0 && goes_on(text[cut])) --cut;
+  return std::string(text.substr(0, cut)) + "...";
 }
 
 }  // namespace plunge

@@ -1,4 +1,4 @@
-// UTF-8: what is one, how long it shows, and a line of it that can be shown.
+// Text in UTF-8: whether it is, where its characters begin, how long it shows.
 #pragma once
 
 #include <cstddef>
@@ -17,5 +17,12 @@ std::size_t count_letters(std::string_view text);
 // One line that can be shown: control characters are spaces, bytes that are no UTF-8 are U+FFFD,
 // and what is longer than `longest` letters ends there in an ellipsis.
 std::string printable(std::string_view text, std::size_t longest);
+
+// The byte at which the character after the one at byte `at` begins, in a text that is UTF-8.
+std::size_t next_character(std::string_view text, std::size_t at);
+
+// The text as it is, or at most `most` bytes of it with "..." where it is longer; no character is
+// cut in two.
+std::string shortened(std::string_view text, std::size_t most);
 
 }  // namespace plunge

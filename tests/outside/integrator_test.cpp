@@ -15,6 +15,7 @@
 #include "sim/ride/run.hpp"
 #include "tests/outside/record.hpp"
 #include "tests/outside/reference.hpp"
+#include "tests/ready_setup.hpp"
 #include "tests/support.hpp"
 
 namespace plunge {
@@ -118,9 +119,7 @@ const std::vector<Scenario>& scenarios() {
     }
     std::sort(files.begin(), files.end());
     for (const std::filesystem::path& file : files) {
-      Scene scene = load_scene(file.string());
-      if (std::isfinite(scene.hold_sag)) hold_sag(scene.setup, scene.hold_sag);
-      list.push_back({file.stem().string(), std::move(scene.setup)});
+      list.push_back({file.stem().string(), ready_setup(file.string())});
     }
     return list;
   }();

@@ -14,6 +14,7 @@
 #include "sim/input/scene_file.hpp"
 #include "sim/measure/metrics.hpp"
 #include "tests/outside/record.hpp"
+#include "tests/ready_setup.hpp"
 #include "tests/support.hpp"
 
 namespace plunge {
@@ -21,9 +22,7 @@ namespace {
 
 // The worked point with something set, its pressure solved so that the rider sags 22 %.
 Setup at_equal_sag(const std::vector<std::string>& overrides) {
-  Scene scene = load_scene("tests/outside/data/worked-point.toml", overrides);
-  hold_sag(scene.setup, scene.hold_sag);
-  return scene.setup;
+  return ready_setup("tests/outside/data/worked-point.toml", overrides);
 }
 
 // The same with 0 to 4 spacers.
@@ -98,9 +97,7 @@ TEST(Practice, OilDoesWhatSpacersDo) {
 TEST(Practice, AirAloneIsProgressive) {
   int forks = 0;
   for (const char* scene : {"roots", "rock-garden", "corner"}) {
-    Scene loaded = load_scene(fmt::format("scenarios/scenes/{}.toml", scene), {"fork.spacers=0"});
-    hold_sag(loaded.setup, loaded.hold_sag);
-    forks += progression(assemble(loaded.setup)) > 1.0 ? 1 : 0;
+    forks += progression(assemble(shipped_setup(scene, {"fork.spacers=0"}))) > 1.0 ? 1 : 0;
   }
   record({"forks without spacers that stiffen from mid-stroke on (of 3)", "common practice", 3.0,
           static_cast<double>(forks), 0.0});

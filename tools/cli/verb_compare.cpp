@@ -3,9 +3,12 @@
 #include <cmath>
 
 #include "models/setup/fault.hpp"
+#include "models/setup/knob.hpp"
+#include "sim/input/scene_reader.hpp"
 #include "sim/measure/metrics.hpp"
 #include "sim/report/plot.hpp"
 #include "sim/report/result_file.hpp"
+#include "sim/text/text_files.hpp"
 #include "tools/cli/figures.hpp"
 #include "tools/cli/json_output.hpp"
 #include "tools/cli/table.hpp"
@@ -27,6 +30,23 @@ std::string ride_name(std::size_t number) {
   return number < 26 ? letter : letter + std::to_string(number / 26);
 }
 
+// Rides that were told apart by a number that nothing in them reads have equal rows under other
+// labels: they are refused, as riding them is.
+void refuse_unread(const std::string& path, const Result& ride) {
+  if (ride.set.empty()) return;
+  const Setup setup = parse_scene(MemoryFiles(), ride.scene_text, path, "", {}, false).setup;
+  Faults faults;
+  for (const NamedValue& value : ride.set) {
+    const auto knob = knob_or_none(setup, value.name);
+    if (!knob || knob->is_read(setup)) continue;
+    faults.push_back({value.name,
+                      say(value.value, knob->said),
+                      fmt::format("{} (with {})", knob->unread_rule(setup), ride.label),
+                      {path, 0, 0}});
+  }
+  if (!faults.empty()) throw InputError(faults);
+}
+
 }  // namespace
 
 int compare_verb(const CompareOptions& options) {
@@ -34,7 +54,10 @@ int compare_verb(const CompareOptions& options) {
   std::vector<FileRide> rides;
   for (const std::string& path : options.files) {
     if (path.empty()) throw InputError(Fault{"", "\"\"", "is no name of a file", {}});
-    for (Result& ride : read_result_file(path).rides) rides.push_back({path, std::move(ride)});
+    for (Result& ride : read_result_file(path).rides) {
+      refuse_unread(path, ride);
+      rides.push_back({path, std::move(ride)});
+    }
   }
   if (!options.plot.empty()) {
     std::vector<const Result*> all;

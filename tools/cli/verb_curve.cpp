@@ -4,13 +4,10 @@
 #include <cmath>
 
 #include "models/setup/fault.hpp"
-#include "models/setup/judge.hpp"
-#include "models/setup/masses.hpp"
 #include "models/setup/parameters.hpp"
 #include "models/setup/statics.hpp"
-#include "sim/disk/text_file.hpp"
+#include "sim/disk/disk_files.hpp"
 #include "sim/measure/metrics.hpp"
-#include "sim/text/toml_file.hpp"
 #include "tools/cli/figures.hpp"
 #include "tools/cli/json_output.hpp"
 #include "tools/cli/rides.hpp"
@@ -22,47 +19,25 @@ namespace {
 
 constexpr int kPoints = 101;  // of a drawn curve
 
-// A scene around a fork alone: level ground, the given rider or none in particular.
-Scene scene_of_fork(const CurveOptions& options) {
-  Scene scene;
-  scene.path = options.file;
-  scene.setup = defaults();
-  scene.setup.fork = load_fork(options.file, options.set);
-  scene.setup.name = scene.setup.fork.name;
-  if (!options.rider.empty()) scene.setup.rider = load_rider(options.rider);
-  Feature flat;
-  flat.length = 1.0;
-  fill_defaults(flat);
-  scene.setup.terrain = {flat};
-  scene.setup.ride.speed = 5.0;  // nothing is ridden
-  if (options.rider.empty()) scene.setup.rider.mass = 80.0;
-  fill_defaults(scene.setup);
-  return scene;
-}
-
-// Whether a file says that it is a scene; other types and faults are for the loaders.
-bool is_scene(const std::string& path) {
-  const TomlFile file = parse_toml(read_text_file(path), path);
-  const TomlNode* type = file.root.find("type");
-  return type != nullptr && type->text == "scene";
-}
-
-// One variant for each spacer count that is asked for. Its faults name the option that asked.
-std::vector<Variant> spacer_variants(const Scene& scene, const CurveOptions& options, double sag) {
-  std::vector<std::string> vary;
-  if (!options.spacers.empty()) vary.push_back("fork.spacers=" + options.spacers);
-  try {
-    return make_variants(scene, vary, sag, options.bar);
-  } catch (const InputError& error) {
-    Faults faults = error.faults();
-    for (Fault& fault : faults) {
-      if (fault.place.file == "--vary") fault.place.file = "--spacers";
-    }
-    throw InputError(faults);
+ReadyRides ready_curves(const CurveOptions& options) {
+  Wishes wishes;
+  wishes.set = options.set;
+  // One curve for each spacer count that is asked for.
+  if (!options.spacers.empty()) wishes.vary = {"fork.spacers=" + options.spacers};
+  wishes.vary_option = "--spacers";
+  wishes.hold = options.hold;
+  wishes.bar = options.bar;
+  wishes.purpose = Purpose::curve;
+  if (!is_scene(disk_files(), options.file)) {
+    return ready_fork(disk_files(), options.file, options.rider, wishes);
   }
+  if (!options.rider.empty()) {
+    throw InputError(Fault{"--rider", options.rider, "a scene brings its own rider", {}});
+  }
+  return ready(disk_files(), options.file, wishes);
 }
 
-CurveTable curve_of(const Variant& variant, bool with_rider) {
+CurveTable curve_of(const ReadyRide& variant, bool with_rider) {
   const Setup& setup = variant.setup;
   const Rider rider = assemble(setup);
   CurveTable curve;
@@ -87,30 +62,22 @@ CurveTable curve_of(const Variant& variant, bool with_rider) {
 }  // namespace
 
 int curve_verb(const CurveOptions& options) {
-  const bool from_scene = is_scene(options.file);
-  if (from_scene && !options.rider.empty()) {
-    throw InputError(Fault{"--rider", options.rider, "a scene brings its own rider", {}});
-  }
-  const Scene scene = from_scene ? load_scene(options.file, options.set) : scene_of_fork(options);
-  const bool with_rider = from_scene || !options.rider.empty();
-  const double sag = sag_to_hold(options.hold, scene.hold_sag, options.set, {});
-  if (!with_rider && !std::isnan(sag)) {
-    throw InputError(Fault{"--hold", options.hold, "needs a rider: give --rider FILE", {}});
-  }
-  const std::vector<Variant> variants = spacer_variants(scene, options, sag);
+  const ReadyRides all = ready_curves(options);
+  tell_notes(all);
+  const bool with_rider = !options.rider.empty() || is_scene(disk_files(), options.file);
   std::vector<CurveTable> curves;
-  for (const Variant& variant : variants) curves.push_back(curve_of(variant, with_rider));
+  for (const ReadyRide& variant : all.rides) curves.push_back(curve_of(variant, with_rider));
 
-  if (!options.plot.empty()) draw_curves(curves, scene.setup.name, options.plot);
+  if (!options.plot.empty()) draw_curves(curves, all.name, options.plot);
   if (options.json) {
     fmt::print("{}\n", curves_json(curves));
     return 0;
   }
   fmt::print(
       "{}: spring force along the legs, bumper and friction left out;\nslow, and fast from {}\n",
-      scene.setup.name, with_rider ? "sag" : "the port");
-  if (!std::isnan(sag)) fmt::print("sag held at {} %\n", in_unit(sag, "%", 1));
-  const bool air = scene.setup.fork.spring == Spring::air;
+      all.name, with_rider ? "sag" : "the port");
+  if (holds(all.hold)) fmt::print("sag held at {}\n", say_sag(all.hold));
+  const bool air = all.rides.front().setup.fork.spring == Spring::air;
   fmt::print("\n");
   Table table;
   table.column("", "");

@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "models/setup/statics.hpp"
+#include "sim/disk/disk_files.hpp"
 #include "sim/ride/modes.hpp"
 #include "tools/cli/json_output.hpp"
 #include "tools/cli/rides.hpp"
@@ -22,10 +23,10 @@ std::vector<double> looked_at() {
 }  // namespace
 
 int modes_verb(const ModesOptions& options) {
-  const Scene scene = load_scene(options.scene, options.set);
-  const std::vector<Variant> variants =
-      make_variants(scene, {}, sag_to_hold(options.hold, scene.hold_sag, options.set, {}), false);
-  const Setup& setup = variants.front().setup;
+  const ReadyRides all =
+      ready(disk_files(), options.scene, {options.set, {}, options.hold, Purpose::modes});
+  tell_notes(all);
+  const Setup& setup = all.rides.front().setup;
   const ModeReport report = find_modes(setup, looked_at());
   if (options.json) {
     fmt::print("{}\n", modes_json(report));

@@ -59,25 +59,25 @@ class Settings {
     }
   }
   void cells(std::size_t ride, std::vector<std::string>& cells) const {
-    const std::vector<std::size_t> place = sweep_.place(ride);
+    const std::vector<std::size_t> index = sweep_.index(ride);
     for (std::size_t i = 0; i < sweep_.grid().size(); ++i) {
       const GridAxis& axis = sweep_.grid()[i];
-      if (axis.values.size() > 1) cells.push_back(value_name(axis, place[i]));
+      if (axis.values.size() > 1) cells.push_back(value_name(axis, index[i]));
     }
     for (std::size_t i = 0; i < samples_.size(); ++i) {
-      cells.push_back(setting(samples_[i][place.back()], sweep_.sampled()[i].said));
+      cells.push_back(setting(samples_[i][index.back()], sweep_.sampled()[i].said));
     }
   }
   Json json(std::size_t ride) const {
-    const std::vector<std::size_t> place = sweep_.place(ride);
+    const std::vector<std::size_t> index = sweep_.index(ride);
     Json settings = Json::object();
     for (std::size_t i = 0; i < sweep_.grid().size(); ++i) {
       const GridAxis& axis = sweep_.grid()[i];
       settings[axis.name] =
-          axis.labels.empty() ? Json(axis.values[place[i]]) : Json(axis.labels[place[i]]);
+          axis.labels.empty() ? Json(axis.values[index[i]]) : Json(axis.labels[index[i]]);
     }
     for (std::size_t i = 0; i < samples_.size(); ++i) {
-      settings[sweep_.sampled()[i].name] = samples_[i][place.back()];
+      settings[sweep_.sampled()[i].name] = samples_[i][index.back()];
     }
     return settings;
   }

@@ -7,6 +7,7 @@
 
 #include "models/setup/fault.hpp"
 #include "sim/disk/atomic_file.hpp"
+#include "sim/disk/disk_files.hpp"
 #include "sim/measure/metrics.hpp"
 #include "sim/report/plot.hpp"
 #include "sim/report/result_file.hpp"
@@ -111,16 +112,17 @@ std::string output_of(const RideOptions& options) {
 }  // namespace
 
 int ride_verb(const RideOptions& options) {
-  const Scene scene = load_scene(options.scene, options.set);
-  const double sag = sag_to_hold(options.hold, scene.hold_sag, options.set, options.vary);
-  const std::vector<Variant> variants = make_variants(scene, options.vary, sag, options.bar);
+  Wishes wishes{options.set, options.vary, options.hold};
+  wishes.bar = options.bar;
+  const ReadyRides all = ready(disk_files(), options.scene, wishes);
+  tell_notes(all);
   const std::string output = output_of(options);
-  const ResultFile file = to_file(ride_variants(variants), scene.setup.name);
+  const ResultFile file = to_file(ride_ready(all), all.name);
   const std::vector<Result>& rides = file.rides;
 
   if (!rides.empty()) write_result_file(output, file);
   if (!options.plot.empty() && !rides.empty()) {
-    draw_rides(pointers_to(rides), scene.setup.name, options.plot);
+    draw_rides(pointers_to(rides), all.name, options.plot);
   }
 
   bool failed = false;
@@ -133,10 +135,10 @@ int ride_verb(const RideOptions& options) {
   if (options.json) {
     fmt::print("{}\n", rides_json(rides));
   } else if (!rides.empty()) {
-    fmt::print("{}\n", what_is_ridden(scene.setup));
-    if (!std::isnan(sag)) fmt::print("sag held at {} %\n", in_unit(sag, "%", 1));
+    fmt::print("{}\n", what_is_ridden(all.rides.front().setup));
+    if (holds(all.hold)) fmt::print("sag held at {}\n", say_sag(all.hold));
     fmt::print("\n");
-    if (variants.size() == 1) {
+    if (all.rides.size() == 1) {
       print_one(rides.front(), options.bar);
     } else {
       print_side_by_side(rides, options.bar);
@@ -149,9 +151,9 @@ int ride_verb(const RideOptions& options) {
   }
   if (!rides.empty()) fmt::print(stderr, "results: {}\n", output);
   if (!options.plot.empty() && !rides.empty()) fmt::print(stderr, "plot:    {}\n", options.plot);
-  if (rides.size() < variants.size()) {
+  if (rides.size() < all.rides.size()) {
     fmt::print(stderr, "plunge: interrupted after {} of {} rides; those are kept\n", rides.size(),
-               variants.size());
+               all.rides.size());
     return 1;
   }
   return failed ? 1 : 0;

@@ -6,7 +6,6 @@
 #include <vector>
 
 #include "models/setup/fault.hpp"
-#include "tests/scratch.hpp"
 
 namespace plunge {
 namespace {
@@ -69,17 +68,6 @@ TEST(ProfileFile, HeadersMustNameDistanceAndHeightWithUnits) {
             std::string::npos);
   EXPECT_NE(first_of("").find("must begin with a header"), std::string::npos);
   EXPECT_NE(first_of("0,0\n1,0\n"), "");
-}
-
-TEST(ProfileFile, WhatIsNoTextFileIsRefused) {
-  const ScratchDirectory scratch;
-  EXPECT_NE(complaint([&] { read_profile(scratch / "absent.csv"); }).find("does not exist"),
-            std::string::npos);
-  EXPECT_NE(complaint([&] { read_profile(scratch.path().string()); }).find("is a directory"),
-            std::string::npos);
-  std::ofstream(scratch / "junk.csv", std::ios::binary) << std::string("\x89HDF\r\n\x1a\0\xff", 9);
-  EXPECT_NE(complaint([&] { read_profile(scratch / "junk.csv"); }).find("must be UTF-8"),
-            std::string::npos);
 }
 
 TEST(ProfileFile, TheFirstFewDozenFaultsAreEnough) {

@@ -15,6 +15,7 @@
 #include "sim/measure/metrics.hpp"
 #include "sim/ride/run.hpp"
 #include "tests/random_plan.hpp"
+#include "tests/ready_setup.hpp"
 #include "tests/support.hpp"
 
 namespace plunge {
@@ -88,12 +89,11 @@ class Strains {
 TEST(ManyRides, EveryShippedSceneIsAsTheAdaptivePathHasIt) {
   for (const char* name : {"braking-bumps", "corner", "descent", "drop-to-flat", "drop-to-landing",
                            "g-out", "rock-garden", "roots", "square-edge"}) {
-    Scene scene = load_scene(std::string("scenarios/scenes/") + name + ".toml");
-    if (!std::isnan(scene.hold_sag)) hold_sag(scene.setup, scene.hold_sag);
+    const plunge::Setup setup = shipped_setup(name);
     Keep keep = keep_all();
-    keep.trace_rate = scene.setup.ride.sample_rate;
-    const PlannedRide planned{scene.setup, 0, ""};
-    const Result result = run_ride(scene.setup);
+    keep.trace_rate = setup.ride.sample_rate;
+    const PlannedRide planned{setup, 0, ""};
+    const Result result = run_ride(setup);
     for (const InstructionSet set : sets_here()) {
       ManyRides rides(keep, set);
       const std::vector<RideRow> rows = rides.ride({&planned, 1});

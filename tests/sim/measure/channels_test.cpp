@@ -12,6 +12,7 @@
 #include "sim/measure/metrics.hpp"
 #include "sim/ride/run.hpp"
 #include "sim/text/units.hpp"
+#include "tests/ready_setup.hpp"
 
 namespace plunge {
 namespace {
@@ -37,11 +38,10 @@ TEST(Channels, EachHasANameOfItsOwnAndAUnitThatUdunitsReads) {
 TEST(Channels, WhatIsDrawnHangsTogether) {
   // By the definitions: the parts add up to the fork force; speeds are slopes of heights; the wheel
   // stands sin(theta) of the travel above the frame's mark; the deflection is path less wheel.
-  Scene scene = load_scene("scenarios/scenes/drop-to-flat.toml");
-  hold_sag(scene.setup, scene.hold_sag);
-  const Result result = run_ride(scene.setup);
+  const plunge::Setup setup = shipped_setup("drop-to-flat");
+  const Result result = run_ride(setup);
   const auto at = [&](const char* name, std::size_t i) { return channel(result, name)[i]; };
-  const double sine = std::sin(scene.setup.bike.head_angle);
+  const double sine = std::sin(setup.bike.head_angle);
   for (std::size_t i = 1; i + 1 < result.time.size(); ++i) {
     double parts = 0.0;
     for (const char* part : {"air_force", "coil_force", "damper_force", "friction_force",

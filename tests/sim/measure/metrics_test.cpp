@@ -12,14 +12,13 @@
 #include "models/setup/statics.hpp"
 #include "sim/input/scene_file.hpp"
 #include "sim/ride/run.hpp"
+#include "tests/ready_setup.hpp"
 
 namespace plunge {
 namespace {
 
 Result ride_of(const std::string& name, const std::vector<std::string>& set = {}) {
-  Scene scene = load_scene("scenarios/scenes/" + name + ".toml", set);
-  if (!std::isnan(scene.hold_sag)) hold_sag(scene.setup, scene.hold_sag);
-  return run_ride(scene.setup);
+  return run_ride(shipped_setup(name, set));
 }
 
 std::map<std::string, double> by_name(const Result& result) {

@@ -19,6 +19,7 @@
 #include "models/setup/statics.hpp"
 #include "sim/ground/terrain.hpp"
 #include "sim/input/scene_file.hpp"
+#include "sim/input/scene_text.hpp"
 #include "sim/ride/run.hpp"
 #include "sim/text/toml_file.hpp"
 #include "tests/random_setup.hpp"

@@ -10,18 +10,13 @@
 
 #include "models/setup/statics.hpp"
 #include "sim/input/scene_file.hpp"
+#include "sim/input/scene_text.hpp"
 #include "sim/measure/metrics.hpp"
 #include "tests/grade_starts.hpp"
+#include "tests/ready_setup.hpp"
 
 namespace plunge {
 namespace {
-
-// A shipped scene, pressure solved for the sag that it holds.
-Setup shipped(const std::string& name) {
-  Scene scene = load_scene("scenarios/scenes/" + name + ".toml");
-  if (!std::isnan(scene.hold_sag)) hold_sag(scene.setup, scene.hold_sag);
-  return scene.setup;
-}
 
 double value_of(const std::vector<Metric>& metrics, const std::string& name) {
   for (const Metric& m : metrics) {
@@ -34,7 +29,7 @@ double value_of(const std::vector<Metric>& metrics, const std::string& name) {
 TEST(Run, OnLevelGroundNothingMoves) {
   // The start is the exact static equilibrium: the sag that was asked for stays, to a micron, for
   // ten seconds, and no work is done. The ceiling on the drift is the integrator's tolerance.
-  plunge::Setup setup = shipped("drop-to-flat");
+  plunge::Setup setup = shipped_setup("drop-to-flat");
   setup.terrain.resize(1);
   setup.terrain[0].length = 60.0;
   const Result result = run_ride(setup);
@@ -79,7 +74,7 @@ TEST(Run, AGradeChangesWhereAForkRests) {
 
 TEST(Run, ALevelStartIsTheLevelSag) {
   for (const char* name : {"drop-to-flat", "rock-garden", "corner"}) {
-    const Prepared prepared = prepare(shipped(name));
+    const Prepared prepared = prepare(shipped_setup(name));
     const double x = sag(prepared.rider);
     const State<double> level = state_at_rest(prepared.rider, {}, prepared.line.at(0.0));
     EXPECT_EQ(prepared.start, level) << name;
@@ -90,7 +85,7 @@ TEST(Run, ALevelStartIsTheLevelSag) {
 TEST(Run, AWheelThatBeginsOnABumpStandsWhereItsSlopeCarriesIt) {
   // A wheel that leans on a bump from the start pushes along the legs by the slope there: travel
   // and place answer to each other. The forces along the legs are in balance.
-  plunge::Setup setup = shipped("drop-to-flat");
+  plunge::Setup setup = shipped_setup("drop-to-flat");
   Feature bump;
   bump.kind = FeatureKind::bump;
   bump.length = 1.0;
@@ -107,7 +102,7 @@ TEST(Run, AWheelThatBeginsOnABumpStandsWhereItsSlopeCarriesIt) {
 }
 
 TEST(Run, TheSameSceneGivesTheSameBits) {
-  const plunge::Setup setup = shipped("rock-garden");
+  const plunge::Setup setup = shipped_setup("rock-garden");
   const Result one = run_ride(setup);
   const Result two = run_ride(setup);
   ASSERT_EQ(one.time.size(), two.time.size());
@@ -120,7 +115,7 @@ TEST(Run, TheSameSceneGivesTheSameBits) {
 }
 
 TEST(Run, TheStoredSceneTextRidesToTheSameNumbers) {
-  const plunge::Setup setup = shipped("braking-bumps");
+  const plunge::Setup setup = shipped_setup("braking-bumps");
   const Result one = run_ride(setup);
   const Result again = run_ride(parse_scene(to_scene_text(setup), "stored").setup);
   EXPECT_EQ(channel(one, "travel"), channel(again, "travel"));
@@ -132,7 +127,7 @@ TEST(Run, EnergyClosesOnEveryShippedScene) {
   int scenes = 0;
   for (const auto& file : std::filesystem::directory_iterator("scenarios/scenes")) {
     const std::string name = file.path().stem().string();
-    const Result result = run_ride(shipped(name));
+    const Result result = run_ride(shipped_setup(name));
     EXPECT_EQ(result.failure, "") << name;
     EXPECT_LT(std::abs(value_of(result.energy, "closing_error")), 1e-4) << name;
     EXPECT_GT(std::abs(value_of(result.energy, "damper_out")), 1.0) << name;  // not vacuous
@@ -143,7 +138,7 @@ TEST(Run, EnergyClosesOnEveryShippedScene) {
 
 TEST(Run, ALooserToleranceClosesTheEnergyLessWell) {
   // So the closing error says something about a run.
-  plunge::Setup setup = shipped("drop-to-landing");
+  plunge::Setup setup = shipped_setup("drop-to-landing");
   const double fine = std::abs(value_of(run_ride(setup).energy, "closing_error"));
   setup.ride.tolerance = 1e-3;
   const double coarse = std::abs(value_of(run_ride(setup).energy, "closing_error"));
@@ -151,7 +146,7 @@ TEST(Run, ALooserToleranceClosesTheEnergyLessWell) {
 }
 
 TEST(Run, SamplesStandAtTheirTimes) {
-  plunge::Setup setup = shipped("square-edge");
+  plunge::Setup setup = shipped_setup("square-edge");
   setup.ride.sample_rate = 250.0;
   const Result result = run_ride(setup);
   for (std::size_t i = 0; i < result.time.size(); ++i) {
@@ -166,7 +161,7 @@ TEST(Run, SamplesStandAtTheirTimes) {
 TEST(Run, ARideThatCannotBeFollowedKeepsWhatItHad) {
   // The braking force becomes not-a-number as the braking begins, 12 m out at 10 m/s, which judge()
   // would have refused.
-  plunge::Setup setup = shipped("braking-bumps");
+  plunge::Setup setup = shipped_setup("braking-bumps");
   setup.events[0].front_share = kUnset;
   const Result result = run_ride(setup);
   ASSERT_NE(result.failure, "");

@@ -73,8 +73,8 @@ TEST(Merge, ASampleComesWithItsNumbersAndMatrices) {
   EXPECT_EQ(reader.text_attribute("/matrix", "flag_meanings"),
             "A B AB_fork.pressure AB_ride.speed");
   // Ride 29 = rider 1, spacers 0, row 5 (by hand: 29 = 1 24 + 0 8 + 5).
-  EXPECT_EQ(merged.place(29), (std::vector<std::size_t>{0, 1, 0, 5}));
-  EXPECT_EQ(merged.place(29), sweep.plan().place(29));
+  EXPECT_EQ(merged.index(29), (std::vector<std::size_t>{0, 1, 0, 5}));
+  EXPECT_EQ(merged.index(29), sweep.plan().index(29));
   EXPECT_EQ(merged.metric("travel_max")[29], 0.029);
 }
 

@@ -14,9 +14,12 @@
 
 #include "models/setup/assemble.hpp"
 #include "models/setup/statics.hpp"
+#include "sim/input/scene_file.hpp"
+#include "sim/input/scene_text.hpp"
 #include "sim/lanes/many_rides.hpp"
 #include "sim/measure/metrics.hpp"
 #include "sim/text/toml_file.hpp"
+#include "tests/ready_setup.hpp"
 #include "tests/scratch.hpp"
 #include "tests/support.hpp"
 
@@ -86,12 +89,12 @@ TEST_F(PlanFile, RidesAreNumberedWithTheLastDimensionFastest) {
   EXPECT_EQ("fork.spacers", p.grid()[1].name);
   EXPECT_EQ((std::vector<double>{0, 1, 2}), p.grid()[1].values);
   EXPECT_EQ("m s-1", p.grid()[2].unit);
-  EXPECT_EQ((std::vector<std::size_t>{0, 0, 0, 0}), p.place(0));
-  EXPECT_EQ((std::vector<std::size_t>{0, 0, 0, 1}), p.place(1));
-  EXPECT_EQ((std::vector<std::size_t>{0, 0, 1, 0}), p.place(4));
-  EXPECT_EQ((std::vector<std::size_t>{1, 0, 1, 1}), p.place(29));
-  EXPECT_EQ((std::vector<std::size_t>{1, 2, 1, 3}), p.place(47));
-  EXPECT_THROW(p.place(48), std::out_of_range);
+  EXPECT_EQ((std::vector<std::size_t>{0, 0, 0, 0}), p.index(0));
+  EXPECT_EQ((std::vector<std::size_t>{0, 0, 0, 1}), p.index(1));
+  EXPECT_EQ((std::vector<std::size_t>{0, 0, 1, 0}), p.index(4));
+  EXPECT_EQ((std::vector<std::size_t>{1, 0, 1, 1}), p.index(29));
+  EXPECT_EQ((std::vector<std::size_t>{1, 2, 1, 3}), p.index(47));
+  EXPECT_THROW(p.index(48), std::out_of_range);
   EXPECT_THROW(p.sample(4), std::out_of_range);
 
   // Row 1 of the sample is 60 kg + 0.75 * 40 kg: the second Sobol point.
@@ -112,19 +115,17 @@ TEST_F(PlanFile, OneRideASceneWithoutAxes) {
   EXPECT_EQ(Design::none, p.design());
   EXPECT_EQ(usual_metrics(), p.keep().metrics);
   EXPECT_TRUE(p.keep().traces.empty());
-  EXPECT_TRUE(std::isnan(p.hold_sag()));
-  EXPECT_EQ((std::vector<std::size_t>{1, 0}), p.place(1));
+  EXPECT_FALSE(holds(p.hold()));
+  EXPECT_EQ((std::vector<std::size_t>{1, 0}), p.index(1));
 }
 
 // A ride is what the command line makes of the same scene.
 TEST_F(PlanFile, ARideIsTheSceneWithItsNumbers) {
   const Plan p = plan(axis("fork.spacers", "[0, 3]") + axis("terrain[1].height", "[\"30 cm\"]") +
                       "[set]\n\"ambient.temperature\" = \"5 degC\"\n");
-  Scene scene =
-      load_scene("scenarios/scenes/drop-to-flat.toml",
-                 {"ambient.temperature=5 degC", "fork.spacers=3", "terrain[1].height=30 cm"});
-  hold_sag(scene.setup, scene.hold_sag);
-  EXPECT_EQ(to_scene_text(scene.setup), to_scene_text(p.ride(1).setup));
+  const plunge::Setup setup = shipped_setup(
+      "drop-to-flat", {"ambient.temperature=5 degC", "fork.spacers=3", "terrain[1].height=30 cm"});
+  EXPECT_EQ(to_scene_text(setup), to_scene_text(p.ride(1).setup));
 }
 
 TEST_F(PlanFile, SagIsHeldAsThePlanTheAxisOrTheSceneSays) {
@@ -135,7 +136,7 @@ TEST_F(PlanFile, SagIsHeldAsThePlanTheAxisOrTheSceneSays) {
   EXPECT_NEAR(0.22, share(plan("").ride(0)), 1e-6);
   const Plan held = plan("[hold]\nsag = \"28 %\"\n");
   EXPECT_NEAR(0.28, share(held.ride(0)), 1e-6);
-  EXPECT_EQ(0.28, held.hold_sag());
+  EXPECT_EQ(0.28, held.hold().sag);
   const Plan varied = plan(axis("hold.sag", "\"20 %..30 %:5 %\""));
   ASSERT_EQ(3U, varied.size());
   EXPECT_NEAR(0.20, share(varied.ride(0)), 1e-6);

@@ -2,6 +2,8 @@
 
 #include <gtest/gtest.h>
 
+#include <string>
+
 namespace plunge {
 namespace {
 
@@ -23,6 +25,32 @@ TEST(Utf8, WhatCannotBeShownIsReplaced) {
 TEST(Utf8, WhatIsTooLongEndsInAnEllipsisAndNoLetterIsCut) {
   EXPECT_EQ(printable("µµµ", 3), "µµµ");
   EXPECT_EQ(printable("µµµµ", 3), "µµµ…");
+}
+
+// Letters of one, two, three and four bytes, by the encoding's table (Unicode 15, table 3-6).
+const std::string kLetters = "a\xC3\xA9\xE2\x82\xAC\xF0\x9F\x9A\xB2z";
+
+TEST(Utf8, CharactersAreCountedNotBytes) {
+  std::size_t at = 0;
+  std::string starts;
+  while (at < kLetters.size()) {
+    starts += std::to_string(at) + " ";
+    at = next_character(kLetters, at);
+  }
+  EXPECT_EQ(starts, "0 1 3 6 10 ");
+}
+
+TEST(Utf8, AShortenedTextIsWholeCharacters) {
+  EXPECT_EQ(shortened(kLetters, kLetters.size()), kLetters);
+  for (std::size_t most = 0; most < kLetters.size(); ++most) {
+    std::string text = shortened(kLetters, most);
+    EXPECT_TRUE(text.ends_with("..."));
+    text.resize(text.size() - 3);
+    EXPECT_LE(text.size(), most);
+    EXPECT_NO_THROW(demand_utf8(text, "x")) << most;
+  }
+  EXPECT_EQ(shortened(kLetters, 2), "a...");
+  EXPECT_EQ(shortened(kLetters, 3), "a\xC3\xA9...");
 }
 
 }  // namespace

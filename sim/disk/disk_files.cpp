@@ -1,0 +1,28 @@
+#include "sim/disk/disk_files.hpp"
+
+#include <filesystem>
+
+#include "sim/disk/text_file.hpp"
+
+namespace plunge {
+namespace {
+
+class DiskFiles : public TextFiles {
+ public:
+  std::string read(const std::string& path) const override { return read_text_file(path); }
+  std::string folder_of(const std::string& path) const override {
+    return std::filesystem::path(path).parent_path().string();
+  }
+  std::string beside(const std::string& folder, const std::string& path) const override {
+    return (std::filesystem::path(folder) / path).lexically_normal().string();
+  }
+};
+
+}  // namespace
+
+const TextFiles& disk_files() {
+  static const DiskFiles kFiles;
+  return kFiles;
+}
+
+}  // namespace plunge

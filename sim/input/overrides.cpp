@@ -1,0 +1,189 @@
+#include "sim/input/overrides.hpp"
+
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "models/setup/fault.hpp"
+#include "models/setup/parameters.hpp"
+#include "sim/input/toml_values.hpp"
+#include "sim/text/units.hpp"
+#include "sim/text/words.hpp"
+
+namespace plunge {
+namespace {
+
+constexpr char kSet[] = "--set";
+constexpr char kVary[] = "--vary";
+constexpr char kHold[] = "--hold";
+
+// What a value of an option breaks, with its place.
+[[noreturn]] void refuse(const char* option, const std::string& name, std::string_view value,
+                         std::string rule) {
+  throw InputError(Fault{name, std::string(value), std::move(rule), {option, 0, 0}});
+}
+
+// `option` names the option of the command line in faults.
+Assignment split_assignment(std::string_view text, const char* option, const char* example) {
+  const std::size_t sign = text.find('=');
+  if (sign == std::string_view::npos || trimmed(text.substr(0, sign)).empty()) {
+    throw InputError(Fault{"",
+                           fmt::format("\"{}\"", text),
+                           fmt::format("must be name=value, such as {}", example),
+                           {option, 0, 0}});
+  }
+  return {std::string(trimmed(text.substr(0, sign))), std::string(trimmed(text.substr(sign + 1)))};
+}
+
+std::vector<double> range_values(std::string_view text, const Knob& knob) {
+  const std::size_t dots = text.find("..");
+  const std::string_view rest = text.substr(dots + 2);
+  const std::size_t colon = rest.find(':');
+  const auto part = [&](std::string_view quantity) {
+    try {
+      return split_quantity(quantity);
+    } catch (const InputError&) {
+      refuse(kVary, knob.name, text, "must be a range such as 0..4 or 60psi..90psi:5psi");
+    }
+  };
+  const Quantity first = part(text.substr(0, dots));
+  const Quantity last = part(rest.substr(0, colon));
+  Quantity step{1.0, first.unit};
+  if (colon != std::string_view::npos) {
+    step = part(rest.substr(colon + 1));
+  } else if (!knob.whole) {
+    refuse(kVary, knob.name, text, "needs a step, such as 60psi..90psi:5psi");
+  }
+  if (first.unit != last.unit || first.unit != step.unit) {
+    refuse(kVary, knob.name, text, "must have both ends and the step in one unit");
+  }
+  if (!(last.number >= first.number)) {
+    refuse(kVary, knob.name, text, "must rise from its first to its last value");
+  }
+  if (!(step.number > 0.0)) refuse(kVary, knob.name, text, "must have a step above 0");
+  // The far end counts as reached where rounding alone keeps the steps from it.
+  constexpr double kRounding = 1e-9;
+  const double steps = std::floor((last.number - first.number) / step.number + kRounding);
+  if (!(steps < kMostVariants)) {
+    refuse(kVary, knob.name, text, fmt::format("must be at most {} values", kMostVariants));
+  }
+  std::vector<double> values;
+  for (int k = 0; k <= static_cast<int>(steps); ++k) {
+    const Quantity at{first.number + k * step.number, first.unit};
+    if (knob.whole && !(at.number == std::floor(at.number) && at.unit.empty())) {
+      refuse(kVary, knob.name, text, "needs whole numbers");
+    }
+    values.push_back(to_si(at, knob.unit));
+  }
+  return values;
+}
+
+std::vector<double> list_values(std::string_view text, const Knob& knob) {
+  std::vector<double> values;
+  for (std::size_t start = 0; start <= text.size();) {
+    const std::size_t end = std::min(text.find(',', start), text.size());
+    values.push_back(
+        number_from_text(trimmed(text.substr(start, end - start)), {knob.unit, knob.whole}));
+    start = end + 1;
+    if (values.size() > static_cast<std::size_t>(kMostVariants)) {
+      refuse(kVary, knob.name, "", fmt::format("must be at most {} values", kMostVariants));
+    }
+  }
+  return values;
+}
+
+}  // namespace
+
+Assignment split_setting(std::string_view text) {
+  return split_assignment(text, kSet, "fork.spacers=2");
+}
+
+Assignment split_variation(std::string_view text) {
+  return split_assignment(text, kVary, "fork.spacers=0..4");
+}
+
+void apply_override(Setup& setup, std::string_view text) {
+  const auto [name, value] = split_setting(text);
+  if (const NameField* field = find_name(name)) {
+    field->at(setup) = value;
+    return;
+  }
+  if (const Choice<Setup>* choice = find_choice(name)) {
+    const int word = find_value(choice->values, value);
+    if (word < 0) refuse(kSet, name, value, word_rule(choice->values, value));
+    choice->set(setup, word);
+    return;
+  }
+  try {
+    const Knob knob = find_knob(setup, name);
+    if (knob.holds_sag()) {
+      setup.hold = sag_from_text(value);
+      return;
+    }
+    const auto rough_class = name.ends_with(".roughness") ? roughness_class(value) : std::nullopt;
+    knob.put(setup, rough_class ? *rough_class : number_from_text(value, {knob.unit, knob.whole}));
+  } catch (const InputError& error) {
+    refuse(kSet, name, value, error.faults().front().rule);
+  }
+}
+
+std::string unread_rule(const Setup& setup, std::string_view name) {
+  if (find_name(name) != nullptr) return {};
+  if (const Choice<Setup>* choice = find_choice(name)) {
+    if (choice->needed(setup)) return {};
+    return fmt::format("nothing reads it: it belongs to {}", reader_of(*choice));
+  }
+  const Knob knob = find_knob(setup, name);
+  return knob.is_read(setup) ? std::string() : knob.unread_rule(setup);
+}
+
+std::vector<double> parse_values(std::string_view text, const Knob& knob) {
+  return text.find("..") == std::string::npos ? list_values(text, knob) : range_values(text, knob);
+}
+
+Knob knob_for_values(const Setup& setup, std::string_view name, std::string_view values) {
+  Knob knob = find_knob(setup, name);
+  if (!knob.holds_sag()) return knob;
+  try {
+    const std::size_t end = std::min({values.find(".."), values.find(','), values.size()});
+    to_si(values.substr(0, end), "m");
+    return sag_length_knob();
+  } catch (const InputError&) {
+    return knob;
+  }
+}
+
+Variation parse_variation(std::string_view text, const Setup& setup) {
+  const auto [name, value] = split_variation(text);
+  if (find_choice(name) != nullptr || find_name(name) != nullptr) {
+    refuse(kVary, name, value, "is no number; only numbers are varied");
+  }
+  try {
+    Variation variation{knob_for_values(setup, name, value), {}};
+    const Knob& knob = variation.knob;
+    variation.values = parse_values(value, knob);
+    for (const double number : variation.values) {
+      if (in_range(number, knob.low, knob.high)) continue;
+      refuse(kVary, name, value,
+             fmt::format("must be {}", say_range(knob.low, knob.high, knob.said)));
+    }
+    return variation;
+  } catch (const InputError& error) {
+    refuse(kVary, name, value, error.faults().front().rule);
+  }
+}
+
+HoldSetup parse_hold(std::string_view text) {
+  const auto [name, value] = split_assignment(text, kHold, "sag=22%");
+  if (name != "sag") {
+    refuse(kHold, name, value, "is nothing that can be held; \"sag\" is");
+  }
+  try {
+    return sag_from_text(value);
+  } catch (const InputError& error) {
+    refuse(kHold, "hold.sag", value, error.faults().front().rule);
+  }
+}
+
+}  // namespace plunge

@@ -1,0 +1,35 @@
+// The last steps before a Setup is ridden: judged as a whole, its sag held.
+//
+// judge_ride() says what is wrong while the sag is still to be held: the sag itself, every number
+// and relation (judge.hpp), the ground (terrain.hpp) where all else is good. settle() then solves
+// the hold and judges what came out. The loader, the command line, plans and the library all settle
+// their rides here, and nowhere else.
+//
+// A sag as a length is held as its share of that ride's own travel.
+#pragma once
+
+#include <functional>
+
+#include "models/setup/fault.hpp"
+#include "models/setup/judge.hpp"
+#include "models/setup/setup.hpp"
+#include "sim/measure/result.hpp"
+
+namespace plunge {
+
+// What is wrong with the ground of a Setup; an empty function judges none. A caller that has judged
+// the same ground before gives one that remembers.
+using GroundJudge = std::function<Faults(const Setup&)>;
+
+Faults judge_ground_of(const Setup& setup);
+
+// Held::sag: a sag will be held, even where this Setup does not say so itself.
+Faults judge_ride(const Setup& setup, Held held, const GroundJudge& ground = judge_ground_of);
+
+// Solves what is held; setup.hold is then unset. The Setup can be ridden where no fault is found.
+Faults settle(Setup& setup, const GroundJudge& ground = judge_ground_of);
+
+// What a hold solved for: the pressure of an air spring or the preload of a coil.
+NamedValue solved_by_hold(const Setup& setup);
+
+}  // namespace plunge

@@ -1,0 +1,329 @@
+#include "sim/ride/ready.hpp"
+
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <cmath>
+#include <functional>
+#include <map>
+#include <optional>
+#include <span>
+#include <string_view>
+
+#include "models/setup/keys.hpp"
+#include "models/setup/knob.hpp"
+#include "models/setup/parameters.hpp"
+#include "sim/input/overrides.hpp"
+#include "sim/input/scene_text.hpp"
+#include "sim/input/settle.hpp"
+#include "sim/ride/run.hpp"
+
+namespace plunge {
+namespace {
+
+// Numbers that a purpose does not read, by how their names begin.
+std::vector<std::string_view> unread_by(Purpose purpose) {
+  switch (purpose) {
+    case Purpose::ride:
+      return {};
+    case Purpose::modes:
+      return {"terrain[", "event[", "ride.duration", "ride.sample_rate", "ride.tolerance"};
+    case Purpose::curve:
+      return {"terrain[", "event[", "ride."};
+    case Purpose::bare_curve:
+      return {"terrain[", "event[", "ride.", "bike.", "rider."};
+  }
+  return {};
+}
+
+std::string_view to_string(Purpose purpose) {
+  switch (purpose) {
+    case Purpose::ride:
+      return "a ride";
+    case Purpose::modes:
+      return "small motions about the sag on level ground";
+    case Purpose::curve:
+      return "a fork at rest under its rider";
+    case Purpose::bare_curve:
+      return "a fork at rest without a rider";
+  }
+  return "";
+}
+
+// Empty: the purpose reads a number of that name.
+std::string foreign_rule(Purpose purpose, std::string_view name) {
+  for (const std::string_view start : unread_by(purpose)) {
+    if (!name.starts_with(start)) continue;
+    return fmt::format("nothing reads it: this is about {}", to_string(purpose));
+  }
+  return {};
+}
+
+// What is asked for in place of a sag to hold: "fork.pressure", as `set` or `vary` names it.
+std::string given_spring(const Wishes& wishes) {
+  const auto given = [](const std::string& name) {
+    return name == "fork.pressure" || name == "fork.coil.preload";
+  };
+  for (const std::string& text : wishes.set) {
+    if (const std::string name = split_setting(text).name; given(name)) return name;
+  }
+  for (const std::string& text : wishes.vary) {
+    if (const std::string name = split_variation(text).name; given(name)) return name;
+  }
+  return {};
+}
+
+// The option that asks for a sag itself, with what it says; an empty one: none does.
+struct SagOption {
+  std::string option;
+  std::string text;
+};
+
+SagOption asked_sag(const Wishes& wishes) {
+  if (!wishes.hold.empty() && wishes.hold != "pressure") return {"--hold", wishes.hold};
+  for (const std::string& text : wishes.vary) {
+    if (split_variation(text).name == sag_knob().name) return {wishes.vary_option, text};
+  }
+  for (const std::string& text : wishes.set) {
+    if (split_setting(text).name == sag_knob().name) return {"--set", text};
+  }
+  return {};
+}
+
+// Refuses a sag that is asked for beside what it would solve for, or twice over.
+void refuse_conflicts(const Wishes& wishes) {
+  const SagOption sag = asked_sag(wishes);
+  if (sag.option.empty()) return;
+  const std::string given = given_spring(wishes);
+  if (!given.empty()) {
+    throw InputError(Fault{sag.option,
+                           sag.text,
+                           fmt::format("cannot be held while {} is given: leave one out", given),
+                           {}});
+  }
+  if (wishes.hold == "pressure") {
+    throw InputError(
+        Fault{sag.option, sag.text, "is not held beside --hold pressure: leave one out", {}});
+  }
+  Wishes others = wishes;
+  if (sag.option == "--hold") others.hold.clear();
+  if (sag.option == wishes.vary_option) std::erase(others.vary, sag.text);
+  if (sag.option == "--set") return;
+  const SagOption other = asked_sag(others);
+  if (other.option.empty()) return;
+  throw InputError(
+      Fault{other.option,
+            other.text,
+            fmt::format("is not held beside {} {}: leave one out", sag.option, sag.text),
+            {}});
+}
+
+// What the loader lays over the files.
+Overrides overrides_of(const Wishes& wishes) {
+  Overrides overrides;
+  overrides.set = wishes.set;
+  if (wishes.hold != "pressure") overrides.hold = wishes.hold;
+  if (asked_sag(wishes).option == wishes.vary_option) overrides.held = Held::sag;
+  return overrides;
+}
+
+std::vector<Variation> variations_of(const Setup& setup, const Wishes& wishes) {
+  std::vector<Variation> variations;
+  std::size_t total = 1;
+  const auto refuse = [&](std::string value, std::string rule) {
+    throw InputError(Fault{wishes.vary_option, std::move(value), std::move(rule), {}});
+  };
+  for (const std::string& text : wishes.vary) {
+    variations.push_back(parse_variation(text, setup));
+    const Knob& knob = variations.back().knob;
+    const auto same = [&](const Variation& other) { return other.knob.name == knob.name; };
+    if (std::ranges::count_if(variations, same) > 1) refuse(knob.name, "must be varied once");
+    total *= variations.back().values.size();
+    if (total > static_cast<std::size_t>(kMostVariants)) {
+      refuse(fmt::format("{} rides", total),
+             fmt::format("must not ask for more than {} rides", kMostVariants));
+    }
+  }
+  return variations;
+}
+
+// "2 spacers", "speed 25.2 km/h": how people tell one variant from another.
+std::string value_label(const Knob& knob, double value, bool bar) {
+  if (knob.name == "fork.spacers") {
+    return fmt::format("{} spacer{}", value, value == 1.0 ? "" : "s");
+  }
+  const std::string_view said = knob.said == "psi" && bar ? "bar" : std::string_view(knob.said);
+  // What stands behind the part's name: "speed", "rebound clicks".
+  std::string word = knob.name.substr(knob.name.find('.') + 1);
+  std::replace(word.begin(), word.end(), '.', ' ');
+  std::replace(word.begin(), word.end(), '_', ' ');
+  return word + " " + say(value, said);
+}
+
+// The k-th combination of the variations, the last one fastest; not settled.
+ReadyRide combination(const Setup& setup, std::span<const Variation> variations, std::size_t k,
+                      bool bar) {
+  ReadyRide ride;
+  ride.setup = setup;
+  for (std::size_t v = variations.size(); v-- > 0;) {
+    const auto& [knob, values] = variations[v];
+    const double value = values[k % values.size()];
+    k /= values.size();
+    knob.put(ride.setup, value);
+    ride.set.insert(ride.set.begin(), {knob.name, knob.unit, value});
+    const std::string label = value_label(knob, value, bar);
+    ride.label = ride.label.empty() ? label : label + ", " + ride.label;
+  }
+  if (ride.label.empty()) ride.label = setup.name;
+  return ride;
+}
+
+// What was set or varied and is read by none of the rides.
+Faults unread_wishes(const Wishes& wishes, std::span<const ReadyRide> rides) {
+  Faults faults;
+  const auto refuse_unread = [&](const char* option, const auto& assignment) {
+    const auto& [name, value] = assignment;
+    std::string rule = foreign_rule(wishes.purpose, name);
+    const bool read = std::ranges::any_of(
+        rides, [&](const ReadyRide& ride) { return unread_rule(ride.setup, name).empty(); });
+    if (rule.empty() && !read) rule = unread_rule(rides.front().setup, name);
+    if (!rule.empty()) faults.push_back({name, value, rule, {option, 0, 0}});
+  };
+  for (const std::string& text : wishes.set) refuse_unread("--set", split_setting(text));
+  for (const std::string& text : wishes.vary) refuse_unread("--vary", split_variation(text));
+  return faults;
+}
+
+// Makes every combination and settles it.
+class Preparation {
+ public:
+  Preparation(const Scene& scene, const Wishes& wishes, std::vector<Variation> variations)
+      : scene_(scene), wishes_(wishes), variations_(std::move(variations)) {
+    // The loader has judged the scene's own ground.
+    grounds_.emplace(ground_key(scene.setup.terrain, scene.setup.bike), Faults());
+  }
+
+  std::vector<ReadyRide> rides() {
+    std::size_t total = 1;
+    for (const Variation& variation : variations_) total *= variation.values.size();
+    std::vector<ReadyRide> rides;
+    for (std::size_t k = 0; k < total; ++k) {
+      rides.push_back(combination(scene_.setup, variations_, k, wishes_.bar));
+    }
+    faults_ = unread_wishes(wishes_, rides);
+    if (faults_.empty()) {
+      for (ReadyRide& ride : rides) settle_one(ride);
+    }
+    if (!faults_.empty()) throw InputError(std::move(faults_));
+    return rides;
+  }
+
+ private:
+  void settle_one(ReadyRide& ride) {
+    const bool held = holds(ride.setup.hold);
+    Faults found;
+    // Another variation may keep a number from being read here.
+    for (const Variation& variation : variations_) {
+      const Knob& knob = variation.knob;
+      if (knob.is_read(ride.setup)) continue;
+      found.push_back(
+          {knob.name, say(knob.get(ride.setup), knob.said), knob.unread_rule(ride.setup), {}});
+    }
+    if (found.empty()) {
+      found = settle(ride.setup, [this](const Setup& setup) { return judged_ground(setup); });
+    }
+    if (found.empty() && held) ride.held.push_back(solved_by_hold(ride.setup));
+    for (Fault& fault : found) {
+      if (!variations_.empty()) fault.rule += " (with " + ride.label + ")";
+      fault.place.file = scene_.path;
+      faults_.push_back(std::move(fault));
+    }
+  }
+
+  // Grounds are judged once each.
+  Faults judged_ground(const Setup& setup) {
+    const Key key = ground_key(setup.terrain, setup.bike);
+    const auto found = grounds_.find(key);
+    if (found != grounds_.end()) return found->second;
+    return grounds_.emplace(key, judge_ground_of(setup)).first->second;
+  }
+
+  const Scene& scene_;
+  const Wishes& wishes_;
+  std::vector<Variation> variations_;
+  std::map<Key, Faults> grounds_;
+  Faults faults_;
+};
+
+ReadyRides ready_scene(Scene scene, const Wishes& wishes) {
+  ReadyRides all;
+  all.name = scene.setup.name;
+  const std::string given = given_spring(wishes);
+  if (wishes.hold == "pressure") scene.setup.hold = {};
+  if (!given.empty() && holds(scene.setup.hold)) {
+    all.notes.push_back(fmt::format("{} is given, so the scene's sag of {} is not held", given,
+                                    say_sag(scene.setup.hold)));
+    scene.setup.hold = {};
+  }
+  all.rides = Preparation(scene, wishes, variations_of(scene.setup, wishes)).rides();
+  if (asked_sag(wishes).option != wishes.vary_option) all.hold = scene.setup.hold;
+  return all;
+}
+
+// Faults of the variations name the option that asked for them.
+template <class Make>
+ReadyRides with_own_option(const Wishes& wishes, const Make& make) {
+  try {
+    refuse_conflicts(wishes);
+    return make();
+  } catch (const InputError& error) {
+    Faults faults = error.faults();
+    for (Fault& fault : faults) {
+      if (fault.place.file == "--vary") fault.place.file = wishes.vary_option;
+    }
+    throw InputError(faults);
+  }
+}
+
+}  // namespace
+
+ReadyRides ready(const TextFiles& files, const std::string& path, const Wishes& wishes) {
+  return with_own_option(
+      wishes, [&] { return ready_scene(load_scene(files, path, overrides_of(wishes)), wishes); });
+}
+
+ReadyRides ready_text(const TextFiles& files, std::string_view text, const std::string& name,
+                      const Wishes& wishes, const std::string& folder) {
+  return with_own_option(wishes, [&] {
+    return ready_scene(parse_scene(files, text, name, folder, overrides_of(wishes)), wishes);
+  });
+}
+
+ReadyRides ready_fork(const TextFiles& files, const std::string& fork, const std::string& rider,
+                      const Wishes& wishes) {
+  return with_own_option(wishes, [&] {
+    Wishes at_rest = wishes;
+    at_rest.purpose = rider.empty() ? Purpose::bare_curve : Purpose::curve;
+    if (const SagOption sag = asked_sag(wishes); rider.empty() && !sag.option.empty()) {
+      throw InputError(Fault{sag.option, sag.text, "needs a rider: give --rider FILE", {}});
+    }
+    return ready_scene(load_fork_scene(files, fork, rider, overrides_of(wishes)), at_rest);
+  });
+}
+
+std::string say_sag(const HoldSetup& hold) {
+  if (!std::isnan(hold.sag)) return fmt::format("{:.1f} %", 100.0 * hold.sag);
+  if (!std::isnan(hold.sag_length)) return fmt::format("{:.1f} mm", 1e3 * hold.sag_length);
+  return {};
+}
+
+Result ride_one(const ReadyRide& ride) {
+  Result result = run_ride(ride.setup);
+  result.label = ride.label;
+  result.set = ride.set;
+  result.held = ride.held;
+  result.scene_text = to_scene_text(ride.setup);
+  return result;
+}
+
+}  // namespace plunge

@@ -1,0 +1,74 @@
+// From files and wishes to rides that are ready: judged, varied, held.
+//
+//   load     the files of a scene, or a fork alone, with what --set and --hold lay over them
+//   vary     every combination of the variations, the last one fastest
+//   settle   each judged as a whole, its sag held (sim/input/settle.hpp)
+// All faults of all rides come together in one InputError; the option or file that is at fault
+// stands in each. Nothing is printed: what a person should be told beside the rides is in `notes`.
+//
+// A number that nothing reads is refused, wherever it comes from: one of `set` that no ride reads,
+// one of `vary` that not every ride reads, one that the purpose does not read.
+// A pressure or preload that is set or varied is not solved for: the file's own hold gives way,
+// which is a note; a sag that is asked for beside it is a fault.
+//
+// ride_one() takes such a ride to its labelled result; sim/sweep/ride_many.hpp rides many.
+#pragma once
+
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "models/setup/setup.hpp"
+#include "sim/input/scene_reader.hpp"
+#include "sim/measure/result.hpp"
+#include "sim/text/text_files.hpp"
+
+namespace plunge {
+
+// What the rides are for: a number that it does not read is refused.
+enum class Purpose {
+  ride,
+  modes,       // small motions on level ground: no terrain, no events, no samples
+  curve,       // a fork at rest under a rider: no speed either
+  bare_curve,  // a fork at rest: no rider, no bike
+};
+
+struct Wishes {
+  std::vector<std::string> set;   // "fork.spacers=2" (sim/input/overrides.hpp)
+  std::vector<std::string> vary;  // "fork.spacers=0..4"
+  std::string hold;               // "sag=22%", "sag=35mm", "pressure"; empty: as the file says
+  Purpose purpose = Purpose::ride;
+  std::string vary_option = "--vary";  // as faults name it
+  bool bar = false;                    // labels say pressures in bar, not in psi
+};
+
+struct ReadyRide {
+  std::string label;             // "2 spacers": how people tell it from its neighbours
+  Setup setup;                   // judged, pressure solved
+  std::vector<NamedValue> set;   // what was varied
+  std::vector<NamedValue> held;  // what the hold solved for
+};
+
+struct ReadyRides {
+  std::string name;                // of the scene
+  HoldSetup hold;                  // the sag that all of them hold; unset: none, or it is varied
+  std::vector<ReadyRide> rides;    // one or more
+  std::vector<std::string> notes;  // each a sentence
+};
+
+// A scene by its path, or as text whose files are sought in `folder`.
+ReadyRides ready(const TextFiles& files, const std::string& path, const Wishes& wishes = {});
+ReadyRides ready_text(const TextFiles& files, std::string_view text, const std::string& name,
+                      const Wishes& wishes = {}, const std::string& folder = "");
+
+// A fork alone, under a rider (empty: none in particular); its purpose is a curve.
+ReadyRides ready_fork(const TextFiles& files, const std::string& fork, const std::string& rider,
+                      const Wishes& wishes = {});
+
+// "22.0 %" or "35.0 mm"; empty: none.
+std::string say_sag(const HoldSetup& hold);
+
+// The ride's result with its label, its scene and what was varied and held.
+Result ride_one(const ReadyRide& ride);
+
+}  // namespace plunge

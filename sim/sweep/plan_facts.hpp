@@ -1,0 +1,16 @@
+// The text of a plan: all that the numbers of its rides follow from, one fact a line.
+#pragma once
+
+#include <string>
+
+#include "sim/sweep/plan_content.hpp"
+
+namespace plunge {
+
+// Two plans with the same text give the same rides in the same shards.
+std::string resolved_text(const PlanContent& content);
+
+// The lines in which two resolved plans differ, each with what was and what is, for people.
+std::string plan_difference(const std::string& before, const std::string& now);
+
+}  // namespace plunge

@@ -1,0 +1,116 @@
+#include "sim/sweep/ride_many.hpp"
+
+#include <algorithm>
+#include <exception>
+#include <map>
+#include <mutex>
+#include <thread>
+#include <utility>
+
+#include "models/setup/keys.hpp"
+
+namespace plunge {
+namespace {
+
+// Rides that a thread takes at a time: enough to fill its lanes a few times over.
+constexpr std::size_t kHandful = 64;
+
+// Consecutive rides.
+struct Batch {
+  std::size_t first = 0;
+  std::size_t count = 0;
+};
+
+// Hands rides out to threads, a few at a time, until none is left, one of them fails or the watcher
+// says stop.
+class Team {
+ public:
+  Team(std::size_t all, std::size_t handful, const Watch& watch)
+      : all_(all), handful_(handful), watch_(watch) {}
+
+  // `make` gives each thread a worker of its own, which is called with each batch.
+  template <class Make>
+  void run(const Make& make) {
+    const std::size_t cores = std::max(1u, std::thread::hardware_concurrency());
+    const std::size_t wanted = watch_.threads > 0 ? watch_.threads : cores;
+    const std::size_t tasks = (all_ + handful_ - 1) / handful_;
+    const auto work = [&] {
+      try {
+        auto ride = make();
+        for (Batch batch = take(); batch.count > 0; batch = take()) {
+          ride(batch);
+          done(batch);
+        }
+      } catch (...) {
+        const std::lock_guard lock(mutex_);
+        if (!trouble_) trouble_ = std::current_exception();
+      }
+    };
+    {
+      std::vector<std::jthread> others;
+      for (std::size_t i = 1; i < std::min(wanted, tasks); ++i) others.emplace_back(work);
+      work();
+    }
+    if (trouble_) std::rethrow_exception(trouble_);
+  }
+
+ private:
+  // An empty batch: nothing is left to do.
+  Batch take() {
+    const std::lock_guard lock(mutex_);
+    if (trouble_ || next_ == all_ || (watch_.stop && watch_.stop())) return {};
+    const Batch batch{next_, std::min(handful_, all_ - next_)};
+    next_ += batch.count;
+    return batch;
+  }
+
+  void done(const Batch& batch) {
+    const std::lock_guard lock(mutex_);
+    ridden_ += batch.count;
+    if (watch_.on_progress) watch_.on_progress(ridden_, all_);
+  }
+
+  std::size_t all_;
+  std::size_t handful_;
+  const Watch& watch_;
+  std::mutex mutex_;
+  std::size_t next_ = 0;
+  std::size_t ridden_ = 0;
+  std::exception_ptr trouble_;
+};
+
+}  // namespace
+
+std::vector<std::optional<Result>> ride_all(std::span<const ReadyRide> rides, const Watch& watch) {
+  std::vector<std::optional<Result>> results(rides.size());
+  Team(rides.size(), 1, watch).run([&] {
+    return [&](const Batch& batch) { results[batch.first] = ride_one(rides[batch.first]); };
+  });
+  return results;
+}
+
+std::vector<std::optional<RideRow>> ride_in_lanes(std::span<const ReadyRide> rides,
+                                                  const Keep& keep, const Watch& watch,
+                                                  InstructionSet set) {
+  // Rides over the same ground share it.
+  std::map<Key, std::uint64_t> grounds;
+  std::vector<std::uint64_t> ground_of;
+  for (const ReadyRide& ride : rides) {
+    const Key key = ground_key(ride.setup.terrain, ride.setup.bike);
+    ground_of.push_back(grounds.emplace(key, grounds.size()).first->second);
+  }
+  std::vector<std::optional<RideRow>> rows(rides.size());
+  Team(rides.size(), kHandful, watch).run([&] {
+    return [&, rider = ManyRides(keep, set)](const Batch& batch) mutable {
+      std::vector<PlannedRide> planned;
+      for (std::size_t i = batch.first; i < batch.first + batch.count; ++i) {
+        planned.push_back({rides[i].setup, ground_of[i], ""});
+      }
+      std::vector<RideRow> ridden = rider.ride(planned);
+      for (std::size_t i = 0; i < batch.count; ++i) rows[batch.first + i] = std::move(ridden[i]);
+    };
+  });
+  return rows;
+}
+
+}  // namespace plunge

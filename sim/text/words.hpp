@@ -1,0 +1,36 @@
+// Small things that readers and messages do with words.
+#pragma once
+
+#include <fmt/core.h>
+
+#include <string>
+#include <string_view>
+
+namespace plunge {
+
+// A text without the blanks at its ends; a view of it.
+std::string_view trimmed(std::string_view text);
+
+// "a, b, c".
+template <class Range>
+std::string joined(const Range& words) {
+  std::string text;
+  for (const auto& word : words) {
+    if (!text.empty()) text += ", ";
+    text += word;
+  }
+  return text;
+}
+
+// "\"a\", \"b\"".
+template <class Range>
+std::string quoted_list(const Range& words) {
+  std::string text;
+  for (const auto& word : words) {
+    if (!text.empty()) text += ", ";
+    text += fmt::format("\"{}\"", word);
+  }
+  return text;
+}
+
+}  // namespace plunge

@@ -1,0 +1,31 @@
+#include "sim/text/text_files.hpp"
+
+#include <gtest/gtest.h>
+
+#include <string>
+
+#include "tests/scratch.hpp"
+
+namespace plunge {
+namespace {
+
+TEST(MemoryFiles, HoldWhatTheyWereGiven) {
+  MemoryFiles files;
+  files.put("forks/reed.toml", "a fork");
+  EXPECT_EQ(files.read("forks/reed.toml"), "a fork");
+  EXPECT_EQ(complaint([&] { files.read("reed.toml"); }), "reed.toml: does not exist");
+}
+
+TEST(MemoryFiles, PathsAreBesideTheFileThatNamesThem) {
+  const MemoryFiles files;
+  EXPECT_EQ(files.folder_of("scenes/lip.toml"), "scenes");
+  EXPECT_EQ(files.folder_of("lip.toml"), "");
+  EXPECT_EQ(files.beside("scenes", "../forks/reed.toml"), "forks/reed.toml");
+  EXPECT_EQ(files.beside("", "reed.toml"), "reed.toml");
+  EXPECT_EQ(files.beside("a/b", "./c//d.toml"), "a/b/c/d.toml");
+  EXPECT_EQ(files.beside("a", "../../up.toml"), "../up.toml");
+  EXPECT_EQ(files.beside("a", "/b/../c.toml"), "/c.toml");
+}
+
+}  // namespace
+}  // namespace plunge

@@ -1,0 +1,25 @@
+#include "sim/text/words.hpp"
+
+#include <gtest/gtest.h>
+
+#include <string>
+#include <vector>
+
+namespace plunge {
+namespace {
+
+TEST(Words, BlanksAtTheEndsAreLeftOut) {
+  EXPECT_EQ(trimmed(" \t a b\r\n"), "a b");
+  EXPECT_EQ(trimmed(""), "");
+  EXPECT_EQ(trimmed(" \n"), "");
+}
+
+TEST(Words, ListsAreJoinedByCommas) {
+  const std::vector<std::string> words = {"air", "coil"};
+  EXPECT_EQ(joined(words), "air, coil");
+  EXPECT_EQ(quoted_list(words), "\"air\", \"coil\"");
+  EXPECT_EQ(joined(std::vector<std::string>()), "");
+}
+
+}  // namespace
+}  // namespace plunge
