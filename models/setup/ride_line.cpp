@@ -66,69 +66,74 @@ RideLine::RideLine(const RideSetup& ride, const std::vector<RideEvent>& events, 
   phases_.push_back(cruise);
 
   for (const std::size_t number : in_order(events, false)) {
-    const RideEvent& event = events[number];
-    const RidePhase& last = phases_.back();
-    if (!(event.at >= last.distance)) {
-      refuse(number, last.start > 0.0 ? "begins before the change of speed before it has ended"
-                                      : "must not lie before the start");
-    }
-    const double change = event.to_speed - last.speed;
-    const double sign = event.kind == EventKind::brake ? -1.0 : 1.0;
-    if (!(sign * change > 0.0)) {
-      throw InputError(Fault{"event[" + std::to_string(number) + "].to_speed",
-                             "",
-                             event.kind == EventKind::brake
-                                 ? "must be below the speed at which the braking begins"
-                                 : "must be above the speed at which the accelerating begins",
-                             {}});
-    }
-    const double full_jerk = event.rate / event.rise;
-    const double ramp = std::min(event.rise, std::sqrt(std::abs(change) / full_jerk));
-    const double hold = std::abs(change) / event.rate - event.rise;
-    RidePhase on = after(last, (event.at - last.distance) / last.speed, sign * full_jerk);
-    if (event.kind == EventKind::brake) on.brake_mass = event.front_share * total_mass;
-    event_starts_[number] = on.start;
-    phases_.push_back(on);
-    if (hold > 0.0) phases_.push_back(after(phases_.back(), ramp, 0.0));
-    phases_.push_back(after(phases_.back(), hold > 0.0 ? hold : ramp, -sign * full_jerk));
-    RidePhase off = after(phases_.back(), ramp, 0.0);
-    off.speed = event.to_speed;
-    off.acceleration = 0.0;
-    off.brake_mass = 0.0;
-    event_ends_[number] = off.start;
-    phases_.push_back(off);
+    add_change(number, events[number], total_mass);
   }
-
   double free_from = 0.0;
   for (const std::size_t number : in_order(events, true)) {
-    const RideEvent& event = events[number];
-    if (!(event.at >= 0.0)) refuse(number, "must not lie before the start");
-    const double start = time_at(event.at);
-    if (start < free_from) refuse(number, "begins before the corner before it has ended");
-    const double leaned = start + event.rise;
-    const double straightens = time_at(at(leaned).distance + event.length);
-    const double upright = straightens + event.rise;
-    event_starts_[number] = start;
-    event_ends_[number] = upright;
-    free_from = upright;
-    for (const double cut : {start, leaned, straightens, upright}) {
-      const std::size_t index = phase_at(cut);
-      if (cut > phases_[index].start) {
-        phases_.insert(phases_.begin() + static_cast<std::ptrdiff_t>(index) + 1,
-                       after(phases_[index], cut - phases_[index].start, phases_[index].jerk));
-      }
-    }
-    for (RidePhase& phase : phases_) {
-      if (phase.start < start || phase.start >= upright) continue;
-      const bool in = phase.start < leaned;
-      const bool out = phase.start >= straightens;
-      phase.lean_start = out ? straightens : start;
-      phase.lean_duration = event.rise;
-      phase.lean_from = in ? 0.0 : event.lean;
-      phase.lean_to = out ? 0.0 : event.lean;
-    }
+    add_corner(number, events[number], free_from);
+    free_from = event_ends_[number];
   }
   duration_ = ride.duration > 0.0 ? ride.duration : time_at(ground_length);
+}
+
+void RideLine::add_change(std::size_t number, const RideEvent& event, double total_mass) {
+  const RidePhase& last = phases_.back();
+  if (!(event.at >= last.distance)) {
+    refuse(number, last.start > 0.0 ? "begins before the change of speed before it has ended"
+                                    : "must not lie before the start");
+  }
+  const bool brakes = event.kind == EventKind::brake;
+  const double change = event.to_speed - last.speed;
+  const double sign = brakes ? -1.0 : 1.0;
+  if (!(sign * change > 0.0)) {
+    throw InputError(Fault{"event[" + std::to_string(number) + "].to_speed",
+                           "",
+                           brakes ? "must be below the speed at which the braking begins"
+                                  : "must be above the speed at which the accelerating begins",
+                           {}});
+  }
+  const double full_jerk = event.rate / event.rise;
+  const double ramp = std::min(event.rise, std::sqrt(std::abs(change) / full_jerk));
+  const double hold = std::abs(change) / event.rate - event.rise;
+  RidePhase on = after(last, (event.at - last.distance) / last.speed, sign * full_jerk);
+  if (brakes) on.brake_mass = event.front_share * total_mass;
+  event_starts_[number] = on.start;
+  phases_.push_back(on);
+  if (hold > 0.0) phases_.push_back(after(phases_.back(), ramp, 0.0));
+  phases_.push_back(after(phases_.back(), hold > 0.0 ? hold : ramp, -sign * full_jerk));
+  RidePhase off = after(phases_.back(), ramp, 0.0);
+  off.speed = event.to_speed;
+  off.acceleration = 0.0;
+  off.brake_mass = 0.0;
+  event_ends_[number] = off.start;
+  phases_.push_back(off);
+}
+
+void RideLine::add_corner(std::size_t number, const RideEvent& event, double free_from) {
+  if (!(event.at >= 0.0)) refuse(number, "must not lie before the start");
+  const double start = time_at(event.at);
+  if (start < free_from) refuse(number, "begins before the corner before it has ended");
+  const double leaned = start + event.rise;
+  const double straightens = time_at(at(leaned).distance + event.length);
+  const double upright = straightens + event.rise;
+  event_starts_[number] = start;
+  event_ends_[number] = upright;
+  for (const double cut : {start, leaned, straightens, upright}) {
+    const std::size_t index = phase_at(cut);
+    if (cut > phases_[index].start) {
+      phases_.insert(phases_.begin() + static_cast<std::ptrdiff_t>(index) + 1,
+                     after(phases_[index], cut - phases_[index].start, phases_[index].jerk));
+    }
+  }
+  for (RidePhase& phase : phases_) {
+    if (phase.start < start || phase.start >= upright) continue;
+    const bool in = phase.start < leaned;
+    const bool out = phase.start >= straightens;
+    phase.lean_start = out ? straightens : start;
+    phase.lean_duration = event.rise;
+    phase.lean_from = in ? 0.0 : event.lean;
+    phase.lean_to = out ? 0.0 : event.lean;
+  }
 }
 
 std::size_t RideLine::phase_at(double time) const {

@@ -28,7 +28,7 @@ struct RidePhase {
   double acceleration = 0.0;
   double jerk = 0.0;           // [m/s3]
   double brake_mass = 0.0;     // share m_total while braking, else 0 [kg]
-  double lean_start = 0.0;     // of the smoothstep that this phase belongs to [s]
+  double lean_start = 0.0;     // start of the smoothstep that this phase belongs to [s]
   double lean_duration = 1.0;  // [s]
   double lean_from = 0.0;      // [rad]
   double lean_to = 0.0;        // [rad]
@@ -54,6 +54,11 @@ class RideLine {
   const std::vector<double>& event_starts() const { return event_starts_; }
 
  private:
+  // Adds the phases of event `number`; changes of speed come in order, before any corner.
+  void add_change(std::size_t number, const RideEvent& event, double total_mass);
+  // free_from: when the corner before this one is over [s].
+  void add_corner(std::size_t number, const RideEvent& event, double free_from);
+
   std::vector<RidePhase> phases_;
   std::vector<double> event_starts_;
   std::vector<double> event_ends_;

@@ -422,7 +422,8 @@ TEST_F(SceneFile, EveryPrintedLimitIsTakenAndWhatIsPastItRefused) {
   const auto expect = [&](const auto& field, const std::string& name) {
     const std::string range = "must be " + say_range(field.low, field.high, field.said);
     for (const auto& [text, allowed] : around_limits(field)) {
-      const std::string all = complaint([&] { load_scene(scene(), {name + "=" + text}); });
+      const std::string all =
+          complaint([&, value = text] { load_scene(scene(), {name + "=" + value}); });
       const bool refused = all.find(name + " = " + text + ": " + range) != std::string::npos;
       EXPECT_EQ(refused, !allowed) << name << " = " << text << "\n" << all;
     }
