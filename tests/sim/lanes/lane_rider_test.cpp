@@ -91,6 +91,7 @@ struct Everything {
     brake.front_share = 1.0;
     drop.events = {brake};
     drop.ride.speed *= 1.5;
+    drop.ride.duration = 1.6;
     return drop;
   }();
   Kept kept{setup};
