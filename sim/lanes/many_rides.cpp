@@ -53,7 +53,9 @@ constexpr double kMostStrain = 1.0;
 constexpr double kDoubtfulForce = 2.5;    // of the tyre, from lift-off [N]
 constexpr double kDoubtfulTravel = 3e-5;  // from a stop [m]
 
-// Travel is compared this often where no metric asks for samples [Hz].
+// Two rides are compared, in travel and in metrics, by samples this dense [Hz] or a little denser:
+// of the looser one no more are taken. Their difference is the slow growth of an error, which more
+// samples do not show better.
 constexpr double kCompareRate = 200.0;
 
 // The most recently used of things that take long to make.
@@ -149,6 +151,20 @@ std::vector<float> thinned(const Samples& samples, double sample_rate, double tr
   }
 }
 
+// A ride of the lanes, every `stride`-th sample of it.
+struct Thinned {
+  const LaneOutcome* outcome = nullptr;
+  double rate = 0.0;  // at which those samples stand [Hz]
+  std::size_t stride = 1;
+
+  std::size_t count(std::size_t channel) const {
+    return (outcome->samples[channel].size() + stride - 1) / stride;
+  }
+  float sample(std::size_t channel, std::size_t k) const {
+    return outcome->samples[channel][k * stride];
+  }
+};
+
 using RideLanes = void (*)(std::span<const LaneRide>, const LaneWish&, std::span<LaneOutcome>);
 
 RideLanes lanes_of(InstructionSet set) {
@@ -237,15 +253,19 @@ struct ManyRides::Parts {
   double sample_rate(const Setup& setup) const {
     return samples_asked ? setup.ride.sample_rate : std::min(setup.ride.sample_rate, kCompareRate);
   }
+  // Each how manieth of those samples is compared.
+  std::size_t stride(const Setup& setup) const {
+    return static_cast<std::size_t>(std::max(1.0, std::floor(sample_rate(setup) / kCompareRate)));
+  }
 
   std::unique_ptr<OnItsWay> prepare(const PlannedRide& planned, std::size_t place);
   void ride_together(std::vector<std::unique_ptr<OnItsWay>>& rides, std::vector<RideRow>& rows);
   // The row of a ride as the lanes rode it; nothing where that cannot be kept. `loose`: the same
   // ride, ridden more loosely.
   std::optional<RideRow> row_of(const OnItsWay& ride, const LaneOutcome& outcome,
-                                const LaneOutcome& loose);
+                                const Thinned& loose);
   // The kept metrics, NaN where one does not apply; `all`: those of the fork at rest too.
-  std::vector<double> metrics_of(const OnItsWay& ride, const LaneOutcome& outcome, bool all);
+  std::vector<double> metrics_of(const OnItsWay& ride, const Thinned& outcome, bool all);
   RideRow adaptive_row(const OnItsWay& ride) const;
 
   bool doubtful(const LaneOutcome& outcome) const {
@@ -254,17 +274,18 @@ struct ManyRides::Parts {
 
   // True if travel and peak forces agree with those of the looser ride within the limits above, and
   // no doubt counts.
-  bool holds(const LaneOutcome& outcome, const LaneOutcome& loose) const;
+  bool holds(const Thinned& outcome, const Thinned& loose) const;
 };
 
-bool ManyRides::Parts::holds(const LaneOutcome& outcome, const LaneOutcome& loose) const {
+bool ManyRides::Parts::holds(const Thinned& ride, const Thinned& looser) const {
+  const LaneOutcome& outcome = *ride.outcome;
+  const LaneOutcome& loose = *looser.outcome;
   if (doubtful(outcome) || (loose.doubts & kDoubtStuck) != 0) return false;
-  const std::vector<float>& travel = outcome.samples[kLaneTravel];
-  const std::vector<float>& other = loose.samples[kLaneTravel];
-  if (travel.size() != other.size()) return false;
+  const std::size_t count = ride.count(kLaneTravel);
+  if (count != looser.count(kLaneTravel)) return false;
   float most = 0.0F;
-  for (std::size_t k = 0; k < travel.size(); ++k) {
-    most = std::max(most, std::abs(travel[k] - other[k]));
+  for (std::size_t k = 0; k < count; ++k) {
+    most = std::max(most, std::abs(ride.sample(kLaneTravel, k) - looser.sample(kLaneTravel, k)));
   }
   const auto alike = [](double a, double b) {
     return std::abs(a - b) <= kMostPeakDifference * std::max(a, kSmallPeak);
@@ -294,16 +315,23 @@ std::unique_ptr<OnItsWay> ManyRides::Parts::prepare(const PlannedRide& planned, 
                                              std::move(rider), std::move(line), start});
 }
 
-std::vector<double> ManyRides::Parts::metrics_of(const OnItsWay& ride, const LaneOutcome& outcome,
+std::vector<double> ManyRides::Parts::metrics_of(const OnItsWay& ride, const Thinned& outcome,
                                                  bool all) {
   const Setup& setup = ride.planned->setup;
   for (std::size_t c = 0; c < kLaneChannels; ++c) {
-    samples[c].assign(outcome.samples[c].begin(), outcome.samples[c].end());
+    samples[c].resize(compared[c] ? outcome.count(c) : 0);
+    const float* const from = outcome.outcome->samples[c].data();
+    for (std::size_t k = 0; k < samples[c].size(); ++k) {
+      samples[c][k] = static_cast<double>(from[k * outcome.stride]);
+    }
   }
-  const Traces traces{setup.ride.sample_rate,    samples[kLaneTravel],
-                      samples[kLaneTravelSpeed], samples[kLaneSprungSpeed],
-                      samples[kLaneHandForce],   samples[kLaneGroundForce]};
-  Ridden ridden(ride.rider, ride.line, setup, traces, outcome.record);
+  const Traces traces{outcome.rate,
+                      samples[kLaneTravel],
+                      samples[kLaneTravelSpeed],
+                      samples[kLaneSprungSpeed],
+                      samples[kLaneHandForce],
+                      samples[kLaneGroundForce]};
+  Ridden ridden(ride.rider, ride.line, setup, traces, outcome.outcome->record);
   std::vector<double> metrics;
   for (const MetricRow* row : kept) {
     metrics.push_back(all || row->group != Group::rest ? row->value(ridden).value_or(kUnset)
@@ -313,19 +341,22 @@ std::vector<double> ManyRides::Parts::metrics_of(const OnItsWay& ride, const Lan
 }
 
 std::optional<RideRow> ManyRides::Parts::row_of(const OnItsWay& ride, const LaneOutcome& outcome,
-                                                const LaneOutcome& loose) {
-  if (!holds(outcome, loose)) return std::nullopt;
-  RideRow row;
-  row.metrics = metrics_of(ride, outcome, true);
+                                                const Thinned& loose) {
+  const Setup& setup = ride.planned->setup;
+  const Thinned whole{&outcome, sample_rate(setup), 1};
+  const Thinned thin{&outcome, loose.rate, stride(setup)};
+  if (!holds(thin, loose)) return std::nullopt;
+  const std::vector<double> ours = metrics_of(ride, thin, false);
   const std::vector<double> others = metrics_of(ride, loose, false);
   for (std::size_t i = 0; i < kept.size(); ++i) {
-    if (kept[i]->group == Group::rest) continue;  // of the set-up alone
-    if (kept[i]->agreement.strain(others[i], row.metrics[i]) > kMostStrain) return std::nullopt;
+    if (kept[i]->agreement.strain(others[i], ours[i]) > kMostStrain) return std::nullopt;
   }
+  RideRow row;
+  row.metrics = metrics_of(ride, whole, true);
   row.origin = Origin::lanes;
   for (const std::string& name : keep.traces) {
-    row.traces.push_back(thinned(outcome.samples[find_trace(name)->lane],
-                                 ride.planned->setup.ride.sample_rate, keep.trace_rate));
+    row.traces.push_back(
+        thinned(outcome.samples[find_trace(name)->lane], setup.ride.sample_rate, keep.trace_rate));
   }
   return row;
 }
@@ -369,7 +400,9 @@ void ManyRides::Parts::ride_together(std::vector<std::unique_ptr<OnItsWay>>& rid
     }
     LaneWish closely = wish;
     closely.sample_rate = sample_rate(rides[begin]->planned->setup);
+    const std::size_t stride_here = stride(rides[begin]->planned->setup);
     LaneWish loosely = closely;
+    loosely.sample_rate = closely.sample_rate / static_cast<double>(stride_here);
     loosely.tolerance = kLooseTolerance;
     loosely.step_factor = kLooseStretch;
     std::ranges::copy(compared, std::begin(loosely.channels));
@@ -381,7 +414,8 @@ void ManyRides::Parts::ride_together(std::vector<std::unique_ptr<OnItsWay>>& rid
     std::vector<std::size_t> numbers;
     for (std::size_t i = 0; i < group.size(); ++i) {
       const OnItsWay& ride = *rides[begin + i];
-      if (std::optional<RideRow> row = row_of(ride, outcomes[i], estimates[i])) {
+      if (std::optional<RideRow> row =
+              row_of(ride, outcomes[i], {&estimates[i], loosely.sample_rate, 1})) {
         rows[ride.place] = std::move(*row);
       } else if (doubtful(outcomes[i])) {
         rows[ride.place] = adaptive_row(ride);
@@ -395,7 +429,8 @@ void ManyRides::Parts::ride_together(std::vector<std::unique_ptr<OnItsWay>>& rid
     if (!again.empty()) ride_lanes(again, tightly, std::span(estimates).first(again.size()));
     for (std::size_t k = 0; k < again.size(); ++k) {
       const OnItsWay& ride = *rides[begin + numbers[k]];
-      std::optional<RideRow> row = row_of(ride, estimates[k], outcomes[numbers[k]]);
+      std::optional<RideRow> row =
+          row_of(ride, estimates[k], {&outcomes[numbers[k]], loosely.sample_rate, stride_here});
       rows[ride.place] = row ? std::move(*row) : adaptive_row(ride);
     }
     begin = end;

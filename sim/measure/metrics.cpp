@@ -115,21 +115,23 @@ const std::vector<double>& channel(const Result& result, const std::string& name
 
 namespace {
 
-// How closely lanes and adaptive path agree, in SI units: what a rider could measure, or the tenth
-// of what would change a decision. The reasons stand beside the numbers.
+// How closely lanes and adaptive path agree. What moves smoothly with the ride is held to what a
+// workshop reads off or what one click changes, and comes ten times nearer as a rule; small values
+// are as good as the one given. A share of time or a percentile also turns on when the fork passes
+// a line, which a fork that nearly rests there does at another time for a micron: these have more.
 constexpr Agreement kExact = Agreement::exact();
 constexpr Agreement kSameTravel = Agreement::absolute(1e-4);         // a reading of the o-ring [m]
-constexpr Agreement kSameShareOfTravel = Agreement::absolute(1e-3);  // that, of 100 mm
-constexpr Agreement kSameForce = Agreement::relative(0.01, 50.0);    // a small peak: to 0.5 N
-constexpr Agreement kSameAcceleration = Agreement::relative(0.01, 5.0);
-constexpr Agreement kSameVibration = Agreement::relative(0.01, 0.5);
-constexpr Agreement kSameClosingSpeed = Agreement::relative(0.01, 0.5);
-constexpr Agreement kSameClosingEnergy = Agreement::relative(0.02, 1.0);
+constexpr Agreement kSameShareOfTravel = Agreement::absolute(1e-3);  // the same of 100 mm
 constexpr Agreement kSameShareOfTime = Agreement::absolute(0.01);
+constexpr Agreement kSameTime = Agreement::absolute(0.01);         // a tenth of a settling [s]
+constexpr Agreement kSameForce = Agreement::relative(0.01, 50.0);  // [N]
+constexpr Agreement kSameAcceleration = Agreement::relative(0.01, 5.0);
+constexpr Agreement kSameVibration = Agreement::relative(0.01, 0.5);  // limits are 2.5 and 5 m/s2
 constexpr Agreement kSameVariation = Agreement::absolute(0.005);
-constexpr Agreement kSameTime = Agreement::absolute(0.01);
 constexpr Agreement kSamePower = Agreement::relative(0.01, 1.0);
-constexpr Agreement kSameSpeed = Agreement::relative(0.01, 0.1);
+constexpr Agreement kSameSpeed = Agreement::relative(0.02, 0.1);
+constexpr Agreement kSameClosingSpeed = Agreement::relative(0.01, 0.5);
+constexpr Agreement kSameClosingEnergy = Agreement::relative(0.02, 1.0);  // its square
 
 class Rows {
  public:
