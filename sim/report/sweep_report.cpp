@@ -10,6 +10,7 @@
 #include "models/setup/fault.hpp"
 #include "sim/numerics/statistics.hpp"
 #include "sim/text/units.hpp"
+#include "sim/text/words.hpp"
 
 namespace plunge {
 namespace {
@@ -19,11 +20,7 @@ namespace {
   throw InputError(Fault{option, text, rule, {}});
 }
 
-std::string trimmed(std::string_view text) {
-  const std::size_t begin = text.find_first_not_of(' ');
-  if (begin == std::string_view::npos) return "";
-  return std::string(text.substr(begin, text.find_last_not_of(' ') - begin + 1));
-}
+std::string word_in(std::string_view text) { return std::string(word_in(text)); }
 
 template <class Item>
 std::string names_of(const std::vector<Item>& items) {
@@ -150,8 +147,8 @@ Limit parse_limit(const std::string& option, const std::string& text,
   for (const Sign& sign : kSigns) {
     const std::size_t at = text.find(sign.text);
     if (at == std::string::npos) continue;
-    const Label& metric = demand_metric(option, text, trimmed(text.substr(0, at)), metrics);
-    const std::string value = trimmed(text.substr(at + std::string_view(sign.text).size()));
+    const Label& metric = demand_metric(option, text, word_in(text.substr(0, at)), metrics);
+    const std::string value = word_in(text.substr(at + std::string_view(sign.text).size()));
     try {
       return {metric.name, sign.relation, to_si(value, metric.unit), text};
     } catch (const InputError& error) {
@@ -164,11 +161,11 @@ Limit parse_limit(const std::string& option, const std::string& text,
 Goal parse_goal(const std::string& option, const std::string& text,
                 const std::vector<Label>& metrics) {
   const std::size_t colon = text.rfind(':');
-  const std::string end = colon == std::string::npos ? "" : trimmed(text.substr(colon + 1));
+  const std::string end = colon == std::string::npos ? "" : word_in(text.substr(colon + 1));
   if (end != "min" && end != "max") {
     refuse(option, text, "must be a metric and min or max, such as \"hand_force_max:min\"");
   }
-  const std::string name = trimmed(text.substr(0, colon));
+  const std::string name = word_in(text.substr(0, colon));
   return {demand_metric(option, text, name, metrics).name, end == "max"};
 }
 
@@ -180,8 +177,8 @@ std::pair<Goal, Goal> parse_goals(const std::string& option, const std::string& 
            "must be two metrics with min or max, such as \"hand_force_max:min,travel_use:max\"");
   }
   const std::pair<Goal, Goal> goals = {
-      parse_goal(option, trimmed(text.substr(0, comma)), metrics),
-      parse_goal(option, trimmed(text.substr(comma + 1)), metrics)};
+      parse_goal(option, word_in(text.substr(0, comma)), metrics),
+      parse_goal(option, word_in(text.substr(comma + 1)), metrics)};
   if (goals.first.metric == goals.second.metric) refuse(option, text, "must be two other metrics");
   return goals;
 }
@@ -254,7 +251,7 @@ SweepMap map_sweep(const MergedSweep& sweep, const std::string& option, const st
     refuse(option, text,
            "must be a metric and two axes, such as \"travel_use:fork.pressure,fork.spacers\"");
   }
-  metric = demand_metric(option, text, trimmed(text.substr(0, colon)), sweep.metrics()).name;
+  metric = demand_metric(option, text, word_in(text.substr(0, colon)), sweep.metrics()).name;
   const auto axis = [&](const std::string& name) {
     const auto found = std::ranges::find(sweep.grid(), name, &GridAxis::name);
     if (found == sweep.grid().end()) {
@@ -265,8 +262,8 @@ SweepMap map_sweep(const MergedSweep& sweep, const std::string& option, const st
     return static_cast<std::size_t>(found - sweep.grid().begin());
   };
   SweepMap map;
-  map.columns = axis(trimmed(text.substr(colon + 1, comma - colon - 1)));
-  map.rows = axis(trimmed(text.substr(comma + 1)));
+  map.columns = axis(word_in(text.substr(colon + 1, comma - colon - 1)));
+  map.rows = axis(word_in(text.substr(comma + 1)));
   if (map.columns == map.rows) refuse(option, text, "must be two other axes");
   const std::size_t width = sweep.grid()[map.columns].values.size();
   std::vector<double> counts(width * sweep.grid()[map.rows].values.size(), 0.0);

@@ -174,6 +174,8 @@ ReadyRide combination(const Setup& setup, std::span<const Variation> variations,
     const std::string label = value_label(knob, value, bar);
     ride.label = ride.label.empty() ? label : label + ", " + ride.label;
   }
+  // What a variation brings into use has its defaults.
+  fill_defaults(ride.setup);
   if (ride.label.empty()) ride.label = setup.name;
   return ride;
 }
@@ -315,6 +317,21 @@ std::string say_sag(const HoldSetup& hold) {
   if (!std::isnan(hold.sag)) return fmt::format("{:.1f} %", 100.0 * hold.sag);
   if (!std::isnan(hold.sag_length)) return fmt::format("{:.1f} mm", 1e3 * hold.sag_length);
   return {};
+}
+
+Faults unread_variations(const Result& ride) {
+  Faults faults;
+  if (ride.set.empty()) return faults;
+  const Setup setup = parse_scene(MemoryFiles(), ride.scene_text, ride.label, "", {}, false).setup;
+  for (const NamedValue& value : ride.set) {
+    const std::optional<Knob> knob = knob_or_none(setup, value.name);
+    if (!knob || knob->is_read(setup)) continue;
+    faults.push_back({value.name,
+                      say(value.value, knob->said),
+                      fmt::format("{} (with {})", knob->unread_rule(setup), ride.label),
+                      {}});
+  }
+  return faults;
 }
 
 Result ride_one(const ReadyRide& ride) {

@@ -68,6 +68,10 @@ ReadyRides ready_fork(const TextFiles& files, const std::string& fork, const std
 // "22.0 %" or "35.0 mm"; empty: none.
 std::string say_sag(const HoldSetup& hold);
 
+// What of a ride's own numbers, varied to tell it from its neighbours, nothing in it reads: found
+// in results that come from elsewhere. By its scene's text.
+Faults unread_variations(const Result& ride);
+
 // The ride's result with its label, its scene and what was varied and held.
 Result ride_one(const ReadyRide& ride);
 

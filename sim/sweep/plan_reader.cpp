@@ -400,8 +400,11 @@ class PlanReader {
           return other.key == fault.key && other.rule == fault.rule;
         });
         if (!always || axes_->places().contains(fault.key)) continue;
-        locate_[b](fault);
-        if (fault.key == "hold.sag" && hold_place_) fault.place = *hold_place_;
+        if (fault.key == "hold.sag" && hold_place_) {
+          fault.place = *hold_place_;
+        } else {
+          locate_[b](fault);
+        }
         found[b].push_back(std::move(fault));
       }
     }

@@ -25,7 +25,7 @@ struct Batch {
 // says stop.
 class Team {
  public:
-  Team(std::size_t all, std::size_t handful, const Watch& watch)
+  Team(std::size_t all, std::size_t handful, const RideWatch& watch)
       : all_(all), handful_(handful), watch_(watch) {}
 
   // `make` gives each thread a worker of its own, which is called with each batch.
@@ -72,7 +72,7 @@ class Team {
 
   std::size_t all_;
   std::size_t handful_;
-  const Watch& watch_;
+  const RideWatch& watch_;
   std::mutex mutex_;
   std::size_t next_ = 0;
   std::size_t ridden_ = 0;
@@ -81,7 +81,8 @@ class Team {
 
 }  // namespace
 
-std::vector<std::optional<Result>> ride_all(std::span<const ReadyRide> rides, const Watch& watch) {
+std::vector<std::optional<Result>> ride_all(std::span<const ReadyRide> rides,
+                                            const RideWatch& watch) {
   std::vector<std::optional<Result>> results(rides.size());
   Team(rides.size(), 1, watch).run([&] {
     return [&](const Batch& batch) { results[batch.first] = ride_one(rides[batch.first]); };
@@ -90,7 +91,7 @@ std::vector<std::optional<Result>> ride_all(std::span<const ReadyRide> rides, co
 }
 
 std::vector<std::optional<RideRow>> ride_in_lanes(std::span<const ReadyRide> rides,
-                                                  const Keep& keep, const Watch& watch,
+                                                  const Keep& keep, const RideWatch& watch,
                                                   InstructionSet set) {
   // Rides over the same ground share it.
   std::map<Key, std::uint64_t> grounds;

@@ -20,7 +20,7 @@
 
 namespace plunge {
 
-struct Watch {
+struct RideWatch {
   std::function<bool()> stop;  // asked before each ride or handful; from any thread, one at a time
   // How many of all are ridden; from any thread, one at a time.
   std::function<void(std::size_t ridden, std::size_t all)> on_progress;
@@ -29,10 +29,10 @@ struct Watch {
 
 // In the order of the rides; none: not ridden.
 std::vector<std::optional<Result>> ride_all(std::span<const ReadyRide> rides,
-                                            const Watch& watch = {});
+                                            const RideWatch& watch = {});
 
 std::vector<std::optional<RideRow>> ride_in_lanes(std::span<const ReadyRide> rides,
-                                                  const Keep& keep, const Watch& watch = {},
+                                                  const Keep& keep, const RideWatch& watch = {},
                                                   InstructionSet set = best_instruction_set());
 
 }  // namespace plunge

@@ -67,7 +67,8 @@ int run(int argc, char** argv) {
       ->allow_extra_args(false);
   ride_app
       ->add_option("--hold", ride.hold,
-                   "sag=22%: solve the pressure again for each ride; pressure: keep it as given")
+                   "sag=22% or sag=35mm: solve the pressure again for each ride; pressure: keep it "
+                   "as given")
       ->type_name("WHAT");
   ride_app->add_option("-o,--output", ride.output, "HDF5 file to write (default: SCENE.h5 here)")
       ->type_name("FILE");
@@ -86,8 +87,9 @@ int run(int argc, char** argv) {
   curve_app->add_option("--spacers", curve.spacers, "spacer counts to lay side by side: 0..4")
       ->type_name("VALUES");
   curve_app
-      ->add_option("--hold", curve.hold,
-                   "sag=22%: solve the pressure again for each spacer count; pressure: keep it")
+      ->add_option(
+          "--hold", curve.hold,
+          "sag=22% or sag=35mm: solve the pressure again for each spacer count; pressure: keep it")
       ->type_name("WHAT");
   curve_app->add_option("--plot", curve.plot, "plot to write: .png, .svg or .pdf")
       ->type_name("FILE");
@@ -109,7 +111,9 @@ int run(int argc, char** argv) {
       "modes", "natural frequencies, damping ratios and transmissibility at sag");
   modes_app->add_option("scene", modes.scene, "scene file (TOML)")->required()->type_name("SCENE");
   add_set(modes_app, modes.set);
-  modes_app->add_option("--hold", modes.hold, "sag=22%: solve the pressure; pressure: keep it")
+  modes_app
+      ->add_option("--hold", modes.hold,
+                   "sag=22% or sag=35mm: solve the pressure; pressure: keep it")
       ->type_name("WHAT");
   modes_app->add_flag("--json", modes.json, "print results as JSON in SI units");
 

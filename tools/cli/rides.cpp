@@ -18,7 +18,7 @@ void tell_notes(const ReadyRides& ready) {
 
 std::vector<Result> ride_ready(const ReadyRides& ready) {
   const InterruptGuard guard;
-  Watch watch;
+  RideWatch watch;
   watch.stop = [] { return InterruptGuard::asked(); };
   if (isatty(STDERR_FILENO) != 0 && ready.rides.size() > 1) {
     watch.on_progress = [](std::size_t ridden, std::size_t all) {

@@ -8,7 +8,7 @@
 #include "sim/measure/metrics.hpp"
 #include "sim/report/plot.hpp"
 #include "sim/report/result_file.hpp"
-#include "sim/text/text_files.hpp"
+#include "sim/ride/ready.hpp"
 #include "tools/cli/figures.hpp"
 #include "tools/cli/json_output.hpp"
 #include "tools/cli/table.hpp"
@@ -33,17 +33,8 @@ std::string ride_name(std::size_t number) {
 // Rides that were told apart by a number that nothing in them reads have equal rows under other
 // labels: they are refused, as riding them is.
 void refuse_unread(const std::string& path, const Result& ride) {
-  if (ride.set.empty()) return;
-  const Setup setup = parse_scene(MemoryFiles(), ride.scene_text, path, "", {}, false).setup;
-  Faults faults;
-  for (const NamedValue& value : ride.set) {
-    const auto knob = knob_or_none(setup, value.name);
-    if (!knob || knob->is_read(setup)) continue;
-    faults.push_back({value.name,
-                      say(value.value, knob->said),
-                      fmt::format("{} (with {})", knob->unread_rule(setup), ride.label),
-                      {path, 0, 0}});
-  }
+  Faults faults = unread_variations(ride);
+  for (Fault& fault : faults) fault.place.file = path;
   if (!faults.empty()) throw InputError(faults);
 }
 

@@ -18,6 +18,7 @@
 #include "sim/input/scene_text.hpp"
 #include "sim/lanes/many_rides.hpp"
 #include "sim/measure/metrics.hpp"
+#include "sim/sweep/plan_facts.hpp"
 #include "sim/text/toml_file.hpp"
 #include "tests/ready_setup.hpp"
 #include "tests/scratch.hpp"
@@ -137,6 +138,17 @@ TEST_F(PlanFile, SagIsHeldAsThePlanTheAxisOrTheSceneSays) {
   const Plan held = plan("[hold]\nsag = \"28 %\"\n");
   EXPECT_NEAR(0.28, share(held.ride(0)), 1e-6);
   EXPECT_EQ(0.28, held.hold().sag);
+  const Plan by_length = plan("[hold]\nsag = \"36 mm\"\n");
+  EXPECT_NEAR(0.036, share(by_length.ride(0)) * by_length.ride(0).setup.fork.travel, 1e-8);
+  EXPECT_NE(by_length.resolved(), plan("[hold]\nsag = \"37 mm\"\n").resolved());
+  const Plan lengths = plan(axis("hold.sag", "[\"30 mm\", \"36 mm\"]") +
+                            axis("fork.travel", "[\"150 mm\", \"160 mm\"]"));
+  EXPECT_EQ("m", lengths.grid()[1].unit);
+  EXPECT_NEAR(0.036, share(lengths.ride(3)) * 0.160, 1e-8);
+  EXPECT_NE(refusal("[hold]\nsag = \"200 mm\"\n")
+                .find("plan.toml:5:7: hold.sag = 200 mm: must be 1.5 mm to 135 mm"),
+            std::string::npos)
+      << refusal("[hold]\nsag = \"200 mm\"\n");
   const Plan varied = plan(axis("hold.sag", "\"20 %..30 %:5 %\""));
   ASSERT_EQ(3U, varied.size());
   EXPECT_NEAR(0.20, share(varied.ride(0)), 1e-6);

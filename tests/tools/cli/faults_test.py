@@ -102,6 +102,14 @@ class Corpus(unittest.TestCase):
         whole = (cls.good / "ride.h5").read_bytes()
         (cls.good / "cut.h5").write_bytes(whole[: len(whole) // 2])
         (cls.good / "unsealed.h5").write_bytes(whole[:-1])
+        # Rides by spacers whose scenes say that their fork has a coil; the file is not sealed.
+        made = run(["ride", "scene.toml", "--vary", "fork.spacers=0..1", "-o", "two.h5"], cls.good)
+        assert made.returncode == 0, made.stderr.decode()
+        two = (cls.good / "two.h5").read_bytes()
+        assert two.count(b'spring = "air"') == 2
+        two = two.replace(b'spring = "air"', b'spring= "coil"')
+        (cls.good / "unread.h5").write_bytes(two[: two.rindex(b"plunge check sum ")])
+        (cls.good / "two.h5").unlink()
         middle = len(whole) // 2
         flipped = bytes([whole[middle] ^ 1])
         (cls.good / "flipped.h5").write_bytes(whole[:middle] + flipped + whole[middle + 1 :])

@@ -1,0 +1,166 @@
+#include "sim/ride/ready.hpp"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <string>
+#include <vector>
+
+#include "models/setup/parameters.hpp"
+#include "models/setup/statics.hpp"
+#include "sim/disk/disk_files.hpp"
+#include "tests/scratch.hpp"
+
+namespace plunge {
+namespace {
+
+constexpr char kDrop[] = "scenarios/scenes/drop-to-flat.toml";  // holds a sag of 22 %
+
+ReadyRides drop(const Wishes& wishes = {}) { return ready(disk_files(), kDrop, wishes); }
+
+std::string refusal(const Wishes& wishes) {
+  return complaint([&] { drop(wishes); });
+}
+
+double share_of_sag(const ReadyRide& ride) {
+  return sag(assemble(ride.setup)) / ride.setup.fork.travel;
+}
+
+TEST(Ready, ASceneIsJudgedAndHeld) {
+  const ReadyRides all = drop();
+  ASSERT_EQ(all.rides.size(), 1U);
+  const ReadyRide& ride = all.rides.front();
+  EXPECT_EQ(ride.label, all.name);
+  EXPECT_NEAR(share_of_sag(ride), 0.22, 1e-6);
+  EXPECT_EQ(all.hold.sag, 0.22);
+  ASSERT_EQ(ride.held.size(), 1U);
+  EXPECT_EQ(ride.held[0].name, "fork.pressure");
+  EXPECT_EQ(ride.held[0].value, ride.setup.fork.pressure);
+  EXPECT_TRUE(all.notes.empty());
+}
+
+// By hand: the last variation is the fastest.
+TEST(Ready, VariationsAreCombinedAndEachHoldsItsSag) {
+  Wishes wishes;
+  wishes.vary = {"fork.spacers=0..1", "rider.mass=60 kg,90 kg"};
+  wishes.hold = "sag=35mm";
+  const ReadyRides all = drop(wishes);
+  ASSERT_EQ(all.rides.size(), 4U);
+  EXPECT_EQ(all.rides[1].label, "0 spacers, mass 90 kg");
+  EXPECT_EQ(all.rides[2].label, "1 spacer, mass 60 kg");
+  EXPECT_EQ(all.rides[2].set[0].name, "fork.spacers");
+  EXPECT_EQ(all.rides[2].set[1].value, 60.0);
+  for (const ReadyRide& ride : all.rides) EXPECT_NEAR(sag(assemble(ride.setup)), 0.035, 1e-8);
+  EXPECT_EQ(say_sag(all.hold), "35.0 mm");
+}
+
+// A length is a share of each ride's own travel; a sag may be varied itself.
+TEST(Ready, TheSagItselfMayBeVaried) {
+  Wishes wishes;
+  wishes.vary = {"hold.sag=20%..30%:5%"};
+  const ReadyRides shares = drop(wishes);
+  ASSERT_EQ(shares.rides.size(), 3U);
+  EXPECT_NEAR(share_of_sag(shares.rides[2]), 0.30, 1e-6);
+  EXPECT_EQ(shares.rides[2].label, "sag 30 %");
+  EXPECT_EQ(say_sag(shares.hold), "");
+  wishes.vary = {"hold.sag=30 mm,36 mm"};
+  EXPECT_NEAR(sag(assemble(drop(wishes).rides[1].setup)), 0.036, 1e-8);
+  wishes.hold = "sag=22%";
+  EXPECT_NE(refusal(wishes).find("is not held beside --hold sag=22%"), std::string::npos);
+}
+
+TEST(Ready, APressureThatIsGivenIsNotSolvedFor) {
+  Wishes wishes;
+  wishes.set = {"fork.pressure=80 psi"};
+  const ReadyRides all = drop(wishes);
+  EXPECT_EQ(all.rides[0].setup.fork.pressure, find_common_unit("psi")->to_si(80.0));
+  EXPECT_TRUE(all.rides[0].held.empty());
+  ASSERT_EQ(all.notes.size(), 1U);
+  EXPECT_EQ(all.notes[0], "fork.pressure is given, so the scene's sag of 22.0 % is not held");
+  wishes.hold = "sag=25%";
+  EXPECT_EQ(refusal(wishes),
+            "--hold = sag=25%: cannot be held while fork.pressure is given: leave one out");
+  wishes.hold = "pressure";
+  EXPECT_TRUE(drop(wishes).notes.empty());
+  // A hold stands in for a pressure that nobody gives.
+  MemoryFiles files;
+  const std::string text = R"(type = "scene"
+format = [1, 0]
+terrain = [{kind = "flat", length = "10 m"}]
+ride = {speed = "5 m/s"}
+rider = {mass = "80 kg"}
+[fork]
+travel = "150 mm"
+spacer_limit = 5
+pressure_limit = "150 psi"
+air = {main_volume = "198 cm3", main_area = "7.5 cm2", negative_volume = "15 cm3", negative_area = "6.7 cm2"}
+)";
+  EXPECT_NE(complaint([&] { ready_text(files, text, "x"); }).find("fork.pressure: must be given"),
+            std::string::npos);
+  Wishes hold;
+  hold.hold = "sag=22%";
+  EXPECT_NEAR(share_of_sag(ready_text(files, text, "x", hold).rides[0]), 0.22, 1e-6);
+  hold = {};
+  hold.vary = {"hold.sag=20%,25%"};
+  EXPECT_NEAR(share_of_sag(ready_text(files, text, "x", hold).rides[1]), 0.25, 1e-6);
+}
+
+TEST(Ready, WhatNothingReadsIsRefusedWithWhatWouldReadIt) {
+  const auto set = [](std::vector<std::string> texts, Purpose purpose = Purpose::ride) {
+    Wishes wishes;
+    wishes.set = std::move(texts);
+    wishes.purpose = purpose;
+    return refusal(wishes);
+  };
+  EXPECT_EQ(set({"fork.coil.rate=9 N/mm"}),
+            "--set: fork.coil.rate = 9 N/mm: nothing reads it: it belongs to a coil spring "
+            "(fork.spring)");
+  const std::string both = set({"fork.coil.rate=9 N/mm", "fork.negative_coil.rate=9 N/mm"});
+  EXPECT_NE(both.find("fork.coil.rate"), std::string::npos);
+  EXPECT_NE(both.find("fork.negative_coil.rate"), std::string::npos);
+  EXPECT_EQ(set({"ride.speed=30 km/h"}), "");
+  EXPECT_NE(set({"ride.speed=30 km/h"}, Purpose::curve), "");
+  EXPECT_EQ(set({"ride.speed=30 km/h"}, Purpose::modes), "");
+  EXPECT_NE(set({"terrain[1].height=30 cm"}, Purpose::modes), "");
+  Wishes vary;
+  vary.vary = {"fork.negative_coil.length=10mm..30mm:10mm"};
+  EXPECT_EQ(refusal(vary),
+            "--vary: fork.negative_coil.length = 10mm..30mm:10mm: nothing reads it: it belongs to "
+            "an air spring with a negative coil (fork.spring, fork.negative)");
+}
+
+TEST(Ready, AForkAloneStandsUnderARiderOrUnderNone) {
+  const std::string fork = "scenarios/forks/teasel-150.toml";
+  Wishes wishes;
+  wishes.hold = "sag=22%";
+  const ReadyRides ridden = ready_fork(disk_files(), fork, "scenarios/riders/wren.toml", wishes);
+  EXPECT_NEAR(share_of_sag(ridden.rides[0]), 0.22, 1e-6);
+  EXPECT_EQ(complaint([&] { ready_fork(disk_files(), fork, "", wishes); }),
+            "--hold = sag=22%: needs a rider: give --rider FILE");
+  wishes = {};
+  wishes.set = {"ambient.temperature=0 degC"};
+  EXPECT_EQ(ready_fork(disk_files(), fork, "", wishes).rides[0].setup.ambient.temperature, 273.15);
+}
+
+// A ride says what it was: its label, its scene, what was varied and held.
+TEST(Ready, AResultIsLabelled) {
+  Wishes wishes;
+  wishes.set = {"ride.duration=0.1 s"};
+  wishes.vary = {"fork.spacers=2"};
+  const ReadyRides all = drop(wishes);
+  Result result = ride_one(all.rides[0]);
+  EXPECT_EQ(result.label, "2 spacers");
+  EXPECT_EQ(result.set.at(0).value, 2.0);
+  EXPECT_EQ(result.held.at(0).name, "fork.pressure");
+  // The scene is one without a hold, which rides again to the same numbers.
+  const ReadyRides again = ready_text(MemoryFiles(), result.scene_text, "again");
+  EXPECT_EQ(again.rides[0].setup.fork.pressure, all.rides[0].setup.fork.pressure);
+  EXPECT_TRUE(again.rides[0].held.empty());
+  EXPECT_TRUE(unread_variations(result).empty());
+  result.set.push_back({"fork.coil.rate", "N m-1", 9000.0});
+  ASSERT_EQ(unread_variations(result).size(), 1U);
+  EXPECT_EQ(unread_variations(result)[0].key, "fork.coil.rate");
+}
+
+}  // namespace
+}  // namespace plunge
