@@ -183,13 +183,12 @@ ReadyRide combination(const Setup& setup, std::span<const Variation> variations,
 // What was set or varied and is read by none of the rides.
 Faults unread_wishes(const Wishes& wishes, std::span<const ReadyRide> rides) {
   Faults faults;
-  const auto refuse_unread = [&](const char* option, const auto& assignment) {
-    const auto& [name, value] = assignment;
-    std::string rule = foreign_rule(wishes.purpose, name);
+  const auto refuse_unread = [&](const char* option, const Assignment& wish) {
+    std::string rule = foreign_rule(wishes.purpose, wish.name);
     const bool read = std::ranges::any_of(
-        rides, [&](const ReadyRide& ride) { return unread_rule(ride.setup, name).empty(); });
-    if (rule.empty() && !read) rule = unread_rule(rides.front().setup, name);
-    if (!rule.empty()) faults.push_back({name, value, rule, {option, 0, 0}});
+        rides, [&](const ReadyRide& ride) { return unread_rule(ride.setup, wish.name).empty(); });
+    if (rule.empty() && !read) rule = unread_rule(rides.front().setup, wish.name);
+    if (!rule.empty()) faults.push_back({wish.name, wish.value, rule, {option, 0, 0}});
   };
   for (const std::string& text : wishes.set) refuse_unread("--set", split_setting(text));
   for (const std::string& text : wishes.vary) refuse_unread("--vary", split_variation(text));
