@@ -20,7 +20,7 @@ namespace {
   throw InputError(Fault{option, text, rule, {}});
 }
 
-std::string word_in(std::string_view text) { return std::string(word_in(text)); }
+std::string word_in(std::string_view text) { return std::string(trimmed(text)); }
 
 template <class Item>
 std::string names_of(const std::vector<Item>& items) {
