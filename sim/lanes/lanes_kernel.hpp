@@ -403,8 +403,9 @@ class LaneRunner {
   alignas(64) Row peak_[7] = {};
   alignas(64) Row steps_ = {};  // counted as floats: exact up to 16 million
   alignas(64) Row tries_ = {};
-  alignas(64) Row waits_ = {};  // tries since time passed
-  alignas(64) Row doubt_ = {};  // 1: a graze of the tyre
+  alignas(64) Row waits_ = {};      // tries since time passed
+  alignas(64) Row doubt_ = {};      // 1: a graze of the tyre
+  alignas(64) Row rim_doubt_ = {};  // 1: a graze of the rim
 };
 
 template <class S>
@@ -497,6 +498,7 @@ bool LaneRunner<S>::take_next(std::size_t l) {
   ground_highest_[l] = 1e9F;
   damper_work_[l] = 0;
   doubt_[l] = 0;
+  rim_doubt_[l] = 0;
   waits_[l] = 0;
   steps_[l] = 0;
   tries_[l] = 0;
@@ -534,6 +536,7 @@ void LaneRunner<S>::finish(std::size_t l) {
                             &peaks.axle_force};
   for (std::size_t p = 0; p < std::size(fields); ++p) *fields[p] = static_cast<double>(peak_[p][l]);
   if (doubt_[l] > 0.5F) outcome.doubts |= kDoubtLiftOff;
+  if (rim_doubt_[l] > 0.5F) outcome.doubts |= kDoubtRim;
   for (std::size_t c = 0; c < kLaneChannels && samples_; ++c) {
     if (wish_.channels[c]) outcome.samples[c].resize(next_sample_[l]);
   }
@@ -1003,6 +1006,26 @@ void LaneRunner<S>::step() {
     select(counted && touches, max(ground, max(nm, n1)), ground).store(ground_highest_);
     const S doubt = S::load(doubt_);
     select(nearly_left || nearly_met, S(1.0), doubt).store(doubt_);
+  }
+
+  // Grazes of the rim, which is looked at where steps end: it was nearly struck or hardly, or left
+  // or met inside a step alone.
+  {
+    const S rim = rider_.tyre.rim_depth;
+    const S d0 = begin.seen[kDeflection];
+    const S dm = middle.seen[kDeflection];
+    const S d1 = end.seen[kDeflection];
+    const M deep = counted && max(max(d0, dm), d1) > kNearPeak * rim;
+    if (any(deep)) {
+      const S near(wish_.doubtful_travel);
+      M tops;
+      const S crest = extreme(1.0, d0, dm, d1, 0.25, tops) - rim;
+      M dips_inside;
+      const S valley = extreme(-1.0, d0, dm, d1, 0.25, dips_inside) - rim;
+      const M over = tops && crest > -near && (crest < near || max(d0, d1) < rim);
+      const M under = dips_inside && valley < near && (valley > -near || min(d0, d1) > rim);
+      select(deep && (over || under), S(1.0), S::load(rim_doubt_)).store(rim_doubt_);
+    }
   }
 
   if (samples_) sample(counted, h, y0, k[0], y1, k[4], begin, middle, end);
