@@ -26,6 +26,8 @@ inline constexpr double kStopStep = 2.5e-4;  // longest step in another stop [s]
 // A mid-step force above this many times the larger end force makes the step be halved [1],
 inline constexpr double kStandsOut = 1.015;
 inline constexpr double kFinest = 2e-4;  // but not below this [s].
+// Share of a peak, or of the rim's depth, from which a step is searched for more [1].
+inline constexpr double kNearPeak = 0.9;
 inline constexpr double kGraze = 0.25;  // share of a step past its ends that a graze may lie at [1]
 
 // The tyre's force as far as it presses: zero where it just touches [N].
@@ -172,6 +174,28 @@ void find_doubts(const QuarterRider<S>& rider, const StepLimits& limits, const T
   select(t.counted && t.touches, max(ground, max(nm, n1)), ground).store(lanes.ground_highest);
   const S doubt = S::load(lanes.doubt);
   select(nearly_left || nearly_met, S(1.0), doubt).store(lanes.doubt);
+}
+
+// Grazes of the rim, which is looked for where steps end: it was nearly struck or hardly, or left
+// or met inside a step alone.
+template <class S>
+void find_rim_doubts(const QuarterRider<S>& rider, const StepLimits& limits, const Trial<S>& t,
+                     LaneState<S>& lanes) {
+  const S rim = rider.tyre.rim_depth;
+  const S d0 = t.begin[kOutDeflection];
+  const S dm = t.middle[kOutDeflection];
+  const S d1 = t.end[kOutDeflection];
+  const Mask<S> deep = t.counted && max(max(d0, dm), d1) > kNearPeak * rim;
+  if (!any(deep)) return;
+  const S near(limits.doubtful_travel);
+  const auto crest = Extreme<S>::of(1.0, d0, dm, d1);
+  const auto valley = Extreme<S>::of(-1.0, d0, dm, d1);
+  const S above = crest.value - rim;
+  const S below = valley.value - rim;
+  const Mask<S> over = crest.inside(kGraze) && above > -near && (above < near || max(d0, d1) < rim);
+  const Mask<S> under =
+      valley.inside(kGraze) && below < near && (below > -near || min(d0, d1) > rim);
+  select(deep && (over || under), S(1.0), S::load(lanes.rim_doubt)).store(lanes.rim_doubt);
 }
 
 // Contacts that begin with the step.

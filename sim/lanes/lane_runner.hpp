@@ -39,7 +39,7 @@ class LaneRunner {
       : rides_(rides),
         wish_(wish),
         outcomes_(outcomes),
-        limits_{wish.tolerance, wish.step_factor, wish.doubtful_force,
+        limits_{wish.tolerance, wish.step_factor, wish.doubtful_force, wish.doubtful_travel,
                 kCreepStep * std::sqrt(std::sqrt(wish.tolerance / 1e-3))},
         sampler_(wish, samples_anything(wish)) {}
 
@@ -198,6 +198,7 @@ void LaneRunner<S>::start_record(std::size_t l) {
   lanes_.ground_highest[l] = 1e9F;
   lanes_.damper_work[l] = 0;
   lanes_.doubt[l] = 0;
+  lanes_.rim_doubt[l] = 0;
   lanes_.waits[l] = 0;
   lanes_.steps[l] = 0;
   lanes_.tries[l] = 0;
@@ -228,6 +229,7 @@ void LaneRunner<S>::finish(std::size_t l) {
   record.peaks.sprung_acceleration = peak(kPeakSprungAcceleration);
   record.peaks.damper_force = peak(kPeakDamperForce);
   if (lanes_.doubt[l] > 0.5F) outcome.doubts |= kDoubtLiftOff;
+  if (lanes_.rim_doubt[l] > 0.5F) outcome.doubts |= kDoubtRim;
   keep_lane_closings(l);
   close_task(wish_, sampler_.count(l), outcome);
   --active_;

@@ -85,10 +85,11 @@ void each_peak(const F& f) {
 
 // What the arithmetic of a step holds itself to.
 struct StepLimits {
-  double tolerance = 0.0;       // largest error of a step, in the usual size of each state
-  double step_factor = 1.0;     // as in LaneWish
-  double doubtful_force = 0.0;  // [N]
-  double creep_step = 0.0;      // longest step of a fork that creeps [s]
+  double tolerance = 0.0;        // largest error of a step, in the usual size of each state
+  double step_factor = 1.0;      // as in LaneWish
+  double doubtful_force = 0.0;   // [N]
+  double doubtful_travel = 0.0;  // [m]
+  double creep_step = 0.0;       // longest step of a fork that creeps [s]
 };
 
 template <class S>
@@ -133,8 +134,9 @@ struct LaneState {
   alignas(64) Row peak[kLanePeaks] = {};
   alignas(64) Row steps = {};  // counted as floats: exact up to 16 million
   alignas(64) Row tries = {};
-  alignas(64) Row waits = {};  // tries since time passed
-  alignas(64) Row doubt = {};  // 1: a graze of the tyre
+  alignas(64) Row waits = {};      // tries since time passed
+  alignas(64) Row doubt = {};      // 1: a graze of the tyre
+  alignas(64) Row rim_doubt = {};  // 1: a graze of the rim
 };
 
 template <class S>

@@ -29,7 +29,6 @@ inline constexpr double kSafety = 0.8;
 inline constexpr double kMostWaits = 200.0;  // tries for one step
 inline constexpr double kCreep = 5.0;        // slower than this the fork creeps [Stribeck speeds]
 inline constexpr double kRests = 0.01;       // slower than this it rests [Stribeck speeds]
-inline constexpr double kNearPeak = 0.9;  // share of a peak from which a step is searched for more
 inline constexpr std::array<double, kLaneStates> kScale = {0.1, 1.0,   0.1,   1.0,   0.1,
                                                            1.0, 300.0, 300.0, 300.0, 1e-3};
 
@@ -381,6 +380,7 @@ void try_step(const QuarterRider<S>& rider, const StepLimits& limits, LaneState<
   accept(t, k, lanes);
   find_peaks(t, k, lanes);
   find_doubts(rider, limits, t, lanes);
+  find_rim_doubts(rider, limits, t, lanes);
   host.sample(t, k);
   report(rider, t, lanes, news);
 }

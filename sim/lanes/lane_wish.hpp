@@ -33,6 +33,7 @@ enum Doubt : std::uint32_t {
   kDoubtLiftOff = 1,  // a tyre that nearly left the ground, or hardly
   kDoubtContact = 2,  // a fork that nearly reached a stop, or hardly
   kDoubtStuck = 4,    // the step shrank to nothing, or a number was lost
+  kDoubtRim = 8,      // a rim that was nearly struck, or hardly
 };
 
 }  // namespace plunge

@@ -234,6 +234,7 @@ struct ManyRides::Parts {
   std::array<bool, kLaneChannels> compared{};  // channels that the looser ride is sampled for
   std::uint32_t doubts_that_count = kDoubtStuck;
   bool samples_asked = false;
+  bool reads_lines = false;
   Recent<std::uint64_t, LaneGround> grounds{kGroundsKept};
   Recent<Key, LaneDamper> dampers{kDampersKept};
   // Used again and again: fresh memory costs more than the metrics do.
@@ -264,8 +265,11 @@ struct ManyRides::Parts {
   // ride, ridden more loosely.
   std::optional<RideRow> row_of(const OnItsWay& ride, const LaneOutcome& outcome,
                                 const Thinned& loose);
-  // The kept metrics, NaN where one does not apply; `all`: those of the fork at rest too.
-  std::vector<double> metrics_of(const OnItsWay& ride, const Thinned& outcome, bool all);
+  // The kept metrics, NaN where one does not apply or which() is false of its row; travel is read
+  // `deeper` than it was [m].
+  template <class Which>
+  std::vector<double> metrics_of(const OnItsWay& ride, const Thinned& outcome, const Which& which,
+                                 double deeper = 0.0);
   RideRow adaptive_row(const OnItsWay& ride) const;
 
   bool doubtful(const LaneOutcome& outcome) const {
@@ -315,8 +319,9 @@ std::unique_ptr<OnItsWay> ManyRides::Parts::prepare(const PlannedRide& planned, 
                                              std::move(rider), std::move(line), start});
 }
 
+template <class Which>
 std::vector<double> ManyRides::Parts::metrics_of(const OnItsWay& ride, const Thinned& outcome,
-                                                 bool all) {
+                                                 const Which& which, double deeper) {
   const Setup& setup = ride.planned->setup;
   for (std::size_t c = 0; c < kLaneChannels; ++c) {
     samples[c].resize(compared[c] ? outcome.count(c) : 0);
@@ -324,6 +329,9 @@ std::vector<double> ManyRides::Parts::metrics_of(const OnItsWay& ride, const Thi
     for (std::size_t k = 0; k < samples[c].size(); ++k) {
       samples[c][k] = static_cast<double>(from[k * outcome.stride]);
     }
+  }
+  if (deeper != 0.0) {
+    for (double& travel : samples[kLaneTravel]) travel += deeper;
   }
   const Traces traces{outcome.rate,
                       samples[kLaneTravel],
@@ -334,8 +342,7 @@ std::vector<double> ManyRides::Parts::metrics_of(const OnItsWay& ride, const Thi
   Ridden ridden(ride.rider, ride.line, setup, traces, outcome.outcome->record);
   std::vector<double> metrics;
   for (const MetricRow* row : kept) {
-    metrics.push_back(all || row->group != Group::rest ? row->value(ridden).value_or(kUnset)
-                                                       : kUnset);
+    metrics.push_back(which(*row) ? row->value(ridden).value_or(kUnset) : kUnset);
   }
   return metrics;
 }
@@ -346,13 +353,27 @@ std::optional<RideRow> ManyRides::Parts::row_of(const OnItsWay& ride, const Lane
   const Thinned whole{&outcome, sample_rate(setup), 1};
   const Thinned thin{&outcome, loose.rate, stride(setup)};
   if (!holds(thin, loose)) return std::nullopt;
-  const std::vector<double> ours = metrics_of(ride, thin, false);
-  const std::vector<double> others = metrics_of(ride, loose, false);
-  for (std::size_t i = 0; i < kept.size(); ++i) {
-    if (kept[i]->agreement.strain(others[i], ours[i]) > kMostStrain) return std::nullopt;
+  // Those of the fork at rest follow from the set-up alone.
+  const auto ridden = [](const MetricRow& row) { return row.group != Group::rest; };
+  const auto lines = [](const MetricRow& row) { return (row.needs & kNeedsTravelLines) != 0; };
+  const std::vector<double> ours = metrics_of(ride, thin, ridden);
+  const auto agree = [&](const std::vector<double>& others, const auto& which) {
+    for (std::size_t i = 0; i < kept.size(); ++i) {
+      if (which(*kept[i]) && kept[i]->agreement.strain(others[i], ours[i]) > kMostStrain) {
+        return false;
+      }
+    }
+    return true;
+  };
+  if (!agree(metrics_of(ride, loose, ridden), ridden)) return std::nullopt;
+  // A fork that rests at a line is past it or not for a micron, perhaps in both rides alike.
+  if (reads_lines) {
+    for (const double deeper : {-kMostTravelDifference, kMostTravelDifference}) {
+      if (!agree(metrics_of(ride, thin, lines, deeper), lines)) return std::nullopt;
+    }
   }
   RideRow row;
-  row.metrics = metrics_of(ride, whole, true);
+  row.metrics = metrics_of(ride, whole, [](const MetricRow&) { return true; });
   row.origin = Origin::lanes;
   for (const std::string& name : keep.traces) {
     row.traces.push_back(
@@ -465,6 +486,8 @@ ManyRides::ManyRides(const Keep& keep, InstructionSet set) : parts_(new Parts) {
   }
   if ((needs & kNeedsLiftOffs) != 0) parts_->doubts_that_count |= kDoubtLiftOff;
   if ((needs & kNeedsContacts) != 0) parts_->doubts_that_count |= kDoubtContact;
+  if ((needs & kNeedsRimStrikes) != 0) parts_->doubts_that_count |= kDoubtRim;
+  parts_->reads_lines = (needs & kNeedsTravelLines) != 0;
   for (const TraceChannel& trace : kTraceChannels) {
     parts_->compared[trace.lane] = (needs & trace.need) != 0;
     wish.channels[trace.lane] =

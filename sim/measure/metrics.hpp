@@ -94,6 +94,8 @@ enum Need : unsigned {
   kNeedsLiftOffs = 32,
   kNeedsContacts = 64,
   kNeedsRider = 128,
+  kNeedsRimStrikes = 256,
+  kNeedsTravelLines = 512,  // time past lines of travel, near which a fork may rest
 };
 
 // What braking or cornering does to the travel.

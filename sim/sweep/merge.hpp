@@ -28,7 +28,7 @@
 namespace plunge {
 
 inline constexpr char kSweepFileType[] = "plunge sweep";
-inline constexpr int kSweepFormatMajor = 1;
+inline constexpr int kSweepFormatMajor = 2;
 inline constexpr int kSweepFormatMinor = 0;
 
 // Distinct reasons that are kept word for word; past them numbers are left out of the words.

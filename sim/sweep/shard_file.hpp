@@ -8,7 +8,7 @@
 //   /reason    [ride] int: place in /reasons; 0: none
 //   /reasons   text, [reason_number]; the first is empty
 //   /TRACE     [ride, sample_time], padded with NaN; for each kept trace
-// attributes: file_type "plunge sweep shard", format_version [1, 0], program_version,
+// attributes: file_type "plunge sweep shard", format_version [2, 0], program_version,
 // plan_fingerprint, shard [number], lanes. scenarios/results.md is the format's page.
 // The bytes follow from the rows alone: no clock, no host, no worker.
 // Reading throws InputError naming file, object and rule for what is damaged, of another plan or
@@ -27,7 +27,7 @@
 namespace plunge {
 
 inline constexpr char kShardFileType[] = "plunge sweep shard";
-inline constexpr int kShardFormatMajor = 1;
+inline constexpr int kShardFormatMajor = 2;
 inline constexpr int kShardFormatMinor = 0;
 
 struct Shard {

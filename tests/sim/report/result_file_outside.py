@@ -20,7 +20,7 @@ def check(found, expected):
 with h5py.File(path) as file:
     check(file.attrs["Conventions"], "CF-1.8")
     check(file.attrs["file_type"], "plunge ride")
-    check(list(file.attrs["format_version"]), [1, 1])
+    check(list(file.attrs["format_version"]), [2, 0])
     check(file["travel"].attrs["units"], "m")
     check(file["travel"].dims[0][0].name, "/ride")
     check(file["travel"].dims[1][0].name, "/time")

@@ -86,8 +86,8 @@ TEST(ResultFile, WhatIsWrittenIsReadBackToTheLastBit) {
   const ResultFile read = read_result_file(directory / "a.h5");
   EXPECT_EQ(read.title, written.title);
   EXPECT_EQ(read.program_version, written.program_version);
-  EXPECT_EQ(read.format_major, 1);
-  EXPECT_EQ(read.format_minor, 1);
+  EXPECT_EQ(read.format_major, kResultFileMajor);
+  EXPECT_EQ(read.format_minor, kResultFileMinor);
   ASSERT_EQ(read.rides.size(), 2u);
   ASSERT_EQ(read.parameters.size(), 2u);
   for (std::size_t i = 0; i < 2; ++i) {
@@ -161,7 +161,7 @@ TEST(ResultFile, DumpShowsUnitsNamesAndKind) {
   write_result_file(directory / "a.h5", two_rides());
   const std::string dump = output_of("h5dump -A " + (directory / "a.h5"));
   for (const char* word :
-       {"\"CF-1.8\"", "\"plunge ride\"", "\"plunge 0.1.0\"", "(0): 1, 1", "DATASET \"travel\"",
+       {"\"CF-1.8\"", "\"plunge ride\"", "\"plunge 0.1.0\"", "(0): 2, 0", "DATASET \"travel\"",
         "\"m\"", "\"N\"", "\"fork travel, 0 at full extension\"", "GROUP \"parameters\"",
         "GROUP \"energy\"", "GROUP \"solver\"", "GROUP \"located\"", "\"fork.air.main_volume\"",
         "DATASET \"fork_air_main_volume\"", "\"label fork_spacers fork_pressure\""}) {
@@ -248,11 +248,11 @@ TEST(ResultFile, ReaderNamesTheFileAndTheRule) {
                             {"program_version", std::string("9.9")}});
     writer.save(path);
   };
-  write("plunge sweep", {1, 0});
+  write("plunge sweep", {2, 0});
   EXPECT_EQ(said(), path + ": file_type = plunge sweep: must be \"plunge ride\"");
-  write(kResultFileType, {2, 3});
-  EXPECT_EQ(said(), path + ": format_version = 2.3: must be 1.x");
-  write(kResultFileType, {1, 7});  // a later minor version only adds
+  write(kResultFileType, {3, 3});
+  EXPECT_EQ(said(), path + ": format_version = 3.3: must be 2.x");
+  write(kResultFileType, {2, 7});  // a later minor version only adds
   EXPECT_EQ(said(), path + ": /ride: is missing");
   Hdf5Writer().save(path);
   EXPECT_EQ(said(), path + ": file_type: must be \"plunge ride\"");

@@ -168,7 +168,7 @@ TEST_F(ShardFile, AnUnknownMajorVersionIsRefused) {
                           {"format_version", std::vector<int>{kShardFormatMajor + 1, 0}}});
   const std::string path = directory_ / shard_name(0);
   writer.save(path);
-  EXPECT_EQ(refusal(path), path + ": format_version = 2: major version must be 1");
+  EXPECT_EQ(refusal(path), path + ": format_version = 3: major version must be 2");
   Hdf5Writer other;
   other.save(path);
   EXPECT_EQ(refusal(path), path + ": file_type: must be \"plunge sweep shard\"");
