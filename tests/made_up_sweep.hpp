@@ -13,6 +13,7 @@
 
 #include "sim/sweep/merge.hpp"
 #include "sim/sweep/shard_file.hpp"
+#include "sim/sweep/sweep.hpp"
 #include "tests/scratch.hpp"
 
 namespace plunge {

@@ -33,7 +33,7 @@ THIRD_PARTY = {
     r"gsl/.*": ["tools/benchmark/*"],
     r"benchmark/.*": ["tools/benchmark/*"],
     r"(sys/\w+|fcntl|poll|signal|spawn|stdlib|termios|unistd)\.h": [
-        "sim/disk/*", "sim/sweep/*", "sim/report/plot.cpp", "tools/*/*",
+        "sim/disk/*", "sim/sweep/*", "sim/report/gnuplot.cpp", "tools/*/*",
     ],
 }  # fmt: skip
 
@@ -49,8 +49,10 @@ ROOMS = [
 PORTABLE = ["models/laws", "models/setup", "sim/text", "sim/numerics", "sim/ground", "sim/measure",
             "sim/ride"]  # fmt: skip
 
-# Programs that the sources run: the one file that names each.
-RUN_FROM = {"gnuplot": {"sim/report/plot.cpp", "sim/report/plot.hpp"}}
+# Programs that the sources run: the files that name each.
+RUN_FROM = {
+    "gnuplot": {"sim/report/gnuplot.cpp", "sim/report/gnuplot.hpp", "sim/report/figure_renderer.cpp"},
+}
 
 # Headers that no test file is named for.
 WITHOUT_TEST = {
@@ -59,13 +61,17 @@ WITHOUT_TEST = {
     "models/laws/motion.hpp": "structs only; ride_line_test and wheel_path_test fill them",
     "models/setup/setup.hpp": "structs only; judge_test judges them",
     "sim/text/unit_database.hpp": "units_test reads units through it",
-    "sim/text/utf8.hpp": "text_file_test",
     "sim/lanes/lanes_kernel.hpp": "lanes_test rides it, lanes_symbols_test looks at what it "
     "compiles to",
     "sim/measure/instant.hpp": "a struct only; channels_test reads it",
     "sim/ride/integrator.hpp": "outside/integrator_test rides it against other solvers",
     "sim/measure/result.hpp": "structs only; run_test and result_file_test fill them",
+    "sim/report/figure.hpp": "structs only; figure_layout_test lays them out",
+    "sim/report/figure_renderer.hpp": "plot_test draws through it",
+    "sim/report/gnuplot.hpp": "plot_test runs it",
     "sim/sweep/check_file.hpp": "scene_file_test and faults_test",
+    "sim/sweep/sweep_paths.hpp": "names only; sweep_folder_test finds the files",
+    "sim/sweep/sweep_state.hpp": "sweep_test",
 }
 
 TOP_LEVEL = {

@@ -4,11 +4,13 @@
 
 #include <filesystem>
 #include <fstream>
+#include <iterator>
 #include <system_error>
 
 #include "sim/text/utf8.hpp"
 
 namespace plunge {
+
 std::string read_text_file(const std::string& path) {
   const auto refuse = [&](const std::string& rule) {
     throw InputError(Fault{"", "", rule, {path, 0, 0}});
@@ -32,6 +34,14 @@ std::string read_text_file(const std::string& path) {
   if (stream.gcount() != static_cast<std::streamsize>(size)) refuse("cannot be read to its end");
   demand_utf8(text, path);
   if (text.starts_with("\xEF\xBB\xBF")) text.erase(0, 3);
+  return text;
+}
+
+std::optional<std::string> bytes_in_file(const std::string& path) {
+  std::ifstream file(path, std::ios::binary);
+  if (!file.is_open()) return std::nullopt;
+  std::string text{std::istreambuf_iterator<char>(file), {}};
+  if (file.bad()) return std::nullopt;
   return text;
 }
 

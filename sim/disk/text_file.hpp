@@ -5,6 +5,7 @@
 #pragma once
 
 #include <cstddef>
+#include <optional>
 #include <string>
 
 #include "models/setup/fault.hpp"
@@ -15,5 +16,8 @@ inline constexpr std::size_t kLargestText = std::size_t{64} << 20;  // [bytes], 
 
 // Throws InputError.
 std::string read_text_file(const std::string& path);
+
+// All bytes of a file, whatever they are; none where it can't be opened or read.
+std::optional<std::string> bytes_in_file(const std::string& path);
 
 }  // namespace plunge

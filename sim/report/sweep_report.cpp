@@ -5,7 +5,6 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <map>
 #include <numeric>
 
 #include "models/setup/fault.hpp"
@@ -93,15 +92,12 @@ void count_origins(const MergedSweep& sweep, SweepReport& report) {
   if (report.failed == 0) return;
   const std::vector<int> reasons = sweep.reasons();
   const std::vector<std::string> texts = sweep.reason_texts();
-  std::map<std::string, SweepReason> kinds;
+  ReasonCounts counts;
   for (std::size_t ride = 0; ride < origins.size(); ++ride) {
     if (origins[ride] != static_cast<int>(Origin::failed)) continue;
-    const std::string& text = texts[static_cast<std::size_t>(reasons[ride])];
-    SweepReason& kind =
-        kinds.try_emplace(without_numbers(text), SweepReason{text, ride, 0}).first->second;
-    ++kind.rides;
+    counts.count(ride, texts[static_cast<std::size_t>(reasons[ride])]);
   }
-  report.reasons = by_frequency(kinds);
+  report.reasons = counts.by_frequency();
 }
 
 // A metric, made so that less is better.

@@ -23,6 +23,7 @@
 
 #include "sim/report/sensitivity.hpp"
 #include "sim/sweep/merge.hpp"
+#include "sim/sweep/reasons.hpp"
 
 namespace plunge {
 
@@ -66,7 +67,7 @@ struct Spread {
   Sensitivity sensitivity;
 };
 
-// Failed rides whose reasons differ in their numbers only: SweepReason of sweep.hpp.
+// Failed rides whose reasons differ in their numbers only: SweepReason of reasons.hpp.
 struct SweepReport {
   std::size_t rides = 0;
   std::size_t failed = 0;

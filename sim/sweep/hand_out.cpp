@@ -1,9 +1,7 @@
 #include "sim/sweep/hand_out.hpp"
 
 #include <fmt/core.h>
-#include <unistd.h>
 
-#include <array>
 #include <chrono>
 #include <cstdlib>
 #include <exception>
@@ -13,6 +11,7 @@
 #include <vector>
 
 #include "models/setup/fault.hpp"
+#include "sim/sweep/workers.hpp"
 
 namespace plunge {
 namespace {
@@ -55,11 +54,6 @@ ShardTally tally_of(const std::string& letter) {
   told.at("failed_with").get_to(tally.failed_with);
   told.at("samples").get_to(tally.samples);
   return tally;
-}
-
-std::string host() {
-  std::array<char, 256> name = {};
-  return ::gethostname(name.data(), name.size() - 1) == 0 ? name.data() : "?";
 }
 
 // What the leader knows of its riders.
@@ -177,7 +171,7 @@ void ride_for_leader(Post& post) {
       if (!ready) ready.emplace(path, mark);
       answer = done_letter(shard, ride_shard(ready->plan, ready->folder, shard, ready->rider));
     } catch (const std::exception& error) {
-      answer = fmt::format("{}{}: {}", kTrouble, host(), error.what());
+      answer = fmt::format("{}{}: {}", kTrouble, host_name(), error.what());
     }
     post.send(0, answer);
   }

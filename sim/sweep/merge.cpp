@@ -13,7 +13,8 @@
 #include "models/setup/fault.hpp"
 #include "sim/disk/hdf5_stream.hpp"
 #include "sim/disk/text_file.hpp"
-#include "sim/sweep/shard_file.hpp"
+#include "sim/sweep/reasons.hpp"
+#include "sim/sweep/sweep_paths.hpp"
 #include "sim/text/version.hpp"
 
 namespace plunge {
@@ -241,7 +242,7 @@ class Merger {
   }
 
   std::string plan_text() const {
-    const std::string copy = (std::filesystem::path(folder_.path) / "plan.toml").string();
+    const std::string copy = path_in(folder_.path, kPlanCopyName);
     return read_text_file(std::filesystem::exists(copy) ? copy : plan_.path());
   }
 

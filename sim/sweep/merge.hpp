@@ -22,7 +22,8 @@
 #include "sim/disk/hdf5_file.hpp"
 #include "sim/sweep/plan_file.hpp"
 #include "sim/sweep/sampling.hpp"
-#include "sim/sweep/sweep.hpp"
+#include "sim/sweep/shard_file.hpp"
+#include "sim/sweep/sweep_folder.hpp"
 
 namespace plunge {
 

@@ -4,7 +4,7 @@
 #include <string>
 #include <vector>
 
-#include "sim/sweep/sweep.hpp"
+#include "sim/sweep/reasons.hpp"
 
 namespace plunge {
 

@@ -9,7 +9,7 @@
 #include "sim/disk/atomic_file.hpp"
 #include "sim/sweep/merge.hpp"
 #include "sim/sweep/plan_file.hpp"
-#include "sim/sweep/sweep.hpp"
+#include "sim/sweep/sweep_folder.hpp"
 #include "tools/cli/interrupt.hpp"
 #include "tools/cli/verbs.hpp"
 

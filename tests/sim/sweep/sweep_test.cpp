@@ -123,77 +123,6 @@ TEST_F(Sweep, NoDecisionLooksAtAClock) {
   EXPECT_EQ(shards_in(folder), expected());
 }
 
-TEST_F(Sweep, AChangedPlanIsRefusedWithTheDifference) {
-  sweep("changed");
-  const auto before = shards_in(directory_ / "changed");
-  const Plan other =
-      load_plan(write_small_plan(directory_ / "other.toml", "", "60 psi..85 psi:2.5 psi"));
-  const std::string said = complaint([&] { run_sweep(other, into("changed")); });
-  EXPECT_NE(said.find("holds a sweep of another plan"), std::string::npos) << said;
-  EXPECT_NE(said.find("rides: was 30, is 55"), std::string::npos) << said;
-  EXPECT_NE(said.find("axis fork.pressure: was "), std::string::npos) << said;
-  EXPECT_EQ(said.find("fork.spacers: was"), std::string::npos) << said;
-  EXPECT_THROW(run_sweep(other, into("changed")), InputError);
-  EXPECT_EQ(shards_in(directory_ / "changed"), before);
-}
-
-TEST_F(Sweep, OtherLanesThanTheFolderBeganWithAreRefused) {
-  sweep("lanes");
-  SweepOptions options = into("lanes");
-  options.lanes = InstructionSet::avx2;
-  const std::string said = complaint([&] { run_sweep(plan_, options); });
-  EXPECT_NE(said.find("--lanes = avx2: the sweep in "), std::string::npos) << said;
-  options.lanes.reset();  // keeps its own
-  EXPECT_EQ(run_sweep(plan_, options).rides_done, kRides);
-}
-
-TEST_F(Sweep, AFolderOfOtherFilesIsRefusedAndStaysAsItIs) {
-  fs::create_directory(directory_ / "photos");
-  std::ofstream(directory_ / "photos/fork.jpg") << "a fork";
-  const std::string said = complaint([&] { sweep("photos"); });
-  EXPECT_EQ(said, (directory_ / "photos") +
-                      ": holds other files and no sweep: name a new or an empty folder");
-  EXPECT_EQ(std::distance(fs::directory_iterator(directory_ / "photos"), {}), 1);
-  std::ofstream(directory_ / "file") << "a file";
-  EXPECT_EQ(complaint([&] { sweep("file"); }), (directory_ / "file") + ": is not a folder");
-  EXPECT_EQ(complaint([&] { open_sweep(directory_ / "no"); }),
-            (directory_ / "no") + ": does not exist");
-  EXPECT_EQ(complaint([&] { open_sweep(directory_ / "photos"); }),
-            (directory_ / "photos") + ": holds no sweep: there is no resolved-plan.txt");
-}
-
-TEST_F(Sweep, AnotherVersionOfTheResultsIsRefused) {
-  sweep("old");
-  const std::string path = directory_ / "old/resolved-plan.txt";
-  std::string text = bytes_of(path);
-  text.replace(text.find("results 1"), 9, "results 0");
-  std::ofstream(path, std::ios::binary) << text;
-  const std::string said = complaint([&] { sweep("old"); });
-  EXPECT_NE(said.find("results = 0: this program has results 1"), std::string::npos) << said;
-  std::ofstream(path, std::ios::binary) << "";
-  EXPECT_NE(complaint([&] { sweep("old"); }).find("the file is damaged"), std::string::npos);
-}
-
-TEST_F(Sweep, APlanThatChangedSinceIsNotTakenForTheOneThatRan) {
-  const Plan plan = load_plan(write_small_plan(directory_ / "mine.toml"));
-  run_sweep(plan, into("mine"));
-  write_small_plan(directory_ / "mine.toml", "", "60 psi..80 psi:5 psi");
-  const std::string said = complaint([&] { plan_of(open_sweep(directory_ / "mine")); });
-  EXPECT_NE(said.find("mine.toml has changed since"), std::string::npos) << said;
-  EXPECT_NE(said.find("rides: was 30, is 25"), std::string::npos) << said;
-}
-
-TEST_F(Sweep, APlanThatMovedIsFoundAgainWhenItRanFromThere) {
-  run_sweep(load_plan(write_small_plan(directory_ / "here.toml")), into("moved"));
-  fs::rename(directory_ / "here.toml", directory_ / "there.toml");
-  const std::string said = complaint([&] { plan_of(open_sweep(directory_ / "moved")); });
-  EXPECT_NE(said.find("its plan was " + (directory_ / "here.toml") + ", which is not there"),
-            std::string::npos)
-      << said;
-  EXPECT_EQ(run_sweep(load_plan(directory_ / "there.toml"), into("moved")).ridden, 0u);
-  EXPECT_EQ(plan_of(open_sweep(directory_ / "moved")).size(), kRides);
-}
-
 TEST_F(Sweep, DamagedShardsAreNamedSetAsideAndDoneAgain) {
   sweep("damaged");
   const std::string folder = directory_ / "damaged";
@@ -334,14 +263,6 @@ TEST_F(Sweep, WhatKilledProcessesLeftIsSweptUp) {
   EXPECT_TRUE(sweep_state(open_sweep(folder)).workers.empty());  // it holds no lock
   sweep("left");
   for (const fs::path& path : {half, line, worker}) EXPECT_FALSE(fs::exists(path)) << path;
-}
-
-// A process killed before its folder was complete left no resolved plan.
-TEST_F(Sweep, AFolderThatWasOnlyBegunIsTakenUp) {
-  fs::create_directories(directory_ / "begun/work");
-  std::ofstream(directory_ / "begun/work/locks") << "";
-  std::ofstream(directory_ / "begun/plan.toml") << "half";
-  EXPECT_EQ(sweep("begun").rides_done, kRides);
 }
 
 TEST_F(Sweep, AFullDiskStopsItAndKeepsWhatIsDone) {

@@ -1,0 +1,281 @@
+#include "sim/sweep/sweep_folder.hpp"
+
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <cstdlib>
+#include <filesystem>
+#include <sstream>
+#include <system_error>
+
+#include "models/setup/fault.hpp"
+#include "sim/disk/atomic_file.hpp"
+#include "sim/disk/check_sum.hpp"
+#include "sim/disk/text_file.hpp"
+#include "sim/sweep/claims.hpp"
+#include "sim/sweep/shard_file.hpp"
+#include "sim/sweep/sweep_paths.hpp"
+
+namespace plunge {
+namespace {
+
+namespace fs = std::filesystem;
+
+constexpr int kFolderVersion = 1;
+constexpr int kHeadLines = 5;  // of resolved-plan.txt, before the plan's own
+
+[[noreturn]] void refuse_folder(const std::string& folder, const std::string& rule) {
+  throw InputError(Fault{"", "", rule, Place{folder, 0, 0}});
+}
+
+std::string text_for(const Plan& plan, InstructionSet lanes) {
+  return fmt::format("plunge sweep folder {}\nresults {}\nlanes {}\nrides {}\nshard_size {}\n{}",
+                     kFolderVersion, kResultsVersion, to_string(lanes), plan.size(),
+                     plan.shard_size(), plan.resolved());
+}
+
+// Plan::resolved() of a folder's text.
+std::string without_head(const std::string& text) {
+  std::size_t start = 0;
+  for (int line = 0; line < kHeadLines; ++line) {
+    const std::size_t end = text.find('\n', start);
+    if (end == std::string::npos) return "";
+    start = end + 1;
+  }
+  return text.substr(start);
+}
+
+std::string digest(const std::string& text) { return fmt::format("{:016x}", check_sum(text)); }
+
+// Reads the head of resolved-plan.txt line by line.
+class HeadReader {
+ public:
+  HeadReader(const std::string& path, const std::string& text) : path_(path), lines_(text) {}
+
+  std::string value(const std::string& key) {
+    std::string line;
+    std::getline(lines_, line);
+    if (!line.starts_with(key + " ")) refuse(key, "", "must be here: the file is damaged");
+    return line.substr(key.size() + 1);
+  }
+
+  std::size_t count(const std::string& key) {
+    return std::strtoull(value(key).c_str(), nullptr, 10);
+  }
+
+  void demand_version(const std::string& key, int version) {
+    const std::string found = value(key);
+    if (found == std::to_string(version)) return;
+    refuse(key, found,
+           fmt::format("this program has {} {}: go on with the version of plunge "
+                       "that began the sweep, or begin a new folder",
+                       key, version));
+  }
+
+  [[noreturn]] void refuse(const std::string& key, const std::string& found,
+                           const std::string& rule) const {
+    throw InputError(Fault{key, found, rule, Place{path_, 0, 0}});
+  }
+
+ private:
+  std::string path_;
+  std::istringstream lines_;
+};
+
+// The folder that a resolved plan's text speaks of.
+SweepFolder parse_folder(const std::string& path, const std::string& text) {
+  SweepFolder folder;
+  folder.path = path;
+  folder.resolved = text;
+  folder.fingerprint = digest(text);
+  HeadReader head(path_in(path, kResolvedName), text);
+  head.demand_version("plunge sweep folder", kFolderVersion);
+  head.demand_version("results", kResultsVersion);
+  folder.lanes = parse_instruction_set(head.value("lanes"));
+  folder.rides = head.count("rides");
+  folder.shard_size = head.count("shard_size");
+  if (folder.rides == 0 || folder.shard_size == 0) {
+    head.refuse("rides", "", "must not be 0: the file is damaged");
+  }
+  folder.shards = (folder.rides - 1) / folder.shard_size + 1;
+  std::istringstream first(bytes_in_file(path_in(path, kPlanPathName)).value_or(""));
+  std::getline(first, folder.plan_path);
+  return folder;
+}
+
+void demand_same(const SweepFolder& folder, const std::string& now, const std::string& remedy) {
+  if (folder.resolved == now) return;
+  Faults faults{
+      Fault{"", "", "holds a sweep of another plan; " + remedy, Place{folder.path, 0, 0}}};
+  std::istringstream lines(plan_difference(without_head(folder.resolved), without_head(now)));
+  for (std::string line; std::getline(lines, line);) {
+    if (!line.empty()) faults.push_back(Fault{"", "", line, {}});
+  }
+  throw InputError(faults);
+}
+
+void demand_runs_here(InstructionSet lanes, const std::string& rule) {
+  if (runs_here(lanes)) return;
+  throw InputError(Fault{
+      "--lanes", std::string(to_string(lanes)), "this processor does not have them; " + rule, {}});
+}
+
+// True for what killed processes may leave in a folder that has no plan yet.
+bool is_beginning(const std::string& name) {
+  return name == kWorkName || name == kPlanCopyName || name == kPlanPathName ||
+         name.starts_with(".plunge-");
+}
+
+// True where a folder holds files that no beginning of a sweep leaves.
+bool holds_strange_files(const std::string& path) {
+  bool strange = false;
+  std::error_code error;
+  for (fs::directory_iterator entry(path, error), end; !error && !strange && entry != end;
+       entry.increment(error)) {
+    strange = !is_beginning(entry->path().filename().string());
+  }
+  if (error) refuse_folder(path, "cannot be read: " + error.message());
+  return strange;
+}
+
+// The sweep that is in the folder already; refuses what is in the way of this plan.
+std::optional<SweepFolder> present_sweep(const Plan& plan, const std::string& path,
+                                         std::optional<InstructionSet> lanes) {
+  std::error_code error;
+  const fs::file_status status = fs::status(path, error);
+  if (!fs::exists(status)) return std::nullopt;
+  if (!fs::is_directory(status)) refuse_folder(path, "is not a folder");
+  // Looked at before the plan's text is read: that is written before the first shard, so a sweep
+  // that another process begins meanwhile is never taken for strange files.
+  const bool strange = holds_strange_files(path);
+  const std::optional<std::string> text = bytes_in_file(path_in(path, kResolvedName));
+  if (!text) {
+    if (strange) {
+      refuse_folder(path, "holds other files and no sweep: name a new or an empty folder");
+    }
+    return std::nullopt;
+  }
+  SweepFolder folder = parse_folder(path, *text);
+  demand_same(folder, text_for(plan, folder.lanes),
+              "name another folder, or run the plan as it was (plan.toml there is a copy)");
+  if (lanes && *lanes != folder.lanes) {
+    throw InputError(
+        Fault{"--lanes",
+              std::string(to_string(*lanes)),
+              fmt::format("the sweep in {} began with {}, and others differ in the last "
+                          "digits: leave --lanes out, or name another folder",
+                          path, to_string(folder.lanes)),
+              {}});
+  }
+  demand_runs_here(
+      folder.lanes,
+      fmt::format("the sweep in {} began with them: go on where it was begun, or begin "
+                  "a new folder with --lanes portable",
+                  path));
+  return folder;
+}
+
+void make_folder(const std::string& path) {
+  std::error_code error;
+  fs::create_directories(fs::path(path) / kWorkName, error);
+  if (error) throw RunError("cannot make the folder " + path + ": " + error.message());
+}
+
+void note_path(const Plan& plan, const std::string& noted, const std::string& folder) {
+  const std::string path = fs::absolute(plan.path()).lexically_normal().string();
+  if (path != noted) write_file_atomically(path_in(folder, kPlanPathName), path + "\n");
+}
+
+}  // namespace
+
+SweepFolder open_sweep(const std::string& folder) {
+  std::error_code error;
+  const fs::file_status status = fs::status(folder, error);
+  if (!fs::exists(status)) refuse_folder(folder, "does not exist");
+  if (!fs::is_directory(status)) refuse_folder(folder, "is not a folder");
+  const std::optional<std::string> text = bytes_in_file(path_in(folder, kResolvedName));
+  if (!text) refuse_folder(folder, fmt::format("holds no sweep: there is no {}", kResolvedName));
+  return parse_folder(folder, *text);
+}
+
+SweepFolder begin_sweep(const Plan& plan, const std::string& folder,
+                        std::optional<InstructionSet> lanes, InstructionSet best) {
+  if (std::optional<SweepFolder> there = present_sweep(plan, folder, lanes)) {
+    make_folder(folder);
+    note_path(plan, there->plan_path, folder);
+    return *there;
+  }
+  const InstructionSet chosen = lanes.value_or(best);
+  demand_runs_here(chosen, "take another or leave --lanes out");
+  make_folder(folder);
+  Claims claims(folder, ByteLocks::For::taking);
+  claims.wait_for_setup();
+  // Another process may have come first.
+  if (std::optional<SweepFolder> there = present_sweep(plan, folder, lanes)) return *there;
+  const std::optional<std::string> copy = bytes_in_file(plan.path());
+  write_file_atomically(path_in(folder, kPlanCopyName), copy.value_or(""));
+  note_path(plan, "", folder);
+  write_file_atomically(path_in(folder, kResolvedName), text_for(plan, chosen));
+  return open_sweep(folder);
+}
+
+Plan plan_of(const SweepFolder& folder) {
+  std::error_code error;
+  if (!fs::exists(folder.plan_path, error)) {
+    refuse_folder(
+        folder.path,
+        fmt::format("its plan was {}, which is not there: put it back, or run plunge "
+                    "sweep PLAN -o {} once with the plan where it is now",
+                    folder.plan_path.empty() ? "nowhere" : folder.plan_path, folder.path));
+  }
+  Plan plan = load_plan(folder.plan_path);
+  demand_same(folder, text_for(plan, folder.lanes),
+              folder.plan_path + " has changed since: put it back as it was");
+  return plan;
+}
+
+std::string fingerprint_of(const Plan& plan, InstructionSet lanes) {
+  return digest(text_for(plan, lanes));
+}
+
+std::string shard_path(const SweepFolder& folder, std::size_t number) {
+  return path_in(folder.path, shard_name(number));
+}
+
+std::size_t rides_in(const SweepFolder& folder, std::size_t shard) {
+  const std::size_t first = shard * folder.shard_size;
+  return std::min(folder.shard_size, folder.rides - first);
+}
+
+std::vector<bool> shards_there(const SweepFolder& folder) {
+  std::vector<bool> there(folder.shards);
+  std::error_code error;
+  for (fs::directory_iterator entry(folder.path, error), end; !error && entry != end;
+       entry.increment(error)) {
+    std::size_t number = 0;
+    if (is_shard_name(entry->path().filename().string(), number) && number < there.size()) {
+      there[number] = true;
+    }
+  }
+  if (error) throw RunError("cannot read the folder " + folder.path + ": " + error.message());
+  return there;
+}
+
+std::string set_shard_aside(const SweepFolder& folder, std::size_t shard,
+                            const std::string& fault) {
+  const std::string path = shard_path(folder, shard);
+  std::error_code error;
+  std::string aside = path + ".damaged";
+  for (int k = 2; fs::exists(fs::symlink_status(aside, error)); ++k) {
+    aside = fmt::format("{}.damaged-{}", path, k);
+  }
+  fs::rename(path, aside, error);
+  if (error) {
+    throw RunError(
+        fmt::format("{}; it cannot be renamed to {}: {}", fault, aside, error.message()));
+  }
+  return fmt::format("{}; set aside as {}, its rides are ridden again", fault,
+                     fs::path(aside).filename().string());
+}
+
+}  // namespace plunge
