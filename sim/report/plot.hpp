@@ -1,77 +1,21 @@
-// Plots for print and screen: traces and curves in panels, drawn by gnuplot.
+// Plots for print and screen: a figure (figure.hpp) as a picture in a file.
 //
-// The suffix of the path chooses the format: .png, .svg or .pdf. A figure holds panels, one below
-// the other or side by side. The legend stands to the right of the data, once where all panels
-// share it. Where panels below one another share the label of their x axis, they share the axis.
-// Units belong into the labels: "travel [m]". Text shows as it is given; nothing in it is markup.
-// A panel may have named rows in place of a y axis, for bars; or a map, a table of coloured cells.
-//
-// Limits: a value that is not finite leaves a gap, as does one <= 0 on a logarithmic axis. A long
-// trace is thinned to the lowest and highest value of each run of samples, so that peaks stay.
-// The same figure gives the same file.
+// The suffix of the path chooses the format: .png, .svg or .pdf. The same figure gives the same
+// file.
 #pragma once
 
 #include <string>
-#include <vector>
+
+#include "sim/report/figure.hpp"
 
 namespace plunge {
-
-// dots: small points, for thousands of them. bars: from 0 to x in the row y of the panel.
-enum class Mark { line, dashed, points, dots, bars };
-
-struct Series {
-  std::string label;  // empty: not in the legend
-  std::vector<double> x;
-  std::vector<double> y;
-  Mark mark = Mark::line;
-  int colour = -1;  // number of a colour, from 0, for series that belong together; -1: the next
-  std::vector<double> low = {};  // ends of the interval of each bar; empty, or NaN: none
-  std::vector<double> high = {};
-};
-
-// A line across the panel that marks a value: full travel, sag.
-struct Reference {
-  std::string label;
-  double at = 0.0;
-  bool vertical = false;  // at x in place of y
-};
-
-// Values in cells of equal size, with a scale of colours beside them.
-struct CellMap {
-  std::vector<std::string> columns;  // what the cells stand for, left to right
-  std::vector<std::string> rows;     // bottom to top
-  std::vector<double> values;        // row by row; NaN: an empty cell
-  std::string label;                 // of the values, with their unit
-  int decimals = 0;                  // of a value as it is printed
-};
-
-struct Panel {
-  std::string title;
-  std::string x_label;
-  std::string y_label;
-  std::vector<Series> series;
-  std::vector<Reference> references;
-  bool log_x = false;
-  bool log_y = false;
-  std::vector<std::string> rows = {};  // names of the rows for bars, top to bottom; else empty
-  CellMap map = {};                    // where it has values, the panel has no series
-};
-
-enum class Arrangement { stacked, side_by_side };
-
-struct Figure {
-  std::string title;
-  std::vector<Panel> panels;
-  Arrangement arrangement = Arrangement::stacked;
-};
 
 // Throws InputError for a name that draw() refuses.
 void demand_plot_name(const std::string& path);
 
 // Writes the figure, all or nothing (sim/disk/atomic_file.hpp). Throws InputError for another
-// suffix, RunError where gnuplot is missing or fails or the disk refuses, std::invalid_argument for
-// a figure without panels, a series whose x and y differ in length or a map whose values do not
-// fit.
+// suffix, RunError where the drawing program is missing or fails or the disk refuses, and what
+// lay_out() throws.
 void draw(const Figure& figure, const std::string& path);
 
 }  // namespace plunge

@@ -2,7 +2,7 @@
 
 #include <fmt/core.h>
 
-#include <cstddef>
+#include <algorithm>
 
 #include "models/setup/fault.hpp"
 
@@ -31,6 +31,9 @@ std::size_t character_length(std::string_view text, std::size_t i) {
   return 0;
 }
 
+constexpr const char* kReplacement = "\xef\xbf\xbd";  // U+FFFD
+constexpr const char* kEllipsis = "…";
+
 }  // namespace
 
 void demand_utf8(std::string_view text, const std::string& file) {
@@ -52,6 +55,30 @@ void demand_utf8(std::string_view text, const std::string& file) {
     ++column;
     i += length;
   }
+}
+
+std::size_t count_letters(std::string_view text) {
+  return static_cast<std::size_t>(std::ranges::count_if(
+      text, [](char c) { return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U; }));
+}
+
+std::string printable(std::string_view text, std::size_t longest) {
+  std::string out;
+  std::size_t count = 0;
+  for (std::size_t i = 0; i < text.size();) {
+    if (count++ == longest) return out + kEllipsis;
+    const std::size_t length = character_length(text, i);
+    const auto c = static_cast<unsigned char>(text[i]);
+    if (length == 0) {
+      out += kReplacement;
+    } else if (c < 0x20 || c == 0x7F) {
+      out += ' ';
+    } else {
+      out += text.substr(i, length);
+    }
+    i += std::max<std::size_t>(length, 1);
+  }
+  return out;
 }
 
 }  // namespace plunge

@@ -7,6 +7,7 @@
 #include <stdexcept>
 
 #include "models/setup/parameters.hpp"
+#include "sim/text/utf8.hpp"
 
 namespace plunge {
 namespace {
@@ -64,7 +65,7 @@ constexpr Told kTold[] = {
 };
 
 std::string padded(const std::string& cell, std::size_t width, bool left) {
-  const std::string blanks(width - std::min(width, shown_width(cell)), ' ');
+  const std::string blanks(width - std::min(width, count_letters(cell)), ' ');
   return left ? cell + blanks : blanks + cell;
 }
 
@@ -83,8 +84,8 @@ void Table::row(std::vector<std::string> cells) {
 std::string Table::text() const {
   std::vector<std::size_t> width(names_.size());
   for (std::size_t c = 0; c < names_.size(); ++c) {
-    width[c] = std::max(shown_width(names_[c]), shown_width(units_[c]));
-    for (const auto& cells : rows_) width[c] = std::max(width[c], shown_width(cells[c]));
+    width[c] = std::max(count_letters(names_[c]), count_letters(units_[c]));
+    for (const auto& cells : rows_) width[c] = std::max(width[c], count_letters(cells[c]));
   }
   std::string text;
   const auto line = [&](const std::vector<std::string>& cells) {
@@ -122,11 +123,6 @@ const Told& how_told(const std::string& name) {
     if (told.name == name) return told;
   }
   throw std::out_of_range("no way to tell " + name);
-}
-
-std::size_t shown_width(const std::string& text) {
-  return static_cast<std::size_t>(
-      std::count_if(text.begin(), text.end(), [](char c) { return (c & 0xC0) != 0x80; }));
 }
 
 }  // namespace plunge

@@ -39,7 +39,4 @@ struct Told {
 // Throws std::out_of_range for a metric that is not told.
 const Told& how_told(const std::string& name);
 
-// The number of characters that a UTF-8 text shows.
-std::size_t shown_width(const std::string& text);
-
 }  // namespace plunge

@@ -163,8 +163,7 @@ TEST(ResultFile, DumpShowsUnitsNamesAndKind) {
 // The format's page says what the program does.
 TEST(ResultFile, PageNamesTypeVersionAndEveryLabel) {
   const ScratchDirectory directory;
-  const std::string page = bytes_of(
-      (std::filesystem::path(__FILE__).parent_path() / "../scenarios/results.md").string());
+  const std::string page = bytes_of("scenarios/results.md");
   EXPECT_NE(
       page.find("Type `" + std::string(kResultFileType) + "`, format version [" +
                 std::to_string(kResultFileMajor) + ", " + std::to_string(kResultFileMinor) + "]"),
@@ -193,9 +192,8 @@ TEST(ResultFile, PageNamesTypeVersionAndEveryLabel) {
 TEST(ResultFile, PythonOpensItLabelled) {
   const ScratchDirectory directory;
   write_result_file(directory / "a.h5", two_rides());
-  const std::string script =
-      (std::filesystem::path(__FILE__).parent_path() / "result_file_outside.py").string();
-  const std::string said = output_of("/usr/bin/python3 " + script + " " + (directory / "a.h5"));
+  const std::string said =
+      output_of("/usr/bin/python3 tests/sim/report/result_file_outside.py " + (directory / "a.h5"));
   if (said.rfind("skipped: ", 0) == 0) GTEST_SKIP() << said;
   EXPECT_EQ(said, "as labelled\n");
 }

@@ -1,0 +1,105 @@
+#include "sim/report/figure_layout.hpp"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <stdexcept>
+
+namespace plunge {
+namespace {
+
+PanelLayout only_panel(const Panel& panel) { return lay_out({"", {panel}}).panels.at(0); }
+
+Panel curve(std::vector<double> x, std::vector<double> y) {
+  return {"", "time [s]", "travel [mm]", {{"", std::move(x), std::move(y)}}, {}};
+}
+
+// By hand: lines end where the axis does; 6 % of the height are left free above, and below but for
+// a bound at 0.
+TEST(FigureLayout, AxesHoldTheValuesWithRoomAboveAndNoneBeside) {
+  const PanelLayout layout = only_panel(curve({1, 3}, {0, 50}));
+  EXPECT_EQ(layout.x.range.low, 1.0);
+  EXPECT_EQ(layout.x.range.high, 3.0);
+  EXPECT_EQ(layout.y.range.low, 0.0);
+  EXPECT_DOUBLE_EQ(layout.y.range.high, 53.0);
+}
+
+TEST(FigureLayout, AGapPartsAStroke) {
+  const PanelLayout layout = only_panel(curve({0, 1, 2, 3, 4}, {1, 2, kUnset, 2, 1}));
+  ASSERT_EQ(layout.series[0].strokes.size(), 2u);
+  EXPECT_EQ(layout.series[0].strokes[0].size(), 2u);
+  EXPECT_EQ(layout.series[0].strokes[1][0].x, 3.0);
+}
+
+// By hand: 1 to 10 has 1, 2, 5, 10; five decades are left to the drawing program.
+TEST(FigureLayout, FewDecadesAreLabelledAtOneTwoAndFive) {
+  Panel panel = curve({1, 10}, {1, 2});
+  panel.log_x = true;
+  std::vector<std::string> labels;
+  for (const Tick& tick : only_panel(panel).x.ticks) labels.push_back(tick.label);
+  EXPECT_EQ(labels, (std::vector<std::string>{"1", "2", "5", "10"}));
+  panel.series[0].x = {1, 1e5};
+  EXPECT_TRUE(only_panel(panel).x.ticks.empty());
+}
+
+TEST(FigureLayout, StackedPanelsShareTheirXAxisAndTheLastOneHasItsNumbers) {
+  const FigureLayout layout = lay_out({"", {curve({0, 1}, {0, 1}), curve({2, 3}, {0, 1})}});
+  for (const PanelLayout& panel : layout.panels) {
+    EXPECT_EQ(panel.x.range.low, 0.0);
+    EXPECT_EQ(panel.x.range.high, 3.0);
+    EXPECT_EQ(panel.left, layout.panels[0].left);
+  }
+  EXPECT_FALSE(layout.panels[0].has_x_labels);
+  EXPECT_TRUE(layout.panels[1].has_x_labels);
+  EXPECT_GE(layout.panels[1].top, layout.panels[0].top + layout.panels[0].height);
+  EXPECT_LE(layout.panels[1].top + layout.panels[1].height, layout.height);
+}
+
+TEST(FigureLayout, BarsOfTwoSeriesStandSideBySideInTheirRow) {
+  Panel panel;
+  panel.rows = {"upper", "lower"};
+  Series bars{"a", {60, 20}, {0, 1}, Mark::bars};
+  panel.series = {bars, bars};
+  const PanelLayout layout = only_panel(panel);
+  ASSERT_EQ(layout.series[1].bars.size(), 2u);
+  const Bar& first = layout.series[0].bars[0];
+  const Bar& second = layout.series[1].bars[0];
+  EXPECT_GT(first.y - first.half_height, second.y + second.half_height);
+  EXPECT_NEAR(0.5 * (first.y + second.y), 1.0, 1e-12);  // the upper of two rows, counted from 0
+  EXPECT_EQ(layout.y.ticks[0].label, "upper");
+  EXPECT_EQ(layout.y.ticks[0].at, 1.0);
+  EXPECT_TRUE(std::isnan(first.low));
+}
+
+TEST(FigureLayout, AMapSharesItsColoursOutFromTheLeastToTheMost) {
+  Panel panel;
+  panel.map = {{"60", "70"}, {"low", "high"}, {1.25, 2.5, kUnset, 3.75}, "travel used [mm]", 2};
+  const PanelLayout layout = only_panel(panel);
+  ASSERT_EQ(layout.map.cells.size(), 3u);
+  EXPECT_EQ(layout.map.cells[0].share, 0.0);
+  EXPECT_EQ(layout.map.cells[1].share, 0.5);
+  EXPECT_EQ(layout.map.cells[2].share, 1.0);
+  EXPECT_EQ(layout.map.cells[2].x, 1.0);
+  EXPECT_EQ(layout.map.cells[2].y, 1.0);
+  EXPECT_EQ(layout.map.cells[1].text, "2.50");
+  EXPECT_EQ(layout.map.scale.front().label, "1.25");
+  EXPECT_EQ(layout.map.scale.back().label, "3.75");
+}
+
+TEST(FigureLayout, ALegendThatAllPanelsShareStandsOnce) {
+  Panel panel = curve({0, 1}, {0, 1});
+  panel.series[0].label = "2 spacers";
+  Figure figure{"", {panel, panel}, Arrangement::stacked};
+  EXPECT_TRUE(lay_out(figure).panels[0].has_legend);
+  EXPECT_FALSE(lay_out(figure).panels[1].has_legend);
+  figure.panels[1].series[0].label = "3 spacers";
+  EXPECT_TRUE(lay_out(figure).panels[1].has_legend);
+}
+
+TEST(FigureLayout, AFigureThatContradictsItselfIsRefused) {
+  EXPECT_THROW(lay_out(Figure()), std::invalid_argument);
+  EXPECT_THROW(only_panel(curve({0, 1}, {0})), std::invalid_argument);
+}
+
+}  // namespace
+}  // namespace plunge
