@@ -42,6 +42,10 @@ double peak(std::span<const double> x);
 // percent: 0 to 100.
 double percentile(std::span<const double> x, double percent);
 
+// The same of values that are known to be finite and at least one: they are reordered in place of
+// copied, and nothing is checked.
+double percentile_in(std::span<double> x, double percent);
+
 double share_above(std::span<const double> x, double level);
 
 // below + Σ share + above = 1; edges has one number more than share.
