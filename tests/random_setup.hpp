@@ -12,6 +12,7 @@
 #include "models/setup/parameters.hpp"
 #include "models/setup/statics.hpp"
 #include "sim/ground/terrain.hpp"
+#include "tests/builders.hpp"
 #include "tests/support.hpp"
 
 namespace plunge {
@@ -237,10 +238,7 @@ inline Setup any_setup(Dice& dice) {
     fill_defaults(setup.terrain.back());
     length += feature_length(setup.terrain.back());
   }
-  Feature end;
-  end.length = 2.0;
-  fill_defaults(end);
-  setup.terrain.push_back(end);
+  setup.terrain.push_back(flat(2.0));
   draw_events(dice, setup, length);
   for (RideEvent& event : setup.events) fill_defaults(event);
   fill_defaults(setup);

@@ -12,6 +12,7 @@
 #include "models/setup/assemble.hpp"
 #include "models/setup/parameters.hpp"
 #include "models/setup/setup.hpp"
+#include "sim/numerics/random.hpp"
 
 namespace plunge {
 
@@ -173,25 +174,16 @@ Values integrate(Values y, double end, int steps, Rates&& rates) {
   return y;
 }
 
-// Random numbers, evenly spread between two ends (splitmix64: Steele, Lea & Flood 2014).
+// Random numbers, evenly spread between two ends.
 class Dice {
  public:
-  explicit Dice(std::uint64_t seed) : state_(seed) {}
+  explicit Dice(std::uint64_t seed) : generator_(seed) {}
 
-  double between(double low, double high) {
-    return low + (high - low) * static_cast<double>(next() >> 11) * 0x1p-53;
-  }
-  bool coin() { return (next() >> 63) != 0; }
+  double between(double low, double high) { return low + (high - low) * unit_from(generator_()); }
+  bool coin() { return (generator_() >> 63) != 0; }
 
  private:
-  std::uint64_t next() {
-    std::uint64_t z = state_ += 0x9E3779B97F4A7C15ULL;
-    z = (z ^ (z >> 30)) * 0xBF58476D1CE4E5B9ULL;
-    z = (z ^ (z >> 27)) * 0x94D049BB133111EBULL;
-    return z ^ (z >> 31);
-  }
-
-  std::uint64_t state_;
+  SplitMix64 generator_;
 };
 
 }  // namespace plunge

@@ -39,13 +39,15 @@ SAG = (0.15, 0.33)  # below: the front stands high; above: it wallows and dives
 PSI = 6894.757293168361  # Pa
 SAG_TEXT = f"{100 * SAG[0]:.0f} to {100 * SAG[1]:.0f} % of sag"
 USE_TEXT = f"{100 * TRAVEL_USE_MOST:.0f} % of the travel"
-SPACERS, PRESSURE, CLICKS = SETUP = ("fork.spacers", "fork.pressure", "fork.rebound.clicks")
+SPACERS, PRESSURE, CLICKS = SETUP = ("fork_spacers", "fork_pressure", "fork_rebound_clicks")
 
 # %% The data: one labelled array per metric, on scene, fork, rider, spacers, pressure, clicks
 sweep = xarray.open_dataset(asked.sweep, engine="netcdf4").load()
+DIMENSIONS = sweep.travel_use.dims
+NAMES = {axis: sweep[axis].attrs.get("parameter", axis) for axis in DIMENSIONS}  # as plunge has it
+SHORT = {axis: name.removeprefix("fork.") for axis, name in NAMES.items()}
 sweep = sweep.assign_coords({PRESSURE: sweep[PRESSURE] / PSI})
 sweep[PRESSURE].attrs["units"] = "psi"
-DIMENSIONS = sweep.travel_use.dims
 CELLS = [(str(f), str(r)) for f in sweep.fork.values for r in sweep.rider.values]
 failed = int((sweep.origin == 2).sum())
 redone = (sweep.origin == 1).mean([d for d in DIMENSIONS if d != "scene"])
@@ -195,7 +197,7 @@ for fork, rider in CELLS:
         ground_force_N=f"{ground:.1f}",
         ground_scene=ground_scene,
         at_the_end_of=" ".join(
-            axis for axis in SETUP if setup[axis] in sweep[axis].values[[0, -1]]
+            NAMES[axis] for axis in SETUP if setup[axis] in sweep[axis].values[[0, -1]]
         ),
     )
 
@@ -235,9 +237,9 @@ print(
 )
 ends = [row for row in table if row.get("at_the_end_of")]
 for axis in SETUP:
-    names = [f"{row['fork']} {row['rider']}" for row in ends if axis in row["at_the_end_of"]]
+    names = [f"{row['fork']} {row['rider']}" for row in ends if NAMES[axis] in row["at_the_end_of"]]
     if names:
-        print(f"At an end of the plan's range of {axis}; what lies past it was not ridden:")
+        print(f"At an end of the plan's range of {NAMES[axis]}; what lies past it was not ridden:")
         print("  " + ", ".join(names))
 
 # %% (c) Which axis matters most for which metric
@@ -272,7 +274,7 @@ print("\nShare of the variance in %: alone / in all, with joint effects")
 if len(shares) < len(METRICS):
     left_out = [METRICS[metric] for metric in METRICS if metric not in shares]
     print(f"left out, as they do not vary or some rides failed: {', '.join(left_out)}")
-print(f"{'':22}" + "".join(f"{axis.removeprefix('fork.'):>17}" for axis in DIMENSIONS))
+print(f"{'':22}" + "".join(f"{SHORT[axis]:>17}" for axis in DIMENSIONS))
 for metric, (alone, in_all) in shares.items():
     cells = "".join(f"{100 * alone[d]:>9.1f} /{100 * in_all[d]:>6.1f}" for d in DIMENSIONS)
     print(f"{METRICS[metric]:<22}" + cells)
@@ -289,7 +291,7 @@ of_setups = {
     for metric in shares
 }
 print("\nThe same of what the setup changes on one scene with one fork and rider: in all")
-print(f"{'':22}" + "".join(f"{axis.removeprefix('fork.'):>17}" for axis in SETUP))
+print(f"{'':22}" + "".join(f"{SHORT[axis]:>17}" for axis in SETUP))
 for metric, share in of_setups.items():
     print(f"{METRICS[metric]:<22}" + "".join(f"{100 * share[d]:>17.1f}" for d in SETUP))
 
@@ -297,11 +299,11 @@ if asked.report:
     with open(asked.report, encoding="utf-8") as file:
         told = json.load(file)["report"]["metrics"]
     apart = [
-        abs(told[metric]["indices"][axis][kind]["value"] - share[axis])
+        abs(told[metric]["indices"][NAMES[axis]][kind]["value"] - share[axis])
         for metric, both in shares.items()
         for kind, share in zip(("first", "total"), both)
         for axis in DIMENSIONS
-        if axis in told[metric]["indices"]
+        if NAMES[axis] in told[metric]["indices"]
     ]
     print(f"\nplunge sweep report says the same {len(apart)} shares within {max(apart):.1e}")
 
@@ -317,7 +319,7 @@ if shares:
     ):
         grid = 100 * np.array([[share[metric][axis] for axis in axes] for metric in share])
         picture = panel.imshow(grid, cmap="Blues", vmin=0, vmax=100, aspect="auto")
-        panel.set_xticks(range(len(axes)), [axis.removeprefix("fork.") for axis in axes],
+        panel.set_xticks(range(len(axes)), [SHORT[axis] for axis in axes],
                          rotation=30, ha="right")  # fmt: skip
         panel.set_yticks(range(len(share)), [METRICS[metric] for metric in share])
         panel.set_title(title, fontsize=11)

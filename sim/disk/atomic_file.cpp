@@ -54,7 +54,7 @@ NewFile::NewFile(const std::string& target) : path_(target), target_(target_of(t
     descriptor_ = ::open(name_.c_str(), O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
     if (descriptor_ < 0 && errno == EEXIST) continue;
     if (descriptor_ < 0) break;
-    // remove_left_parts() may have come between the two calls.
+    // Another process's clean-up may have unlinked the file between open() and flock().
     while (::flock(descriptor_, LOCK_EX) != 0 && errno == EINTR) continue;
     struct stat status = {};
     if (::fstat(descriptor_, &status) != 0 || status.st_nlink > 0) return;

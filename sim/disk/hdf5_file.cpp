@@ -401,6 +401,14 @@ void demand_seal(const std::string& path) {
   if (!check_seal(path)) refuse_file(path, "is damaged or cut short: its check sum is incomplete");
 }
 
+std::string hdf5_name(std::string name) {
+  for (char& c : name) {
+    const bool plain = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9');
+    if (!plain) c = '_';
+  }
+  return name;
+}
+
 Hdf5Reader::Hdf5Reader(const std::string& path, bool sealed) : path_(path) {
   silence_library();
   if (!sealed) sealed = check_seal(path);

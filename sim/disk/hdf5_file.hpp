@@ -134,6 +134,10 @@ std::string hdf5_seal(std::uint64_t check_sum);
 // call the HDF5 library, so threads may call it at once.
 void demand_seal(const std::string& path);
 
+// Name of the variable for something with a dotted name: every character that is no letter or digit
+// becomes an underscore, "fork.spacers" is fork_spacers. The attribute `parameter` keeps the other.
+std::string hdf5_name(std::string name);
+
 // Data of at least this size are compressed [byte].
 inline constexpr std::size_t kCompressFrom = 1u << 20;
 

@@ -5,9 +5,11 @@
 #include <complex>
 #include <cstddef>
 #include <random>
-#include <unsupported/Eigen/FFT>
+#include <vector>
 
 #include "models/laws/constants.hpp"
+#include "sim/numerics/random.hpp"
+#include "sim/numerics/spectrum.hpp"
 
 namespace plunge {
 
@@ -15,21 +17,7 @@ namespace {
 
 constexpr double kWavesPerPeriod = 8.0;    // longest waves in a period of the comb, at least
 constexpr double kLengthsPerPeriod = 1.1;  // lengths of the ground in a period, at least
-
-// The least of 4, 5 and 6 times a power of two that is not below `least`: lengths that the
-// transform is quick at.
-std::size_t transform_length(double least) {
-  for (std::size_t n = 16;; n *= 2) {
-    for (const std::size_t length : {n, n / 4 * 5, n / 2 * 3}) {
-      if (static_cast<double>(length) >= least) return length;
-    }
-  }
-}
-
-// Uniform in [0, 1), the same on every machine.
-double uniform(std::mt19937_64& generator) {
-  return static_cast<double>(generator() >> 11) * 0x1p-53;
-}
+constexpr double kLeastNodes = 16.0;       // in a period
 
 // The fade at distance u [m] from the nearer end: weight and its derivatives by u.
 PathPoint<double> fade_weight(double u, double fade) {
@@ -49,8 +37,11 @@ RoughGround rough_ground(const Roughness& roughness, double length) {
   const auto cells =
       static_cast<std::size_t>(std::max(1.0, std::ceil(length * kNodesPerWave / finest)));
   const double step = length / static_cast<double>(cells);
-  const std::size_t total = transform_length(
-      std::max(kLengthsPerPeriod * length, kWavesPerPeriod * roughness.longest) / step + 1.0);
+  const double least =
+      std::max(kLengthsPerPeriod * length, kWavesPerPeriod * roughness.longest) / step + 1.0;
+  // The period decides on the waves, so its choice of factors is part of the ground.
+  const std::size_t total =
+      fast_length(static_cast<std::size_t>(std::ceil(std::max(least, kLeastNodes))), 1);
   const double tooth = 1.0 / (step * static_cast<double>(total));  // of the comb [1/m]
 
   std::vector<std::complex<double>> spectrum(total / 2 + 1);
@@ -61,20 +52,16 @@ RoughGround rough_ground(const Roughness& roughness, double length) {
     if (!(from < to)) continue;
     const double mean_square =
         roughness.density * kReferenceFrequency * kReferenceFrequency * (1.0 / from - 1.0 / to);
-    const double phase = 2.0 * kPi * uniform(generator);
+    const double phase = 2.0 * kPi * unit_from(generator());
     // Half of the amplitude: the other half belongs to the frequency's mirror image.
     spectrum[k] =
         0.5 * std::sqrt(2.0 * mean_square) * std::complex<double>(std::cos(phase), std::sin(phase));
   }
 
-  Eigen::FFT<double> transform;
-  transform.SetFlag(Eigen::FFT<double>::HalfSpectrum);
-  transform.SetFlag(Eigen::FFT<double>::Unscaled);
   RoughGround ground{step, std::vector<PathPoint<double>>(cells + 1)};
-  std::vector<double> values;
   for (double PathPoint<double>::*quantity :
        {&PathPoint<double>::height, &PathPoint<double>::slope, &PathPoint<double>::curvature}) {
-    transform.inv(values, spectrum, static_cast<Eigen::Index>(total));
+    const std::vector<double> values = sum_of_waves(spectrum, total);
     for (std::size_t i = 0; i <= cells; ++i) ground.nodes[i].*quantity = values[i];
     for (std::size_t k = 1; k < spectrum.size(); ++k) {
       spectrum[k] *= std::complex<double>(0.0, 2.0 * kPi * tooth * static_cast<double>(k));

@@ -8,9 +8,9 @@
 #include <limits>
 #include <numbers>
 #include <stdexcept>
-#include <unsupported/Eigen/FFT>
 
 #include "models/laws/constants.hpp"
+#include "sim/numerics/spectrum.hpp"
 #include "sim/numerics/statistics.hpp"
 
 namespace plunge {
@@ -73,20 +73,6 @@ std::complex<double> transfer(const Sections& c, double f) {
           quadratic(f, c.f6, c.q6));
 }
 
-// The smallest 4·2^i·3^j·5^k that is at least n: lengths that the real transform takes fast.
-std::size_t fast_length(std::size_t n) {
-  std::size_t best = 4;
-  while (best < n) best *= 2;
-  for (std::size_t five = 4; five < best; five *= 5) {
-    for (std::size_t three = five; three < best; three *= 3) {
-      std::size_t length = three;
-      while (length < n) length *= 2;
-      best = std::min(best, length);
-    }
-  }
-  return best;
-}
-
 // H and a factor of the frequency, applied to samples. The factor is real, so it has no delay.
 template <class Factor>
 std::vector<double> filtered(std::span<const double> a, double sample_rate, Weighting weighting,
@@ -106,9 +92,7 @@ std::vector<double> filtered(std::span<const double> a, double sample_rate, Weig
   const std::size_t length = fast_length(static_cast<std::size_t>(padded));
   std::vector<double> signal(length, 0.0);
   std::ranges::copy(a, signal.begin());
-  std::vector<std::complex<double>> spectrum(length / 2 + 1);
-  Eigen::FFT<double> fft(Eigen::default_fft_impl<double>(), Eigen::FFT<double>::HalfSpectrum);
-  fft.fwd(spectrum.data(), signal.data(), static_cast<Eigen::Index>(length));
+  std::vector<std::complex<double>> spectrum = spectrum_of(signal);
   // The inverse transform reads the real part alone at half the sample rate, as a real signal
   // demands.
   const double spacing = sample_rate / static_cast<double>(length);
@@ -116,7 +100,7 @@ std::vector<double> filtered(std::span<const double> a, double sample_rate, Weig
     const double f = static_cast<double>(k) * spacing;
     spectrum[k] *= transfer(sections, f) * factor(f);
   }
-  fft.inv(signal.data(), spectrum.data(), static_cast<Eigen::Index>(length));
+  signal = signal_of(spectrum, length);
   signal.resize(a.size());
   return signal;
 }

@@ -85,13 +85,17 @@ double peak(std::span<const double> x) {
 double percentile(std::span<const double> x, double percent) {
   require_samples(x);
   require_percent(percent);
-  std::vector<double> order(x.begin(), x.end());
-  const double h = static_cast<double>(order.size() - 1) * (percent / 100.0);
+  std::vector<double> copy(x.begin(), x.end());
+  return percentile_in(copy, percent);
+}
+
+double percentile_in(std::span<double> x, double percent) {
+  const double h = static_cast<double>(x.size() - 1) * (percent / 100.0);
   const double floor = std::floor(h);
-  const auto lower = order.begin() + static_cast<std::ptrdiff_t>(floor);
-  std::ranges::nth_element(order, lower);
-  if (lower + 1 == order.end()) return *lower;
-  return std::lerp(*lower, *std::min_element(lower + 1, order.end()), h - floor);
+  const auto lower = x.begin() + static_cast<std::ptrdiff_t>(floor);
+  std::ranges::nth_element(x, lower);
+  if (lower + 1 == x.end()) return *lower;
+  return std::lerp(*lower, *std::min_element(lower + 1, x.end()), h - floor);
 }
 
 TimesAbove::TimesAbove(std::span<const double> x, double level) {

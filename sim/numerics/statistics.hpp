@@ -46,6 +46,10 @@ double peak(std::span<const double> x);
 // percent: 0 to 100.
 double percentile(std::span<const double> x, double percent);
 
+// The same of values that are known to be finite and at least one: they are reordered in place of
+// copied, and nothing is checked.
+double percentile_in(std::span<double> x, double percent);
+
 // The times that a signal spends below each value, as far as it is above `level`.
 class TimesAbove {
  public:

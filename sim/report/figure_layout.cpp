@@ -315,8 +315,8 @@ MapLayout map_layout(const CellMap& map, double height) {
   for (std::size_t i = 0; i < map.values.size(); ++i) {
     const double value = map.values[i];
     if (!std::isfinite(value)) continue;
-    layout.cells.push_back({static_cast<double>(i % map.columns.size()),
-                            static_cast<double>(i / map.columns.size()),
+    const std::size_t row = i / map.columns.size();
+    layout.cells.push_back({static_cast<double>(i % map.columns.size()), static_cast<double>(row),
                             flat ? 0.5 : (value - extent.low) / width, printed ? text(value) : ""});
   }
   for (int i = 0; i < kScaleNumbers; ++i) {

@@ -28,13 +28,6 @@ constexpr char kGiven[] = "given";
 constexpr char kSet[] = "set";
 constexpr char kHeld[] = "held";
 
-std::string variable_name(std::string name) {
-  for (char& c : name) {
-    if (std::isalnum(static_cast<unsigned char>(c)) == 0) c = '_';
-  }
-  return name;
-}
-
 Hdf5Attributes described(const std::string& unit, const std::string& long_name) {
   return {{"units", unit}, {"long_name", long_name}};
 }
@@ -140,7 +133,7 @@ void write_channels(Hdf5Writer& writer, const std::vector<Result>& rides, std::s
 
 void write_parameters(Hdf5Writer& writer, const std::vector<Row<UsedParameter>>& rows) {
   for (const Row<UsedParameter>& row : rows) {
-    const std::string path = "/parameters/" + variable_name(row.first->name);
+    const std::string path = "/parameters/" + hdf5_name(row.first->name);
     std::vector<std::string> texts;
     for (const UsedParameter* used : row.rides) texts.push_back(used == nullptr ? "" : used->text);
     const bool is_text =
@@ -170,7 +163,7 @@ void write_table(Hdf5Writer& writer, const std::vector<const UsedTable*>& rides)
       if (std::none_of(columns.begin(), columns.end(), same)) columns.push_back(&column);
     }
   }
-  const std::string group = "/parameters/" + variable_name(first->name);
+  const std::string group = "/parameters/" + hdf5_name(first->name);
   writer.group(group);
   writer.attributes(group, {{"parameter", first->name}});
   std::vector<int> numbers(rows);
@@ -294,7 +287,7 @@ void write_result_file(const std::string& path, const ResultFile& file) {
           row.first->unit, known == parameters.end() ? row.first->name : known->first->long_name);
       attributes.push_back({"parameter", row.first->name});
       attributes.push_back({kGiven, std::string(given)});
-      const std::string name = variable_name(row.first->name);
+      const std::string name = hdf5_name(row.first->name);
       writer.variable(root(name), {kRide}, values_of(row), attributes);
       coordinates += " " + name;
     }

@@ -7,28 +7,14 @@
 #include <numeric>
 #include <stdexcept>
 
+#include "sim/numerics/random.hpp"
+#include "sim/numerics/statistics.hpp"
+
 namespace plunge {
 namespace {
 
-constexpr std::uint64_t kSeed = 20100210;
-constexpr double kShare = 0.95;  // of an interval
-
-// splitmix64: Steele, Lea & Flood 2014.
-class Generator {
- public:
-  std::size_t below(std::size_t count) {
-    std::uint64_t z = state_ += 0x9E3779B97F4A7C15ULL;
-    z = (z ^ (z >> 30)) * 0xBF58476D1CE4E5B9ULL;
-    z = (z ^ (z >> 27)) * 0x94D049BB133111EBULL;
-    z ^= z >> 31;
-    // Of 53 bits, so that a product is exact; the unevenness is 2^-40 for a thousand units.
-    return static_cast<std::size_t>(static_cast<double>(z >> 11) * 0x1p-53 *
-                                    static_cast<double>(count));
-  }
-
- private:
-  std::uint64_t state_ = kSeed;
-};
+constexpr std::uint64_t kSeed = 20100210;  // of the bootstrap
+constexpr double kLowEnd = 2.5;            // percentile of the low end of an interval
 
 // Sums over base rows of what the indices follow from. Rows are put together into units, which the
 // bootstrap draws.
@@ -38,9 +24,9 @@ class Sums {
       : width_(width), units_(std::min(rows, kUnits)), values_(units_ * width), unit_of_(rows) {
     std::iota(unit_of_.begin(), unit_of_.end(), std::size_t{0});
     if (rows > units_) {
-      Generator generator;
+      SplitMix64 generator(kSeed);
       for (std::size_t i = rows - 1; i > 0; --i) {
-        std::swap(unit_of_[i], unit_of_[generator.below(i + 1)]);
+        std::swap(unit_of_[i], unit_of_[below(generator, i + 1)]);
       }
     }
     for (std::size_t& unit : unit_of_) unit %= units_;
@@ -54,9 +40,9 @@ class Sums {
     for (std::size_t unit = 0; unit < units_; ++unit) add(unit, sum);
     return sum;
   }
-  std::vector<double> drawn(Generator& generator) const {
+  std::vector<double> drawn(SplitMix64& generator) const {
     std::vector<double> sum(width_, 0.0);
-    for (std::size_t i = 0; i < units_; ++i) add(generator.below(units_), sum);
+    for (std::size_t i = 0; i < units_; ++i) add(below(generator, units_), sum);
     return sum;
   }
 
@@ -72,15 +58,8 @@ class Sums {
   std::vector<std::size_t> unit_of_;
 };
 
-double between(std::vector<double>& sorted, double share) {
-  const double at = share * static_cast<double>(sorted.size() - 1);
-  const auto low = static_cast<std::size_t>(at);
-  const std::size_t high = std::min(low + 1, sorted.size() - 1);
-  return sorted[low] + (at - static_cast<double>(low)) * (sorted[high] - sorted[low]);
-}
-
-// Estimates from sums, with intervals. `truth`: what the sums say where the sample is all there is,
-// from which the drawn ones' estimates scatter.
+// Estimates from sums, with intervals. `truth`: the plug-in estimate on the full sample, the centre
+// about which bootstrap estimates scatter.
 using Estimate = std::function<std::vector<double>(const std::vector<double>& sums)>;
 
 std::vector<Index> with_intervals(const Sums& sums, const Estimate& estimate,
@@ -89,7 +68,7 @@ std::vector<Index> with_intervals(const Sums& sums, const Estimate& estimate,
   const std::vector<double> values = estimate(all);
   const std::vector<double> centre = truth(all);
   std::vector<std::vector<double>> drawn(values.size());
-  Generator generator;
+  SplitMix64 generator(kSeed);
   for (std::size_t i = 0; i < kReplicates; ++i) {
     const std::vector<double> one = estimate(sums.drawn(generator));
     for (std::size_t k = 0; k < one.size(); ++k) {
@@ -100,9 +79,8 @@ std::vector<Index> with_intervals(const Sums& sums, const Estimate& estimate,
   for (std::size_t k = 0; k < values.size(); ++k) {
     indices[k].value = values[k];
     if (drawn[k].empty()) continue;
-    std::ranges::sort(drawn[k]);
-    const double low = between(drawn[k], 0.5 - 0.5 * kShare);
-    const double high = between(drawn[k], 0.5 + 0.5 * kShare);
+    const double low = percentile_in(drawn[k], kLowEnd);
+    const double high = percentile_in(drawn[k], 100.0 - kLowEnd);
     indices[k].low = std::max(values[k] - (high - centre[k]), std::min(values[k], 0.0));
     indices[k].high = std::max(values[k] + (centre[k] - low), centre[k]);
   }
@@ -295,144 +273,161 @@ class Analysis {
     return varies;
   }
 
-  // What one base row adds, in order:
+  // Places the sums: where each stands among what one base row adds.
   //   1; mean of y; mean of y²                 over cells and plain matrices
   //   of each grid axis: sum of y at each level; sum of squares within lines
   //   pick_freeze, of each number: first-order product; half square of Jansen
   //   plain sample, of each number and class: 1; f̄; and once: f̄²
-  void measure() {
+  void place_sums() {
     classes_ = std::clamp<std::size_t>(
         static_cast<std::size_t>(std::sqrt(static_cast<double>(rows_.size()))), 4, 32);
-    const bool binned = !freeze_ && inputs_.design != Design::none;
-    std::size_t width = 3;
-    std::vector<std::size_t> axis_at, number_at;
-    std::vector<std::vector<double>> weights;
+    binned_ = !freeze_ && inputs_.design != Design::none;
+    width_ = 3;
     for (const Grid::Axis& axis : grid_.axes()) {
-      axis_at.push_back(width);
-      width += axis.size + 1;
-      weights.push_back(grid_.weights(axis));
+      axis_at_.push_back(width_);
+      width_ += axis.size + 1;
+      weights_.push_back(grid_.weights(axis));
     }
     for (std::size_t i = 0; i < inputs_.sampled.size(); ++i) {
-      number_at.push_back(width);
-      width += binned ? 2 * classes_ : 2;
+      number_at_.push_back(width_);
+      width_ += binned_ ? 2 * classes_ : 2;
     }
-    const std::size_t mean_square_at = width++;
+    mean_square_at_ = width_++;
+    if (!binned_) return;
+    for (const SensitivityInputs::Number& number : inputs_.sampled) {
+      class_of_.push_back(classes_of(number.values, rows_, classes_));
+    }
+  }
 
-    std::vector<std::vector<std::size_t>> class_of;
-    if (binned) {
-      for (const SensitivityInputs::Number& number : inputs_.sampled) {
-        class_of.push_back(classes_of(number.values, rows_, classes_));
-      }
-    }
-    const double cells = static_cast<double>(grid_.count());
-    const double share = 1.0 / (cells * static_cast<double>(plain()));
-    Sums sums(rows_.size(), width);
-    std::vector<double> mean(each_);
-    for (std::size_t r = 0; r < rows_.size(); ++r) {
-      const std::size_t base = rows_[r];
-      const std::span<double> add = sums.of_row(r);
-      std::ranges::fill(mean, 0.0);
-      add[0] += 1.0;
-      for_cells([&](std::size_t cell) {
-        for (std::size_t m = 0; m < each_; ++m) mean[m] += output(cell, base, m) / cells;
-        for (std::size_t m = 0; m < plain(); ++m) {
-          const double y = output(cell, base, m);
-          add[1] += y * share;
-          add[2] += y * y * share;
-          for (std::size_t a = 0; a < axis_at.size(); ++a) {
-            add[axis_at[a] + grid_.level(grid_.axes()[a], cell)] += y * share;
-          }
-        }
-        if (!freeze_) return;
-        for (std::size_t i = 0; i < number_at.size(); ++i) {
-          const double step = output(cell, base, 0) - output(cell, base, 2 + i);
-          add[number_at[i] + 1] += 0.5 * step * step / cells;
-        }
-      });
-      for (std::size_t a = 0; a < axis_at.size(); ++a) {
-        const Grid::Axis& axis = grid_.axes()[a];
-        for (std::size_t m = 0; m < plain(); ++m) {
-          add[axis_at[a] + axis.size] += share * grid_.within_lines(axis, [&](std::size_t cell) {
-            return output(cell, base, m);
-          });
-        }
-      }
-      for (std::size_t i = 0; i < number_at.size(); ++i) {
-        if (freeze_) add[number_at[i]] += mean[1] * (mean[2 + i] - mean[0]);
-        if (binned) {
-          add[number_at[i] + 2 * class_of[i][r]] += 1.0;
-          add[number_at[i] + 2 * class_of[i][r] + 1] += mean[0];
-        }
-      }
-      add[mean_square_at] += mean[0] * mean[0];
-    }
+  double cells() const { return static_cast<double>(grid_.count()); }
 
-    // First and total index of every input, in order. adjusted: less what chance gives.
-    const auto estimate = [&](const std::vector<double>& s, bool adjusted) {
-      std::vector<double> indices;
-      const double n = s[0];
-      const double variance = s[2] / n - (s[1] / n) * (s[1] / n);
-      for (std::size_t a = 0; a < axis_at.size(); ++a) {
-        double effect = 0.0;
-        for (std::size_t k = 0; k < weights[a].size(); ++k) {
-          if (weights[a][k] == 0.0) continue;
-          const double weight = weights[a][k] / cells;
-          const double away = s[axis_at[a] + k] / n / weight - s[1] / n;
-          effect += weight * away * away;
+  // Adds what one base row brings.
+  void add_row(std::size_t row, std::span<double> add) const {
+    const std::size_t base = rows_[row];
+    const double share = 1.0 / (cells() * static_cast<double>(plain()));
+    std::vector<double> mean(each_, 0.0);
+    add[0] += 1.0;
+    for_cells([&](std::size_t cell) {
+      for (std::size_t m = 0; m < each_; ++m) mean[m] += output(cell, base, m) / cells();
+      for (std::size_t m = 0; m < plain(); ++m) {
+        const double y = output(cell, base, m);
+        add[1] += y * share;
+        add[2] += y * y * share;
+        for (std::size_t a = 0; a < axis_at_.size(); ++a) {
+          add[axis_at_[a] + grid_.level(grid_.axes()[a], cell)] += y * share;
         }
-        indices.push_back(effect / variance);
-        indices.push_back(s[axis_at[a] + weights[a].size()] / n / variance);
       }
-      for (std::size_t i = 0; i < number_at.size(); ++i) {
-        if (freeze_) {
-          indices.push_back(s[number_at[i]] / n / variance);
-          indices.push_back(s[number_at[i] + 1] / n / variance);
-          continue;
-        }
-        const double all = s[mean_square_at] - s[1] * s[1] / n;
-        double effect = -s[1] * s[1] / n;
-        double used = 0.0;
-        for (std::size_t c = 0; c < classes_; ++c) {
-          const double count = s[number_at[i] + 2 * c];
-          const double sum = s[number_at[i] + 2 * c + 1];
-          if (count == 0.0) continue;
-          effect += sum * sum / count;
-          used += 1.0;
-        }
-        const double chance = n > used ? (used - 1.0) * (all - effect) / (n - used) : 0.0;
-        indices.push_back((effect - (adjusted ? chance : 0.0)) / n / variance);
+      if (!freeze_) return;
+      for (std::size_t i = 0; i < number_at_.size(); ++i) {
+        const double step = output(cell, base, 0) - output(cell, base, 2 + i);
+        add[number_at_[i] + 1] += 0.5 * step * step / cells();
+      }
+    });
+    for (std::size_t a = 0; a < axis_at_.size(); ++a) {
+      const Grid::Axis& axis = grid_.axes()[a];
+      for (std::size_t m = 0; m < plain(); ++m) {
+        add[axis_at_[a] + axis.size] += share * grid_.within_lines(axis, [&](std::size_t cell) {
+          return output(cell, base, m);
+        });
+      }
+    }
+    for (std::size_t i = 0; i < number_at_.size(); ++i) {
+      if (freeze_) add[number_at_[i]] += mean[1] * (mean[2 + i] - mean[0]);
+      if (binned_) {
+        add[number_at_[i] + 2 * class_of_[i][row]] += 1.0;
+        add[number_at_[i] + 2 * class_of_[i][row] + 1] += mean[0];
+      }
+    }
+    add[mean_square_at_] += mean[0] * mean[0];
+  }
+
+  // First and total index of every input, in order, from sums. adjusted: less what chance gives.
+  std::vector<double> estimate(const std::vector<double>& s, bool adjusted) const {
+    std::vector<double> indices;
+    const double n = s[0];
+    const double variance = s[2] / n - (s[1] / n) * (s[1] / n);
+    for (std::size_t a = 0; a < axis_at_.size(); ++a) {
+      indices.push_back(axis_effect(s, a) / variance);
+      indices.push_back(s[axis_at_[a] + weights_[a].size()] / n / variance);
+    }
+    for (std::size_t i = 0; i < number_at_.size(); ++i) {
+      if (freeze_) {
+        indices.push_back(s[number_at_[i]] / n / variance);
+        indices.push_back(s[number_at_[i] + 1] / n / variance);
+      } else {
+        indices.push_back(class_effect(s, i, adjusted) / n / variance);
         indices.push_back(kUnset);
       }
+    }
+    return indices;
+  }
+
+  // Variance of the means at the levels of an axis.
+  double axis_effect(const std::vector<double>& s, std::size_t a) const {
+    double effect = 0.0;
+    for (std::size_t k = 0; k < weights_[a].size(); ++k) {
+      if (weights_[a][k] == 0.0) continue;
+      const double weight = weights_[a][k] / cells();
+      const double away = s[axis_at_[a] + k] / s[0] / weight - s[1] / s[0];
+      effect += weight * away * away;
+    }
+    return effect;
+  }
+
+  // Sum of squares between the classes of a number.
+  double class_effect(const std::vector<double>& s, std::size_t i, bool adjusted) const {
+    const double n = s[0];
+    const double all = s[mean_square_at_] - s[1] * s[1] / n;
+    double effect = -s[1] * s[1] / n;
+    double used = 0.0;
+    for (std::size_t c = 0; c < classes_; ++c) {
+      const double count = s[number_at_[i] + 2 * c];
+      const double sum = s[number_at_[i] + 2 * c + 1];
+      if (count == 0.0) continue;
+      effect += sum * sum / count;
+      used += 1.0;
+    }
+    const double chance = n > used ? (used - 1.0) * (all - effect) / (n - used) : 0.0;
+    return effect - (adjusted ? chance : 0.0);
+  }
+
+  // The indices with their intervals, as the design gives them.
+  std::vector<Index> indices_of(const Sums& sums) const {
+    const std::vector<double> plug_in = estimate(sums.all(), false);
+    std::vector<Index> indices;
+    if (inputs_.design == Design::none) {
+      for (const double value : plug_in) indices.push_back({value, kUnset, kUnset});
       return indices;
-    };
+    }
+    indices = with_intervals(
+        sums, [&](const std::vector<double>& s) { return estimate(s, true); },
+        [&](const std::vector<double>& s) { return estimate(s, false); });
+    if (inputs_.design != Design::sobol) return indices;
+    for (std::size_t i = 0; i < indices.size(); ++i) {
+      indices[i].value = plug_in[i];
+      indices[i].low = std::max(indices[i].low, 0.0);
+    }
+    return indices;
+  }
+
+  void measure() {
+    place_sums();
+    Sums sums(rows_.size(), width_);
+    for (std::size_t row = 0; row < rows_.size(); ++row) add_row(row, sums.of_row(row));
     const std::vector<double> all = sums.all();
     result_.mean = centre_ + all[1] / all[0];
     result_.variance = all[2] / all[0] - (all[1] / all[0]) * (all[1] / all[0]);
 
-    std::vector<Index> indices;
-    if (inputs_.design == Design::none) {
-      for (const double value : estimate(all, false)) indices.push_back({value, kUnset, kUnset});
-    } else {
-      indices = with_intervals(
-          sums, [&](const std::vector<double>& s) { return estimate(s, true); },
-          [&](const std::vector<double>& s) { return estimate(s, false); });
-      const std::vector<double> plain = estimate(all, false);
-      for (std::size_t i = 0; i < indices.size(); ++i) {
-        if (inputs_.design != Design::sobol) continue;
-        indices[i].value = plain[i];
-        indices[i].low = std::max(indices[i].low, 0.0);
-      }
-    }
+    const std::vector<Index> indices = indices_of(sums);
     std::size_t next = 0;
     const auto take = [&](const std::string& name) {
-      const Index first = indices[next++];
-      const Index total = indices[next++];
-      result_.inputs.push_back({name, first, total});
+      result_.inputs.push_back({name, indices[next], indices[next + 1]});
+      next += 2;
     };
     for (std::size_t a = 0; a < grid_.axes().size(); ++a) {
       take(grid_.axes()[a].name);
       const auto left =
-          weights[a].size() - static_cast<std::size_t>(std::ranges::count(weights[a], 0.0));
+          weights_[a].size() - static_cast<std::size_t>(std::ranges::count(weights_[a], 0.0));
       if (left < 2) result_.inputs.pop_back();
     }
     for (const SensitivityInputs::Number& number : inputs_.sampled) take(number.name);
@@ -446,6 +441,12 @@ class Analysis {
   const Grid grid_;
   std::vector<std::size_t> rows_;  // base rows that are complete
   std::size_t classes_ = 0;
+  bool binned_ = false;    // numbers are measured by classes
+  std::size_t width_ = 0;  // of the sums of a row
+  std::vector<std::size_t> axis_at_, number_at_;
+  std::size_t mean_square_at_ = 0;
+  std::vector<std::vector<double>> weights_;        // of each axis' levels
+  std::vector<std::vector<std::size_t>> class_of_;  // of each number, by row
   double centre_ = 0.0;
   Sensitivity result_;
 };

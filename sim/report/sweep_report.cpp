@@ -71,7 +71,7 @@ Spread spread_of(const Label& metric, const std::vector<double>& values) {
   }
   spread.rides = there.size();
   if (there.empty()) return spread;
-  spread.median = percentile(there, 50.0);
+  spread.median = percentile_in(there, 50.0);
   return spread;
 }
 
@@ -111,6 +111,59 @@ double same_in(const std::vector<double>& values, const std::vector<std::size_t>
     most = std::fmax(most, values[ride]);
   }
   return rides.empty() ? 0.0 : kSame * (most - least);
+}
+
+// True for each ride that keeps all limits.
+std::vector<bool> within_limits(const MergedSweep& sweep, const std::vector<Limit>& limits) {
+  std::vector<bool> within(sweep.size(), true);
+  for (const Limit& limit : limits) {
+    const std::vector<double> values = sweep.metric(limit.metric);
+    for (std::size_t ride = 0; ride < values.size(); ++ride) {
+      within[ride] = within[ride] && holds(limit, values[ride]);
+    }
+  }
+  return within;
+}
+
+// The rides of least cost, of equals the first.
+std::vector<std::size_t> best_of(const std::vector<double>& cost, const std::vector<bool>& within) {
+  std::vector<std::size_t> order;
+  for (std::size_t ride = 0; ride < cost.size(); ++ride) {
+    if (within[ride] && std::isfinite(cost[ride])) order.push_back(ride);
+  }
+  const auto shown = static_cast<std::ptrdiff_t>(std::min(order.size(), kBestShown));
+  std::ranges::partial_sort(order, order.begin() + shown, [&](std::size_t a, std::size_t b) {
+    return cost[a] != cost[b] ? cost[a] < cost[b] : a < b;
+  });
+  return {order.begin(), order.begin() + shown};
+}
+
+// The rides that no other one beats in both costs, by the first.
+std::vector<std::size_t> front_of(const std::vector<double>& first,
+                                  const std::vector<double>& second,
+                                  const std::vector<bool>& within) {
+  std::vector<std::size_t> order;
+  for (std::size_t ride = 0; ride < first.size(); ++ride) {
+    if (within[ride] && std::isfinite(first[ride]) && std::isfinite(second[ride])) {
+      order.push_back(ride);
+    }
+  }
+  std::ranges::sort(order, [&](std::size_t a, std::size_t b) {
+    if (first[a] != first[b]) return first[a] < first[b];
+    return second[a] != second[b] ? second[a] < second[b] : a < b;
+  });
+  const double same_first = same_in(first, order);
+  const double same_second = same_in(second, order);
+  std::vector<std::size_t> front;
+  for (const std::size_t ride : order) {
+    if (!front.empty()) {
+      const std::size_t last = front.back();
+      if (second[ride] >= second[last] - same_second) continue;
+      if (first[ride] <= first[last] + same_first) front.pop_back();
+    }
+    front.push_back(ride);
+  }
+  return front;
 }
 
 }  // namespace
@@ -193,51 +246,12 @@ SweepReport report_sweep(const MergedSweep& sweep, const SweepQuestion& question
     report.metrics.push_back(spread_of(metric, values));
     report.metrics.back().sensitivity = sensitivity(inputs, values);
   }
-
-  std::vector<bool> within(sweep.size(), true);
-  for (const Limit& limit : question.limits) {
-    const std::vector<double> values = sweep.metric(limit.metric);
-    for (std::size_t ride = 0; ride < values.size(); ++ride) {
-      within[ride] = within[ride] && holds(limit, values[ride]);
-    }
-  }
+  const std::vector<bool> within = within_limits(sweep, question.limits);
   report.within = static_cast<std::size_t>(std::ranges::count(within, true));
-
-  if (question.best) {
-    const std::vector<double> cost = cost_of(sweep, *question.best);
-    std::vector<std::size_t> order;
-    for (std::size_t ride = 0; ride < cost.size(); ++ride) {
-      if (within[ride] && std::isfinite(cost[ride])) order.push_back(ride);
-    }
-    const auto shown = static_cast<std::ptrdiff_t>(std::min(order.size(), kBestShown));
-    std::ranges::partial_sort(order, order.begin() + shown, [&](std::size_t a, std::size_t b) {
-      return cost[a] != cost[b] ? cost[a] < cost[b] : a < b;
-    });
-    report.best.assign(order.begin(), order.begin() + shown);
-  }
+  if (question.best) report.best = best_of(cost_of(sweep, *question.best), within);
   if (question.front) {
-    const std::vector<double> first = cost_of(sweep, question.front->first);
-    const std::vector<double> second = cost_of(sweep, question.front->second);
-    std::vector<std::size_t> order;
-    for (std::size_t ride = 0; ride < first.size(); ++ride) {
-      if (within[ride] && std::isfinite(first[ride]) && std::isfinite(second[ride])) {
-        order.push_back(ride);
-      }
-    }
-    std::ranges::sort(order, [&](std::size_t a, std::size_t b) {
-      if (first[a] != first[b]) return first[a] < first[b];
-      return second[a] != second[b] ? second[a] < second[b] : a < b;
-    });
-    const double same_first = same_in(first, order);
-    const double same_second = same_in(second, order);
-    for (const std::size_t ride : order) {
-      if (!report.front.empty()) {
-        const std::size_t last = report.front.back();
-        if (second[ride] >= second[last] - same_second) continue;
-        if (first[ride] <= first[last] + same_first) report.front.pop_back();
-      }
-      report.front.push_back(ride);
-    }
+    report.front = front_of(cost_of(sweep, question.front->first),
+                            cost_of(sweep, question.front->second), within);
     if (question.front->first.largest) std::ranges::reverse(report.front);
   }
   return report;

@@ -26,6 +26,12 @@ namespace {
 constexpr std::size_t kNamed = 5;                     // missing shards that a message names
 constexpr std::size_t kBlock = std::size_t{1} << 17;  // values written at once
 
+// Path of the variable of an axis or a sampled number.
+template <class Number>
+std::string path_of(const Number& number) {
+  return "/" + hdf5_name(number.name);
+}
+
 bool is_labelled(const GridAxis& axis) { return !axis.labels.empty(); }
 
 // The texts of all reasons, in the order of the rides.
@@ -151,10 +157,18 @@ class Merger {
   bool has_points() const { return plan_.design() != Design::none; }
 
   void write_head(Hdf5Writer& head) {
+    write_attributes(head);
+    write_grid(head);
+    if (has_points()) write_points(head);
+    write_columns(head);
+    if (survey_.samples > 0) write_trace_heads(head);
+  }
+
+  void write_attributes(Hdf5Writer& head) {
     const Keep& keep = plan_.keep();
     std::vector<std::string> grid, sampled;
-    for (const GridAxis& axis : plan_.grid()) grid.push_back(axis.name);
-    for (const SampledNumber& number : plan_.sampled()) sampled.push_back(number.name);
+    for (const GridAxis& axis : plan_.grid()) grid.push_back(hdf5_name(axis.name));
+    for (const SampledNumber& number : plan_.sampled()) sampled.push_back(hdf5_name(number.name));
     head.attributes("/", {{"Conventions", "CF-1.8"},
                           {"title", plan_.name()},
                           {"source", fmt::format("plunge {}", kProgramVersion)},
@@ -170,34 +184,45 @@ class Merger {
                           {"traces", fmt::format("{}", fmt::join(keep.traces, " "))},
                           {"plan", plan_text()},
                           {"resolved_plan", folder_.resolved}});
+  }
+
+  void write_grid(Hdf5Writer& head) {
     for (const GridAxis& axis : plan_.grid()) {
-      const std::string dimension = "/" + axis.name;
+      const std::string dimension = path_of(axis);
       dimensions_.push_back(dimension);
       if (is_labelled(axis)) {
-        head.dimension(dimension, axis.labels, {{"long_name", axis.meaning}});
+        Hdf5Attributes attributes{{"long_name", axis.meaning}};
+        if (dimension != "/" + axis.name) attributes.push_back({"parameter", axis.name});
+        head.dimension(dimension, axis.labels, attributes);
       } else {
         head.dimension(dimension, axis.values, said(axis));
       }
     }
-    std::string coordinates;
-    if (has_points()) {
-      dimensions_.emplace_back("/point");
-      std::vector<int> points(plan_.points());
-      std::iota(points.begin(), points.end(), 0);
-      head.dimension("/point", points, {{"units", "1"}, {"long_name", "row of the sample"}});
-      for (const SampledNumber& number : plan_.sampled()) {
-        head.reserve("/" + number.name, {"/point"}, Hdf5Number::real, said(number));
-        coordinates += (coordinates.empty() ? "" : " ") + number.name;
-      }
+  }
+
+  // The rows of the sample, and what stands on them.
+  void write_points(Hdf5Writer& head) {
+    dimensions_.emplace_back("/point");
+    std::vector<int> points(plan_.points());
+    std::iota(points.begin(), points.end(), 0);
+    head.dimension("/point", points, {{"units", "1"}, {"long_name", "row of the sample"}});
+    for (const SampledNumber& number : plan_.sampled()) {
+      head.reserve(path_of(number), {"/point"}, Hdf5Number::real, said(number));
+      coordinates_ += (coordinates_.empty() ? "" : " ") + hdf5_name(number.name);
     }
-    if (plan_.design() == Design::pick_freeze) {
-      write_matrices(head);
-      coordinates += " base_row matrix";
-    }
-    const auto with_coordinates = [&](Hdf5Attributes attributes) {
-      if (!coordinates.empty()) attributes.push_back({"coordinates", coordinates});
-      return attributes;
-    };
+    if (plan_.design() != Design::pick_freeze) return;
+    write_matrices(head);
+    coordinates_ += " base_row matrix";
+  }
+
+  Hdf5Attributes with_coordinates(Hdf5Attributes attributes) const {
+    if (!coordinates_.empty()) attributes.push_back({"coordinates", coordinates_});
+    return attributes;
+  }
+
+  // Room for one number a ride: metrics, origin, reason; and the texts of the reasons.
+  void write_columns(Hdf5Writer& head) {
+    const Keep& keep = plan_.keep();
     for (const std::string& name : keep.metrics) {
       const Label& metric = *find_metric(name);
       head.reserve("/" + name, dimensions_, Hdf5Number::real,
@@ -216,7 +241,10 @@ class Merger {
     head.dimension("/reason_number", numbers, {{"units", "1"}, {"long_name", "place of a reason"}});
     head.variable("/reasons", {"/reason_number"}, survey_.reasons.texts(),
                   {{"long_name", "why rides failed"}});
-    if (survey_.samples == 0) return;
+  }
+
+  void write_trace_heads(Hdf5Writer& head) {
+    const Keep& keep = plan_.keep();
     std::vector<double> times(survey_.samples);
     for (std::size_t k = 0; k < times.size(); ++k) {
       times[k] = static_cast<double>(k) / keep.trace_rate;
@@ -254,7 +282,7 @@ class Merger {
       matrix[row] = static_cast<int>(row % each);
     }
     std::string meanings = "A B";
-    for (const SampledNumber& number : plan_.sampled()) meanings += " AB_" + number.name;
+    for (const SampledNumber& number : plan_.sampled()) meanings += " AB_" + hdf5_name(number.name);
     std::vector<int> values(each);
     std::iota(values.begin(), values.end(), 0);
     head.variable("/base_row", {"/point"}, base,
@@ -277,7 +305,7 @@ class Merger {
         for (std::size_t i = 0; i < numbers.size(); ++i) block[i].push_back(values[i]);
       }
       for (std::size_t i = 0; i < numbers.size(); ++i) {
-        stream.write("/" + numbers[i].name, first, std::span<const double>(block[i]));
+        stream.write(path_of(numbers[i]), first, std::span<const double>(block[i]));
       }
     }
   }
@@ -349,6 +377,7 @@ class Merger {
   MergeReport report_;
   Survey survey_;
   std::vector<std::string> dimensions_;
+  std::string coordinates_;  // of what stands on all dimensions
   std::size_t looked_at_ = 0;
 };
 
@@ -376,7 +405,8 @@ MergedSweep::MergedSweep(const std::string& path) : reader_(path) {
     return reader_.has_attribute(object, name) ? reader_.text_attribute(object, name) : "";
   };
   const auto describe = [&](auto& number, const std::string& name) {
-    number.name = name;
+    const std::string parameter = attribute_of("/" + name, "parameter");
+    number.name = parameter.empty() ? name : parameter;
     number.meaning = attribute_of("/" + name, "long_name");
     number.unit = attribute_of("/" + name, "units");
     number.said = attribute_of("/" + name, "workshop_units");
@@ -442,9 +472,9 @@ std::vector<double> MergedSweep::metric(const std::string& name) const {
 }
 
 std::vector<double> MergedSweep::sample(std::size_t number) const {
-  std::vector<double> column = reader_.numbers("/" + sampled_.at(number).name);
+  std::vector<double> column = reader_.numbers(path_of(sampled_.at(number)));
   if (column.size() != points_) {
-    reader_.refuse("/" + sampled_[number].name, "", "must have a value for each point");
+    reader_.refuse(path_of(sampled_[number]), "", "must have a value for each point");
   }
   return column;
 }

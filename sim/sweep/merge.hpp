@@ -54,7 +54,7 @@ struct MergeReport {
 MergeReport merge_sweep(const SweepFolder& folder, const Plan& plan, const std::string& path,
                         const MergeOptions& options = {});
 
-// Of a row of a merged file: Origin, or no shard had it.
+// Value of `origin` where no shard held the ride; the other values are those of Origin.
 inline constexpr int kNotRidden = 3;
 
 // A merged file, open. Columns are read when asked for, whole: 8 MB a metric for a million rides.

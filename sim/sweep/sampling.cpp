@@ -10,6 +10,8 @@
 #include <string_view>
 #include <utility>
 
+#include "sim/numerics/random.hpp"
+
 namespace plunge {
 namespace {
 
@@ -50,18 +52,6 @@ Limits standard_limits(const Distribution& d) {
   return {standard(d.low, -HUGE_VAL), standard(d.high, HUGE_VAL)};
 }
 
-// A uniform double strictly between 0 and 1 from the top 53 bits.
-double open_unit(std::uint64_t bits) { return (static_cast<double>(bits >> 11U) + 0.5) * 0x1p-53; }
-
-// A whole number below `end`, each as likely.
-std::size_t below(std::mt19937_64& generator, std::size_t end) {
-  const std::uint64_t span = end;
-  const std::uint64_t largest = std::mt19937_64::max() - std::mt19937_64::max() % span;
-  std::uint64_t drawn = generator();
-  while (drawn >= largest) drawn = generator();
-  return drawn % span;
-}
-
 std::vector<double> sobol_points(std::size_t rows, std::size_t numbers, std::uint64_t seed) {
   // The engine leaves the first point, 0, out.
   boost::random::sobol engine(numbers);
@@ -74,8 +64,7 @@ std::vector<double> sobol_points(std::size_t rows, std::size_t numbers, std::uin
   for (std::size_t i = 0; i < points.size(); ++i) {
     const std::uint64_t bits = engine();
     // Unshifted coordinates are whole multiples of 1/2^53, never 0.
-    points[i] = seed == 0 ? static_cast<double>(bits >> 11U) * 0x1p-53
-                          : open_unit(bits ^ shifts[i % numbers]);
+    points[i] = seed == 0 ? unit_from(bits) : open_unit_from(bits ^ shifts[i % numbers]);
   }
   return points;
 }
@@ -90,7 +79,7 @@ std::vector<double> latin_hypercube(std::size_t rows, std::size_t numbers, std::
     for (std::size_t i = rows; i > 1; --i) std::swap(strata[i - 1], strata[below(generator, i)]);
     for (std::size_t i = 0; i < rows; ++i) {
       const auto stratum = static_cast<double>(strata[i]);
-      const double share = (stratum + open_unit(generator())) / count;
+      const double share = (stratum + open_unit_from(generator())) / count;
       // Rounding must not carry the point over the edge of its stratum.
       points[i * numbers + j] = std::min(share, std::nextafter((stratum + 1.0) / count, 0.0));
     }

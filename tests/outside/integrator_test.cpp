@@ -13,6 +13,7 @@
 #include "sim/input/scene_file.hpp"
 #include "sim/measure/metrics.hpp"
 #include "sim/ride/run.hpp"
+#include "tests/builders.hpp"
 #include "tests/outside/record.hpp"
 #include "tests/outside/reference.hpp"
 #include "tests/ready_setup.hpp"
@@ -40,79 +41,27 @@ Setup at_speed(double speed, std::vector<Feature> terrain, std::vector<RideEvent
   return setup;
 }
 
-Feature level(double length) {
-  Feature feature;
-  feature.length = length;
-  return feature;
-}
-
-Feature drop(double height, double landing_angle, double landing_length, double run_out) {
-  Feature feature;
-  feature.kind = FeatureKind::drop;
-  feature.height = height;
-  feature.landing_angle = landing_angle;
-  feature.landing_length = landing_length;
-  feature.run_out = run_out;
-  return feature;
-}
-
-Feature bumps(BumpShape shape, double height, double length, double spacing, double count) {
-  Feature feature;
-  feature.kind = FeatureKind::bumps;
-  feature.shape = shape;
-  feature.height = height;
-  feature.length = length;
-  feature.spacing = spacing;
-  feature.count = count;
-  return feature;
-}
-
-Feature rough(double roughness, double length, double seed) {
-  Feature feature;
-  feature.kind = FeatureKind::rough;
-  feature.roughness = roughness;
-  feature.length = length;
-  feature.seed = seed;
-  feature.longest = 10.0;
-  return feature;
-}
-
-RideEvent braking(double at, double rate, double to_speed) {
-  RideEvent event;
-  event.at = at;
-  event.rate = rate;
-  event.to_speed = to_speed;
-  return event;
-}
-
-RideEvent corner(double at, double lean, double length) {
-  RideEvent event;
-  event.kind = EventKind::corner;
-  event.at = at;
-  event.lean = lean;
-  event.length = length;
-  return event;
-}
-
 // Rides that reach for every switch that the model has, and the shipped scenes.
 const std::vector<Scenario>& scenarios() {
   static const std::vector<Scenario> all = [] {
     std::vector<Scenario> list;
     list.push_back({"drop to flat, metal on metal",
-                    at_speed(6.0, {level(4.0), drop(1.6, 0.0, 0.0, 0.0), level(8.0)})});
+                    at_speed(6.0, {flat(4.0), drop(1.6, 0.0, 0.0, 0.0), flat(8.0)})});
     list.push_back({"drop to a slope, rim strike",
-                    at_speed(6.0, {level(4.0), drop(0.9, 0.4, 4.0, 5.0), level(8.0)})});
+                    at_speed(6.0, {flat(4.0), drop(0.9, 0.4, 4.0, 5.0), flat(8.0)})});
     list.push_back(
         {"square edges",
-         at_speed(6.0, {level(4.0), bumps(BumpShape::square, 0.06, 0.3, 1.2, 6.0), level(8.0)})});
+         at_speed(6.0, {flat(4.0), bumps(BumpShape::square, 0.3, 0.06, 1.2, 6.0), flat(8.0)})});
     list.push_back(
         {"braking bumps",
-         at_speed(8.0, {level(4.0), bumps(BumpShape::half_sine, 0.05, 0.5, 1.0, 20.0), level(8.0)},
+         at_speed(8.0, {flat(4.0), bumps(BumpShape::half_sine, 0.5, 0.05, 1.0, 20.0), flat(8.0)},
                   {braking(8.0, 5.0, 3.0)})});
     list.push_back(
-        {"hard braking past the grip", at_speed(10.0, {level(40.0)}, {braking(5.0, 11.0, 2.0)})});
-    list.push_back({"rough corner", at_speed(7.0, {level(3.0), rough(1e-3, 40.0, 3.0), level(3.0)},
-                                             {corner(15.0, 0.5, 10.0)})});
+        {"hard braking past the grip", at_speed(10.0, {flat(40.0)}, {braking(5.0, 11.0, 2.0)})});
+    list.push_back(
+        {"rough corner",
+         at_speed(7.0, {flat(3.0), rough(40.0, 1e-3, 10.0, kUnset, kUnset, 3.0), flat(3.0)},
+                  {corner(15.0, 0.5, 10.0)})});
     std::vector<std::filesystem::path> files;
     for (const auto& entry : std::filesystem::directory_iterator("scenarios/scenes")) {
       if (entry.path().extension() == ".toml") files.push_back(entry.path());

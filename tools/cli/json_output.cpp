@@ -1,7 +1,8 @@
 #include "tools/cli/json_output.hpp"
 
-#include <cmath>
 #include <nlohmann/json.hpp>
+
+#include "tools/cli/json_number.hpp"
 
 namespace plunge {
 namespace {
@@ -9,18 +10,16 @@ namespace {
 // Keys stay in the order in which they are put in.
 using Json = nlohmann::ordered_json;
 
-Json number(double value) { return std::isfinite(value) ? Json(value) : Json(nullptr); }
-
 Json numbers(const std::vector<double>& values) {
   Json list = Json::array();
-  for (const double value : values) list.push_back(number(value));
+  for (const double value : values) list.push_back(json_number(value));
   return list;
 }
 
 template <class Named>
 Json by_name(const std::vector<Named>& list) {
   Json object = Json::object();
-  for (const Named& item : list) object[item.name] = number(item.value);
+  for (const Named& item : list) object[item.name] = json_number(item.value);
   return object;
 }
 
@@ -84,10 +83,10 @@ std::string modes_json(const ModeReport& report) {
   Json rows = Json::array();
   for (const Transmissibility& row : report.transmissibility) {
     rows.push_back({{"frequency", row.frequency},
-                    {"frame", number(row.frame)},
-                    {"body", number(row.body)},
-                    {"travel", number(row.travel)},
-                    {"ground_force", number(row.tyre_force)}});
+                    {"frame", json_number(row.frame)},
+                    {"body", json_number(row.body)},
+                    {"travel", json_number(row.travel)},
+                    {"ground_force", json_number(row.tyre_force)}});
   }
   return Json{{"modes", modes}, {"transmissibility", rows}}.dump(2);
 }

@@ -11,6 +11,7 @@
 #include "sim/disk/atomic_file.hpp"
 #include "sim/report/plot.hpp"
 #include "sim/report/sweep_report.hpp"
+#include "tools/cli/json_number.hpp"
 #include "tools/cli/sweep_words.hpp"
 #include "tools/cli/table.hpp"
 #include "tools/cli/verbs.hpp"
@@ -310,11 +311,10 @@ void print_best(const MergedSweep& sweep, const SweepQuestion& question, const S
   }
 }
 
-Json number(double value) { return std::isfinite(value) ? Json(value) : Json(nullptr); }
-
 Json index_json(const Index& index) {
   if (!std::isfinite(index.value)) return nullptr;
-  return {{"value", index.value}, {"low", number(index.low)}, {"high", number(index.high)}};
+  return {
+      {"value", index.value}, {"low", json_number(index.low)}, {"high", json_number(index.high)}};
 }
 
 void print_json(const MergedSweep& sweep, const SweepQuestion& question, const SweepReport& report,
@@ -339,12 +339,12 @@ void print_json(const MergedSweep& sweep, const SweepQuestion& question, const S
     out["metrics"][spread.metric.name] = {
         {"units", spread.metric.unit},
         {"rides", spread.rides},
-        {"least", number(spread.least)},
+        {"least", json_number(spread.least)},
         {"least_in", any ? Json(spread.least_at) : Json(nullptr)},
-        {"median", number(spread.median)},
-        {"most", number(spread.most)},
+        {"median", json_number(spread.median)},
+        {"most", json_number(spread.most)},
         {"most_in", any ? Json(spread.most_at) : Json(nullptr)},
-        {"variance", number(found.variance)},
+        {"variance", json_number(found.variance)},
         {"indices", inputs},
         {"why_no_indices", found.why_none.empty() ? Json(nullptr) : Json(found.why_none)},
         {"cells_left_out", found.cells_left},

@@ -15,6 +15,7 @@
 #include "sim/sweep/plan_file.hpp"
 #include "sim/sweep/sweep.hpp"
 #include "tools/cli/interrupt.hpp"
+#include "tools/cli/json_number.hpp"
 #include "tools/cli/sweep_words.hpp"
 #include "tools/cli/verbs.hpp"
 
@@ -162,10 +163,6 @@ class Display {
   std::size_t told_ = 0;
 };
 
-nlohmann::ordered_json number(double value) {
-  return std::isfinite(value) ? nlohmann::ordered_json(value) : nlohmann::ordered_json(nullptr);
-}
-
 nlohmann::ordered_json counts_json(const std::string& folder, const SweepState& state) {
   return {{"folder", folder},
           {"finished", state.shards_done == state.shards && !state.interrupted},
@@ -181,7 +178,7 @@ void print_sweep_json(const SweepVerbOptions& options, const SweepState& state) 
   nlohmann::ordered_json sweep = counts_json(options.folder, state);
   sweep["ridden"] = state.ridden;
   sweep["seconds"] = state.seconds;
-  sweep["rate"] = state.ridden > 0 ? number(static_cast<double>(state.ridden) / state.seconds)
+  sweep["rate"] = state.ridden > 0 ? json_number(static_cast<double>(state.ridden) / state.seconds)
                                    : nlohmann::ordered_json(nullptr);
   sweep["reasons"] = nlohmann::ordered_json::array();
   for (const SweepReason& reason : state.reasons) {
@@ -284,8 +281,8 @@ int sweep_status_verb(const SweepStatusOptions& options) {
     nlohmann::ordered_json status = counts_json(options.folder, state);
     status["plan"] = folder.plan_path;
     status["lanes"] = std::string(to_string(folder.lanes));
-    status["rate"] = state.rate > 0.0 ? number(state.rate) : nlohmann::ordered_json(nullptr);
-    status["seconds_left"] = number(state.seconds_left);
+    status["rate"] = state.rate > 0.0 ? json_number(state.rate) : nlohmann::ordered_json(nullptr);
+    status["seconds_left"] = json_number(state.seconds_left);
     status["locks"] = state.locks;
     status["workers"] = nlohmann::ordered_json::array();
     for (const SweepWorker& worker : state.workers) {

@@ -1,8 +1,9 @@
 // The verbs of the command line: what each is asked, and what it does.
 //
-// plunge.cpp reads the command line into these structs. Each verb prints to standard output, says
-// what it wrote and what went wrong on standard error, and returns the exit code: 0 done, 1 the
-// run failed. It throws InputError (exit 2) and RunError (exit 1), which tell_exception() tells.
+// command_line.cpp reads the command line into these structs. Each verb prints to standard output,
+// says what it wrote and what went wrong on standard error, and returns the exit code: 0 done, 1
+// the run failed. It throws InputError (exit 2) and RunError (exit 1), which tell_exception()
+// tells.
 #pragma once
 
 #include <functional>

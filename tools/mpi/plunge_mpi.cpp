@@ -8,14 +8,13 @@
 #include <fmt/core.h>
 #include <mpi.h>
 
-#include <CLI/CLI.hpp>
 #include <csignal>
 #include <cstdio>
 #include <exception>
 #include <string>
 
 #include "sim/sweep/hand_out.hpp"
-#include "sim/text/version.hpp"
+#include "tools/cli/command_line.hpp"
 #include "tools/cli/interrupt.hpp"
 #include "tools/cli/verbs.hpp"
 
@@ -69,22 +68,8 @@ class MpiPost : public Post {
 
 int lead(int argc, char** argv, MpiPost& post, InstructionSet best) {
   SweepVerbOptions sweep;
-  CLI::App app("Runs the plan of plunge sweep over all ranks: mpirun -n 32 plunge_mpi PLAN -o DIR",
-               "plunge_mpi");
-  app.set_version_flag("--version", std::string("plunge ") + kProgramVersion);
-  app.add_option("plan", sweep.plan, "plan file (TOML), on a file system that all hosts share")
-      ->required()
-      ->type_name("PLAN");
-  app.add_option("-o,--output", sweep.folder,
-                 "folder of the results, on a file system that all hosts share; the same command "
-                 "again goes on where it stopped")
-      ->required()
-      ->type_name("DIR");
-  app.add_option("--lanes", sweep.lanes,
-                 "portable, avx2 or avx512 (default: the widest that all processors have; a folder "
-                 "keeps the one that it began with)")
-      ->type_name("SET");
-  app.add_flag("--json", sweep.json, "print the summary as JSON");
+  CLI::App app;
+  add_sweep_over_hosts(app, sweep);
   try {
     app.parse(argc, argv);
   } catch (const CLI::Success& asked) {  // --help, --version

@@ -11,25 +11,13 @@
 #include <vector>
 
 #include "models/setup/parameters.hpp"
+#include "tests/builders.hpp"
 #include "tests/support.hpp"
 
 namespace plunge {
 namespace {
 
 using Change = std::function<void(plunge::Setup&)>;
-
-Feature flat(double length) {
-  Feature feature;
-  feature.length = length;
-  fill_defaults(feature);
-  return feature;
-}
-
-Feature of_kind(FeatureKind kind) {
-  Feature feature;
-  feature.kind = kind;
-  return feature;
-}
 
 // A ride that nothing is wrong with.
 plunge::Setup sound_setup() {

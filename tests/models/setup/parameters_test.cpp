@@ -9,6 +9,7 @@
 #include <sstream>
 #include <string>
 
+#include "tests/builders.hpp"
 #include "tests/support.hpp"
 
 namespace plunge {
@@ -86,8 +87,7 @@ TEST(Parameters, DefaultsAreFilledOnlyWhereTheyAreRead) {
   EXPECT_EQ(coil.fork.oil.density, 860.0);
   EXPECT_EQ(coil.fork.coil.preload, 0.0);
 
-  Feature drop;
-  drop.kind = FeatureKind::drop;
+  Feature drop = of_kind(FeatureKind::drop);
   fill_defaults(drop);
   EXPECT_EQ(drop.landing_angle, 0.0);
   EXPECT_TRUE(std::isnan(drop.grade));

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "models/setup/fault.hpp"
+#include "tests/builders.hpp"
 #include "tests/support.hpp"
 
 namespace plunge {
@@ -14,33 +15,6 @@ namespace {
 
 constexpr double kMass = 95.0;     // [kg]
 constexpr double kGround = 100.0;  // [m]
-
-RideEvent braking(double at, double rate, double to_speed, double rise) {
-  RideEvent event;
-  event.kind = EventKind::brake;
-  event.at = at;
-  event.rate = rate;
-  event.to_speed = to_speed;
-  event.rise = rise;
-  event.front_share = 0.7;
-  return event;
-}
-
-RideEvent accelerating(double at, double rate, double to_speed, double rise) {
-  RideEvent event = braking(at, rate, to_speed, rise);
-  event.kind = EventKind::accelerate;
-  return event;
-}
-
-RideEvent corner(double at, double lean, double length, double rise) {
-  RideEvent event;
-  event.kind = EventKind::corner;
-  event.at = at;
-  event.lean = lean;
-  event.length = length;
-  event.rise = rise;
-  return event;
-}
 
 RideLine line(double speed, const std::vector<RideEvent>& events, double ground = kGround) {
   RideSetup ride;

@@ -196,5 +196,11 @@ TEST(Hdf5File, AFullDiskKeepsTheOldFileAndSaysSo) {
   small_file().save(path);  // the library still works
 }
 
+TEST(Hdf5File, ADottedNameBecomesOneWithUnderscores) {
+  EXPECT_EQ(hdf5_name("fork.spacers"), "fork_spacers");
+  EXPECT_EQ(hdf5_name("event[2].at"), "event_2__at");
+  EXPECT_EQ(hdf5_name("travel_max"), "travel_max");
+}
+
 }  // namespace
 }  // namespace plunge

@@ -12,61 +12,12 @@
 #include "models/laws/constants.hpp"
 #include "models/laws/numeric.hpp"
 #include "models/setup/fault.hpp"
+#include "tests/builders.hpp"
 
 namespace plunge {
 namespace {
 
 constexpr double kRadius = 0.35;
-
-Feature flat(double length, double grade = 0.0) {
-  Feature feature;
-  feature.length = length;
-  feature.grade = grade;
-  return feature;
-}
-
-Feature bump(BumpShape shape, double length, double height) {
-  Feature feature;
-  feature.kind = FeatureKind::bump;
-  feature.shape = shape;
-  feature.length = length;
-  feature.height = height;
-  return feature;
-}
-
-Feature drop(double height, double angle = 0.0, double landing = 0.0, double run_out = 0.0) {
-  Feature feature;
-  feature.kind = FeatureKind::drop;
-  feature.height = height;
-  feature.landing_angle = angle;
-  feature.landing_length = landing;
-  feature.run_out = run_out;
-  return feature;
-}
-
-Feature rough(double length, double density, double longest, double shortest, double fade,
-              double seed) {
-  Feature feature;
-  feature.kind = FeatureKind::rough;
-  feature.length = length;
-  feature.roughness = density;
-  feature.longest = longest;
-  feature.shortest = shortest;
-  feature.fade = fade;
-  feature.seed = seed;
-  return feature;
-}
-
-Feature profile(ProfileJoin join, std::vector<double> distance, std::vector<double> elevation,
-                double scale = 1.0) {
-  Feature feature;
-  feature.kind = FeatureKind::profile;
-  feature.join = join;
-  feature.distance = std::move(distance);
-  feature.elevation = std::move(elevation);
-  feature.scale = scale;
-  return feature;
-}
 
 BikeSetup round_wheel(double radius = kRadius) {
   BikeSetup bike;

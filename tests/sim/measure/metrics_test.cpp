@@ -233,9 +233,7 @@ TEST(Metrics, VibrationDoesNotDependOnTheSampleRate) {
   };
   for (const char* name : {"braking-bumps", "corner", "descent", "drop-to-flat", "drop-to-landing",
                            "g-out", "rock-garden", "roots", "square-edge"}) {
-    Scene scene = load_scene(std::string("scenarios/scenes/") + name + ".toml");
-    if (!std::isnan(scene.hold_sag)) hold_sag(scene.setup, scene.hold_sag);
-    compare(scene.setup, name);
+    compare(shipped_setup(name), name);
   }
   for (double psi = 52.0; psi <= 56.0; psi += 0.5) {
     Scene scene =

@@ -17,6 +17,7 @@
 #include "sim/disk/hdf5_file.hpp"
 #include "sim/input/scene_file.hpp"
 #include "tests/random_setup.hpp"
+#include "tests/ready_setup.hpp"
 #include "tests/scratch.hpp"
 
 namespace plunge {
@@ -28,12 +29,6 @@ std::map<std::string, UsedParameter> by_name(const plunge::Setup& setup) {
     EXPECT_TRUE(used.emplace(p.name, p).second) << p.name;
   }
   return used;
-}
-
-plunge::Setup shipped(const std::string& name) {
-  Scene scene = load_scene("scenarios/scenes/" + name + ".toml");
-  if (!std::isnan(scene.hold_sag)) hold_sag(scene.setup, scene.hold_sag);
-  return scene.setup;
 }
 
 // A file that holds nothing of a ride but what it used.
@@ -239,7 +234,7 @@ TEST(UsedParameters, TheFileAloneGivesBackWhatWasRidden) {
   // events, every feature of the ground.
   std::vector<plunge::Setup> setups;
   for (const auto& file : std::filesystem::directory_iterator("scenarios/scenes")) {
-    setups.push_back(shipped(file.path().stem().string()));
+    setups.push_back(shipped_setup(file.path().stem().string()));
   }
   for (std::uint64_t number = 0; number < 40; ++number) setups.push_back(good_setup(number));
   for (plunge::Setup& setup : setups) setup.ride.sample_rate = 1000.0;  // one file, one time axis
@@ -273,7 +268,7 @@ TEST(UsedParameters, TheFileAloneGivesBackWhatWasRidden) {
 
 TEST(UsedParameters, AClickTableIsAGroupOfItsOwn) {
   const ScratchDirectory directory;
-  write_used(directory / "a.h5", {shipped("drop-to-flat")});
+  write_used(directory / "a.h5", {shipped_setup("drop-to-flat")});
   const Hdf5Reader reader(directory / "a.h5");
   const std::string group = "/parameters/fork_rebound_click_table";
   EXPECT_EQ(reader.text_attribute(group, "parameter"), "fork.rebound.click_table");

@@ -22,6 +22,7 @@
 #include "sim/input/scene_text.hpp"
 #include "sim/ride/run.hpp"
 #include "sim/text/toml_file.hpp"
+#include "tests/builders.hpp"
 #include "tests/random_setup.hpp"
 #include "tests/support.hpp"
 
@@ -252,13 +253,7 @@ TEST(Property, ImperialUnitsGiveTheSameSmoothRide) {
   setup.ride.tolerance = 1e-12;
   setup.ride.duration = 3.0;
   for (const double height : {0.0, 0.03, 0.0, -0.02, 0.0}) {
-    Feature f;
-    f.kind = height == 0.0 ? FeatureKind::flat : FeatureKind::bump;
-    f.length = 2.5;
-    if (height != 0.0) {
-      f.shape = BumpShape::cosine;
-      f.height = height;
-    }
+    Feature f = height == 0.0 ? flat(2.5) : bump(BumpShape::cosine, 2.5, height);
     fill_defaults(f);
     setup.terrain.push_back(f);
   }

@@ -12,6 +12,7 @@
 #include <thread>
 
 #include "models/setup/fault.hpp"
+#include "models/setup/parameters.hpp"
 #include "sim/disk/hdf5_file.hpp"
 #include "sim/sweep/shard_file.hpp"
 #include "tests/made_up_sweep.hpp"
@@ -37,7 +38,7 @@ TEST(Merge, EveryRideStandsAtItsPlace) {
   const Hdf5Reader reader(sweep.file("all.h5"));
   EXPECT_EQ(reader.shape("/travel_max"), (std::vector<std::size_t>{1, 2, 3}));
   EXPECT_EQ(reader.texts("/rider"), (std::vector<std::string>{"alder", "wren"}));
-  EXPECT_EQ(reader.numbers("/fork.spacers"), (std::vector<double>{0, 1, 2}));
+  EXPECT_EQ(reader.numbers("/fork_spacers"), (std::vector<double>{0, 1, 2}));
   const std::vector<double> travel = reader.numbers("/travel_max");
   for (std::size_t ride = 0; ride < 6; ++ride) {
     if (ride == 3) {
@@ -71,7 +72,7 @@ TEST(Merge, ASampleComesWithItsNumbersAndMatrices) {
   EXPECT_EQ(reader.integers("/matrix"), (std::vector<int>{0, 1, 2, 3, 0, 1, 2, 3}));
   EXPECT_EQ(reader.integers("/base_row"), (std::vector<int>{0, 0, 0, 0, 1, 1, 1, 1}));
   EXPECT_EQ(reader.text_attribute("/matrix", "flag_meanings"),
-            "A B AB_fork.pressure AB_ride.speed");
+            "A B AB_fork_pressure AB_ride_speed");
   // Ride 29 = rider 1, spacers 0, row 5 (by hand: 29 = 1 24 + 0 8 + 5).
   EXPECT_EQ(merged.index(29), (std::vector<std::size_t>{0, 1, 0, 5}));
   EXPECT_EQ(merged.index(29), sweep.plan().index(29));
@@ -194,7 +195,7 @@ TEST(Merge, PageNamesTypeVersionAndEveryLabel) {
   }
   // Those of the dimension scales themselves are HDF5's own; what all files have is told above.
   for (const char* known : {"CLASS", "NAME", "DIMENSION_LIST", "REFERENCE_LIST", "units",
-                            "long_name", "_FillValue", "metal_contacts", "fork.pressure"}) {
+                            "long_name", "_FillValue", "metal_contacts", "fork_pressure"}) {
     names.erase(known);
   }
   EXPECT_GT(names.size(), 25u) << "the dump must have been read";
@@ -211,6 +212,23 @@ TEST(Merge, XarrayOpensOneLabelledDataSet) {
       output_of("/usr/bin/python3 -B tests/sim/sweep/merge_outside.py " + sweep.file("all.h5"));
   if (said.starts_with("skipped")) GTEST_SKIP() << said;
   EXPECT_EQ(said, "as labelled\n");
+}
+
+// A parameter's variable stands beside metrics and traces in one file.
+TEST(Merge, NoTwoNamesOfAFileAreSpelledAlike) {
+  std::set<std::string> names = {"scene",         "fork",        "rider",    "bike",
+                                 "point",         "origin",      "reason",   "reasons",
+                                 "reason_number", "sample_time", "base_row", "matrix"};
+  std::size_t count = names.size();
+  const auto add = [&](const std::string& name) {
+    EXPECT_TRUE(names.insert(name).second) << name;
+    ++count;
+  };
+  for (const Parameter& parameter : parameters()) add(hdf5_name(std::string(parameter.name)));
+  for (const Label& metric : metric_rows()) add(metric.name);
+  std::set<std::string> traces = names;
+  for (const Label& trace : keepable_traces()) EXPECT_TRUE(traces.insert(trace.name).second);
+  EXPECT_GT(count, 100u);
 }
 
 }  // namespace

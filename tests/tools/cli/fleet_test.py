@@ -96,8 +96,8 @@ class FleetPlan(unittest.TestCase):
         plunge("sweep", "merge", "out", "-o", "all.h5", "--partial", folder=self.folder)
         with xarray.open_dataset(self.folder / "all.h5", engine="netcdf4") as sweep:
             self.assertEqual(
-                {"scene": 8, "fork": 3, "rider": 3, "fork.spacers": 5, "fork.pressure": 41,
-                 "fork.rebound.clicks": 8},
+                {"scene": 8, "fork": 3, "rider": 3, "fork_spacers": 5, "fork_pressure": 41,
+                 "fork_rebound_clicks": 8},
                 dict(zip(sweep.travel_use.dims, sweep.travel_use.shape)),
             )  # fmt: skip
 

@@ -1,0 +1,292 @@
+#include "tools/cli/command_line.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <exception>
+#include <iostream>
+#include <string_view>
+
+#include "models/setup/parameters.hpp"
+#include "sim/text/version.hpp"
+
+namespace plunge {
+namespace {
+
+constexpr int kDone = 0;
+constexpr int kWrongInput = 2;
+
+constexpr const char* kCautions =
+    "Suspension work can hurt. Let all air out before you open a fork, never exceed the maker's\n"
+    "pressure or spacer limit, follow the maker's manual, and ask a qualified mechanic when in\n"
+    "doubt. A prediction is no safety certificate.";
+
+void add_set(CLI::App* verb, std::vector<std::string>& set) {
+  verb->add_option("--set", set, "set a number by its name, such as fork.spacers=2 (repeatable)")
+      ->type_name("NAME=VALUE")
+      ->allow_extra_args(false);
+}
+
+void add_plot(CLI::App* verb, std::string& plot) {
+  verb->add_option("--plot", plot, "plot to write: .png, .svg or .pdf")->type_name("FILE");
+}
+
+void add_bar(CLI::App* verb, bool& bar) {
+  verb->add_flag("--bar", bar, "say pressures in bar instead of psi");
+}
+
+void add_json(CLI::App* verb, bool& json, const char* what = "print results as JSON in SI units") {
+  verb->add_flag("--json", json, what);
+}
+
+void add_version(CLI::App& app) {
+  app.set_version_flag("--version", std::string("plunge ") + kProgramVersion);
+}
+
+// What CLI11 says of a wrong command line, in the program's words.
+std::string complaint(const CLI::App& app, const CLI::ParseError& error, int argc, char** argv) {
+  std::vector<std::string> names;
+  for (const CLI::App* verb : app.get_subcommands({})) names.push_back(verb->get_name());
+  const std::string first = argc > 1 ? argv[1] : "";
+  const bool known = std::ranges::find(names, first) != names.end();
+  if (known || first.starts_with("-")) return error.what();
+  if (first.empty()) return fmt::format("a verb is needed: {}", fmt::join(names, ", "));
+  const std::string nearest =
+      nearest_name(first, std::vector<std::string_view>(names.begin(), names.end()));
+  const std::string none = "there is no verb \"" + first + "\"";
+  return nearest.empty() ? none : none + "; did you mean \"" + nearest + "\"?";
+}
+
+}  // namespace
+
+CommandLine::CommandLine()
+    : app_("Predicts how an air-sprung bicycle fork behaves before anyone opens it.", "plunge") {
+  app_.footer(kCautions);
+  app_.require_subcommand(1);
+  app_.get_formatter()->label("SUBCOMMAND", "VERB");
+  app_.get_formatter()->label("Subcommands", "Verbs");
+  add_version(app_);
+  add_ride();
+  add_curve();
+  add_compare();
+  add_modes();
+  add_check();
+  add_sweep();
+  add_help();
+  overview_ = app_.help();  // once a verb is parsed, help() is that verb's own
+}
+
+CLI::App* CommandLine::add_verb(CLI::App& parent, const char* name, const char* what,
+                                std::function<int()> run) {
+  CLI::App* verb = parent.add_subcommand(name, what);
+  // Before the verb that it belongs to, which is asked for as well.
+  const auto place =
+      std::ranges::find(runs_, &parent, [](const auto& entry) { return entry.first; });
+  runs_.insert(place, {verb, std::move(run)});
+  return verb;
+}
+
+void CommandLine::add_ride() {
+  CLI::App* verb = add_verb(app_, "ride", "simulate a scene: summary, HDF5, plot",
+                            [this] { return ride_verb(ride_); });
+  verb->add_option("scene", ride_.scene, "scene file (TOML)")->required()->type_name("SCENE");
+  add_set(verb, ride_.set);
+  verb->add_option("--vary", ride_.vary,
+                   "ride once for each value, such as fork.spacers=0..4 or "
+                   "fork.pressure=60psi..90psi:5psi (repeatable: every combination)")
+      ->type_name("NAME=VALUES")
+      ->allow_extra_args(false);
+  verb->add_option(
+          "--hold", ride_.hold,
+          "sag=22% or sag=35mm: solve the pressure again for each ride; pressure: keep it as "
+          "given")
+      ->type_name("WHAT");
+  verb->add_option("-o,--output", ride_.output, "HDF5 file to write (default: SCENE.h5 here)")
+      ->type_name("FILE");
+  add_plot(verb, ride_.plot);
+  add_json(verb, ride_.json);
+  add_bar(verb, ride_.bar);
+}
+
+void CommandLine::add_curve() {
+  CLI::App* verb = add_verb(app_, "curve", "static force over travel, slow and fast",
+                            [this] { return curve_verb(curve_); });
+  verb->add_option("file", curve_.file, "fork or scene file (TOML)")->required()->type_name("FORK");
+  verb->add_option("--rider", curve_.rider, "rider file, to see sag with a fork file")
+      ->type_name("FILE");
+  add_set(verb, curve_.set);
+  verb->add_option("--spacers", curve_.spacers, "spacer counts to lay side by side: 0..4")
+      ->type_name("VALUES");
+  verb->add_option(
+          "--hold", curve_.hold,
+          "sag=22% or sag=35mm: solve the pressure again for each spacer count; pressure: keep it")
+      ->type_name("WHAT");
+  add_plot(verb, curve_.plot);
+  add_json(verb, curve_.json);
+  add_bar(verb, curve_.bar);
+}
+
+void CommandLine::add_compare() {
+  CLI::App* verb = add_verb(app_, "compare", "travel use and peak forces of results side by side",
+                            [this] { return compare_verb(compare_); });
+  verb->add_option("files", compare_.files, "result files (HDF5)")
+      ->required()
+      ->type_name("FILE...");
+  add_plot(verb, compare_.plot);
+  add_json(verb, compare_.json);
+}
+
+void CommandLine::add_modes() {
+  CLI::App* verb =
+      add_verb(app_, "modes", "natural frequencies, damping ratios and transmissibility at sag",
+               [this] { return modes_verb(modes_); });
+  verb->add_option("scene", modes_.scene, "scene file (TOML)")->required()->type_name("SCENE");
+  add_set(verb, modes_.set);
+  verb->add_option("--hold", modes_.hold,
+                   "sag=22% or sag=35mm: solve the pressure; pressure: keep it")
+      ->type_name("WHAT");
+  add_json(verb, modes_.json);
+}
+
+void CommandLine::add_check() {
+  CLI::App* verb = add_verb(app_, "check", "find every fault of scene, fork, ... files",
+                            [this] { return check_verb(check_); });
+  verb->add_option("files", check_.files, "files to check (TOML)")
+      ->required()
+      ->type_name("FILE...");
+  add_json(verb, check_.json, "print the faults as JSON");
+}
+
+void CommandLine::add_sweep() {
+  CLI::App* verb = add_verb(app_, "sweep", "run a plan of many rides to its end in a folder",
+                            [this] { return sweep_verb(sweep_); });
+  verb->get_formatter()->label("SUBCOMMAND", "status|merge|report");
+  verb->add_option("plan", sweep_.plan, "plan file (TOML); one named status is ./status")
+      ->type_name("PLAN");
+  verb->add_option("-o,--output", sweep_.folder,
+                   "folder of the results; the same command again goes on where it stopped")
+      ->type_name("DIR");
+  verb->add_option("--threads", sweep_.threads, "rides at once (default: one for each core)")
+      ->type_name("N");
+  verb->add_option("--lanes", sweep_.lanes,
+                   "portable, avx2 or avx512 (default: the widest that this processor has; a "
+                   "folder keeps the one that it began with)")
+      ->type_name("SET");
+  verb->add_option("--shard", sweep_.shard,
+                   "2/8: the second of eight parts, for job arrays; all parts share the folder")
+      ->type_name("I/N");
+  add_json(verb, sweep_.json, "print the summary as JSON");
+  verb->require_subcommand(0, 1);
+  add_sweep_status(*verb);
+  add_sweep_merge(*verb);
+  add_sweep_report(*verb);
+  verb->parse_complete_callback([this, verb] {
+    const bool other = !verb->get_subcommands().empty();
+    if (other && !sweep_.plan.empty()) throw CLI::ExtrasError({sweep_.plan});
+    if (!other && sweep_.plan.empty()) throw CLI::RequiredError("plan");
+    if (!other && sweep_.folder.empty()) throw CLI::RequiredError("--output");
+  });
+}
+
+void CommandLine::add_sweep_status(CLI::App& sweep) {
+  CLI::App* verb = add_verb(sweep, "status", "how far the sweep in a folder is",
+                            [this] { return sweep_status_verb(status_); });
+  verb->add_option("folder", status_.folder, "folder of a sweep")->required()->type_name("DIR");
+  add_json(verb, status_.json, "print it as JSON");
+}
+
+void CommandLine::add_sweep_merge(CLI::App& sweep) {
+  CLI::App* verb = add_verb(sweep, "merge", "one HDF5 file of a finished sweep",
+                            [this] { return sweep_merge_verb(merge_); });
+  verb->add_option("folder", merge_.folder, "folder of a sweep")->required()->type_name("DIR");
+  verb->add_option("-o,--output", merge_.output, "HDF5 file to write")
+      ->required()
+      ->type_name("FILE");
+  verb->add_flag("--partial", merge_.partial,
+                 "merge what is there; rides that are missing have no numbers");
+  add_json(verb, merge_.json, "print what was written as JSON");
+}
+
+void CommandLine::add_sweep_report(CLI::App& sweep) {
+  CLI::App* verb =
+      add_verb(sweep, "report", "what a merged sweep says: extremes, what matters, best",
+               [this] { return sweep_report_verb(report_); });
+  verb->add_option("file", report_.file, "HDF5 file of sweep merge")->required()->type_name("FILE");
+  verb->add_option("--limit", report_.limits,
+                   "travel_use<=95%, metal_contacts=0: rides that count as good (repeatable)")
+      ->type_name("LIMIT")
+      ->allow_extra_args(false);
+  verb->add_option("--best", report_.best,
+                   "hand_force_max:min: the ten best rides within the limits")
+      ->type_name("METRIC:min|max");
+  verb->add_option("--front", report_.front,
+                   "hand_force_max:min,travel_use:max: the rides that no other one beats in both")
+      ->type_name("GOAL,GOAL");
+  verb->add_option("--map", report_.map,
+                   "travel_use:fork.pressure,fork.spacers: draw a metric over two axes of the grid")
+      ->type_name("METRIC:AXIS,AXIS");
+  verb->add_option("--plot", report_.plot,
+                   "plot to write, .png, .svg or .pdf: the map, else the front, else what matters")
+      ->type_name("FILE");
+  add_json(verb, report_.json, "print the report as JSON in SI units");
+}
+
+void CommandLine::add_help() {
+  CLI::App* verb = add_verb(app_, "help", "explain a verb", [this] { return explain(); });
+  verb->add_option("verb", topic_, "the verb to explain")->type_name("VERB");
+}
+
+int CommandLine::explain() const {
+  if (topic_.empty()) {
+    std::cout << overview_;
+    return kDone;
+  }
+  const auto verbs =
+      app_.get_subcommands([&](const CLI::App* verb) { return verb->get_name() == topic_; });
+  if (verbs.empty()) {
+    std::cerr << "plunge: help: there is no verb \"" << topic_ << "\"; try: plunge help\n";
+    return kWrongInput;
+  }
+  std::cout << verbs.front()->help(app_.get_name());
+  return kDone;
+}
+
+int CommandLine::run(int argc, char** argv) {
+  try {
+    app_.parse(argc, argv);
+  } catch (const CLI::Success& asked) {  // --help, --version
+    return app_.exit(asked);
+  } catch (const CLI::ParseError& error) {
+    std::cerr << "plunge: " << complaint(app_, error, argc, argv) << "; try: plunge help\n";
+    return kWrongInput;
+  }
+  try {
+    const auto asked =
+        std::ranges::find_if(runs_, [](const auto& entry) { return entry.first->parsed(); });
+    return asked->second();
+  } catch (const std::exception&) {
+    return tell_exception();
+  }
+}
+
+void add_sweep_over_hosts(CLI::App& app, SweepVerbOptions& sweep) {
+  app.name("plunge_mpi");
+  app.description(
+      "Runs the plan of plunge sweep over all ranks: mpirun -n 32 plunge_mpi PLAN -o DIR");
+  add_version(app);
+  app.add_option("plan", sweep.plan, "plan file (TOML), on a file system that all hosts share")
+      ->required()
+      ->type_name("PLAN");
+  app.add_option("-o,--output", sweep.folder,
+                 "folder of the results, on a file system that all hosts share; the same command "
+                 "again goes on where it stopped")
+      ->required()
+      ->type_name("DIR");
+  app.add_option("--lanes", sweep.lanes,
+                 "portable, avx2 or avx512 (default: the widest that all processors have; a folder "
+                 "keeps the one that it began with)")
+      ->type_name("SET");
+  add_json(&app, sweep.json, "print the summary as JSON");
+}
+
+}  // namespace plunge
