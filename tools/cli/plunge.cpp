@@ -173,7 +173,7 @@ int run(int argc, char** argv) {
       ->allow_extra_args(false);
   report_app
       ->add_option("--best", report.best,
-                   "hand_force_max:min: the ten best rides within the limits")
+                   "hand_force_max, or travel_use:max: the ten best rides within the limits")
       ->type_name("METRIC:min|max");
   report_app
       ->add_option("--front", report.front,
