@@ -8,6 +8,7 @@
 #include <numeric>
 
 #include "models/setup/fault.hpp"
+#include "sim/measure/metrics.hpp"
 #include "sim/numerics/statistics.hpp"
 #include "sim/text/units.hpp"
 #include "sim/text/words.hpp"
@@ -214,11 +215,17 @@ Limit parse_limit(const std::string& option, const std::string& text,
 Goal parse_goal(const std::string& option, const std::string& text,
                 const std::vector<Label>& metrics) {
   const std::size_t colon = text.rfind(':');
+  const std::string name = word_in(text.substr(0, colon));
+  if (colon == std::string::npos) {
+    const MetricRow* row = find_metric(name);
+    if (row != nullptr && row->sense != Sense::neither) {
+      return {demand_metric(option, text, name, metrics).name, row->sense == Sense::more};
+    }
+  }
   const std::string end = colon == std::string::npos ? "" : word_in(text.substr(colon + 1));
   if (end != "min" && end != "max") {
     refuse(option, text, "must be a metric and min or max, such as \"hand_force_max:min\"");
   }
-  const std::string name = word_in(text.substr(0, colon));
   return {demand_metric(option, text, name, metrics).name, end == "max"};
 }
 

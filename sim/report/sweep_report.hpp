@@ -48,7 +48,8 @@ bool holds(const Limit& limit, double value);
 Limit parse_limit(const std::string& option, const std::string& text,
                   const std::vector<Label>& metrics);
 
-// "hand_force_max:min" or ":max". Throws InputError likewise.
+// "hand_force_max:min" or ":max"; neither is needed where one way is better (Sense). Throws
+// InputError likewise.
 Goal parse_goal(const std::string& option, const std::string& text,
                 const std::vector<Label>& metrics);
 

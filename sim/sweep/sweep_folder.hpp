@@ -20,7 +20,7 @@ namespace plunge {
 
 // Raised whenever the same plan would give other numbers than before: a sweep is never continued
 // with another version.
-inline constexpr int kResultsVersion = 1;
+inline constexpr int kResultsVersion = 2;
 
 struct SweepFolder {
   std::string path;

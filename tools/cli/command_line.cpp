@@ -217,8 +217,8 @@ void CommandLine::add_sweep_report(CLI::App& sweep) {
       ->type_name("LIMIT")
       ->allow_extra_args(false);
   verb->add_option("--best", report_.best,
-                   "hand_force_max:min: the ten best rides within the limits")
-      ->type_name("METRIC:min|max");
+                   "hand_force_max, or travel_use:max: the ten best rides within the limits")
+      ->type_name("METRIC[:min|max]");
   verb->add_option("--front", report_.front,
                    "hand_force_max:min,travel_use:max: the rides that no other one beats in both")
       ->type_name("GOAL,GOAL");

@@ -24,7 +24,7 @@ namespace {
 // PLUNGE_RIDES=10000 tries as many random plans' rides.
 std::uint64_t rides_wanted() {
   const char* text = std::getenv("PLUNGE_RIDES");
-  return text != nullptr ? std::stoull(text) : 400;
+  return text != nullptr ? std::stoull(text) : 2000;
 }
 
 std::vector<InstructionSet> sets_here() {

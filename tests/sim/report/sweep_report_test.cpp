@@ -136,6 +136,10 @@ TEST(SweepReport, ALimitReadsUnitsAndSigns) {
   EXPECT_EQ(complaint([&] { parse_goal("--best", "travel_max", merged.metrics()); }),
             "--best = travel_max: must be a metric and min or max, such as "
             "\"hand_force_max:min\"");
+  // Fewer metal contacts are better, so that need not be said; it can be said otherwise.
+  EXPECT_FALSE(parse_goal("--best", "metal_contacts", merged.metrics()).largest);
+  EXPECT_TRUE(parse_goal("--best", "metal_contacts:max", merged.metrics()).largest);
+  EXPECT_NE(complaint([&] { parse_goal("--best", "rim_strikes", merged.metrics()); }), "");
   EXPECT_NE(complaint([&] { parse_goals("--front", "travel_max:min", merged.metrics()); }), "");
 }
 
