@@ -151,7 +151,9 @@ TEST(LaneRider, ARideNoticesEveryNumber) {
     EXPECT_GT(same.record.metal.size(), 0u);
     EXPECT_GT(same.record.top_outs, 0);
     for (std::size_t i = 0; i < kRiderNumbers; ++i) {
-      const bool noticed = !std::ranges::equal(outcomes[i].samples, same.samples);
+      // The wheel's share moves nothing: it shows in the force at the axle alone.
+      const bool noticed = !std::ranges::equal(outcomes[i].samples, same.samples) ||
+                           outcomes[i].record.peaks.axle_force != same.record.peaks.axle_force;
       EXPECT_EQ(noticed, !unread.contains(i)) << "number " << i << ", " << way.name;
     }
   }

@@ -89,10 +89,12 @@ TEST_F(SweepFolderTest, AnotherVersionOfTheResultsIsRefused) {
   begin("old");
   const std::string path = directory_ / "old/resolved-plan.txt";
   std::string text = bytes_of(path);
-  text.replace(text.find("results 1"), 9, "results 0");
+  const std::string version = std::to_string(kResultsVersion);
+  text.replace(text.find("results " + version), 8 + version.size(), "results 0");
   std::ofstream(path, std::ios::binary) << text;
   const std::string said = complaint([&] { begin("old"); });
-  EXPECT_NE(said.find("results = 0: this program has results 1"), std::string::npos) << said;
+  EXPECT_NE(said.find("results = 0: this program has results " + version), std::string::npos)
+      << said;
   std::ofstream(path, std::ios::binary) << "";
   EXPECT_NE(complaint([&] { begin("old"); }).find("the file is damaged"), std::string::npos);
 }
