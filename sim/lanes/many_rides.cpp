@@ -49,7 +49,7 @@ constexpr double kMostTravelDifference = 4e-5;  // [m]
 constexpr double kMostPeakDifference = 0.01;    // of the peak [1]
 constexpr double kSmallPeak = 50.0;             // a peak below is as good as this one [N]
 // Largest difference of a kept metric between two rides, in what its row allows. Measured: the
-// looser ride is several times as far off as the one that is kept, so that of 8 000 random plans'
+// looser ride is several times as far off as the one that is kept, so that of 10 000 random plans'
 // rides none that agreed as closely as its rows allow was further from the adaptive path than they
 // allow, but for grazes, which have margins of their own.
 constexpr double kMostStrain = 1.0;
