@@ -193,7 +193,9 @@ class Tree(Findings):
         for name in CODE:
             place = room(name)
             for included in includes(name):
-                if included not in FILES and included + ".in" not in FILES:
+                if not included.endswith(".hpp"):
+                    faults.append(f"{name} includes {included}, which is no header")
+                elif included not in FILES and included + ".in" not in FILES:
                     faults.append(f"{name} includes {included}, which is not here")
                 elif ROOMS.index(room(included)) > ROOMS.index(place):
                     faults.append(f"{name} includes {included}, which is in a later room")

@@ -6,6 +6,7 @@
 namespace plunge {
 
 inline constexpr double kPi = 3.14159265358979323846;
+inline constexpr double kInfinity = std::numeric_limits<double>::infinity();
 
 // Standard acceleration of free fall [m/s2]: defined, ISO 80000-3.
 inline constexpr double kGravity = 9.80665;

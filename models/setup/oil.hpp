@@ -1,9 +1,9 @@
 // Viscosity of a damper oil over temperature.
 //
-//   log10 log10(nu + 0.7) = A - B log10 T            nu: kinematic viscosity [cSt], T [K]
+//   log10 log10(nu + 0.7) = a - b log10 T            nu: kinematic viscosity [cSt], T [K]
 //   mu = rho nu                                      dynamic viscosity [Pa.s]
 //
-// A and B from the two viscosities of a data sheet, at 40 and 100 degC. In SI nu is in m2/s,
+// a and b from the two viscosities of a data sheet, at 40 and 100 degC. In SI nu is in m2/s,
 // 1 cSt = 1e-6 m2/s.
 // Valid from 2 cSt up: below, the standard adds terms that are left out here (at 2 cSt they are
 // 7e-4 cSt). Not here: density over temperature (a few per cent), pressure, shear thinning.
@@ -37,9 +37,9 @@ inline double kinematic_viscosity(const OilSetup& oil, double temperature) {
   const double log_40 = std::log10(kZeroCelsius + 40.0);
   const double log_100 = std::log10(kZeroCelsius + 100.0);
   const double at_40 = double_log(oil.viscosity_40);
-  const double B = (at_40 - double_log(oil.viscosity_100)) / (log_100 - log_40);
-  const double A = at_40 + B * log_40;
-  const double at_temperature = std::pow(10.0, A - B * std::log10(temperature));
+  const double b = (at_40 - double_log(oil.viscosity_100)) / (log_100 - log_40);
+  const double a = at_40 + b * log_40;
+  const double at_temperature = std::pow(10.0, a - b * std::log10(temperature));
   return kCentistokes * (std::pow(10.0, at_temperature) - 0.7);
 }
 

@@ -4,8 +4,8 @@
 
 #include <algorithm>
 #include <cmath>
-#include <limits>
 
+#include "models/laws/constants.hpp"
 #include "models/setup/fault.hpp"
 #include "models/setup/parameters.hpp"
 #include "models/setup/root.hpp"
@@ -13,7 +13,6 @@
 namespace plunge {
 namespace {
 
-constexpr double kInfinity = std::numeric_limits<double>::infinity();
 constexpr double kTravelWidth = 1e-14;  // bracket of a solved travel or deflection [m]
 
 AirMasses<double> settled(const Rider& rider, double x) {

@@ -21,8 +21,8 @@ class DiskFiles : public TextFiles {
 }  // namespace
 
 const TextFiles& disk_files() {
-  static const DiskFiles kFiles;
-  return kFiles;
+  static const DiskFiles files;
+  return files;
 }
 
 }  // namespace plunge

@@ -12,7 +12,7 @@ namespace {
 
 static_assert(std::endian::native == std::endian::little);
 
-constexpr std::size_t kPiece = std::size_t{1} << 20;  // read at once [byte]
+constexpr std::size_t kReadPiece = std::size_t{1} << 20;  // read at once [byte]
 constexpr std::uint64_t kHeadRoom = std::uint64_t{256}
                                     << 10;  // a guess at what a head takes [byte]
 
@@ -67,8 +67,8 @@ void Hdf5Stream::save() {
   close_head();
   std::uint64_t sum = check_sum("");
   const std::uint64_t size = file_.size();
-  for (std::uint64_t at = 0; at < size; at += kPiece) {
-    const auto piece = static_cast<std::size_t>(std::min<std::uint64_t>(kPiece, size - at));
+  for (std::uint64_t at = 0; at < size; at += kReadPiece) {
+    const auto piece = static_cast<std::size_t>(std::min<std::uint64_t>(kReadPiece, size - at));
     sum = check_sum(file_.read_at(at, piece), sum);
   }
   file_.append(hdf5_seal(sum));

@@ -4,15 +4,14 @@
 #include <cmath>
 #include <cstddef>
 #include <functional>
-#include <limits>
 #include <utility>
 #include <vector>
+
+#include "models/laws/constants.hpp"
 
 namespace plunge {
 
 namespace {
-
-constexpr double kInfinity = std::numeric_limits<double>::infinity();
 
 constexpr double kSliver = 1e-9;         // shortest run worth a piece [m]
 constexpr double kOvershoot = 0.01;      // how far past a kink a path must stay sensible [m]

@@ -6,7 +6,6 @@
 #include <cmath>
 #include <cstddef>
 #include <cstdint>
-#include <limits>
 #include <memory>
 #include <string>
 #include <utility>
@@ -22,7 +21,6 @@ namespace plunge {
 
 namespace {
 
-constexpr double kInfinity = std::numeric_limits<double>::infinity();
 constexpr double kStep = 1e-9;              // a jump of height that counts as a step [m]
 constexpr std::size_t kMostDrawn = 20'000;  // points of one curve in the drawing
 

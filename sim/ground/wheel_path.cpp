@@ -6,6 +6,8 @@
 #include <string>
 #include <utility>
 
+#include "models/laws/constants.hpp"
+
 namespace plunge {
 
 namespace {
@@ -61,7 +63,6 @@ WheelPath::WheelPath(std::vector<PathPiece> pieces, const std::vector<std::size_
   starts_.reserve(pieces_.size());
   for (const PathPiece& piece : pieces_) starts_.push_back(piece.start);
 
-  constexpr double kInfinity = std::numeric_limits<double>::infinity();
   stretches_.push_back({0, pieces_.size() - 1, -kInfinity, kInfinity});
   for (const std::size_t kink : kinks) {
     stretches_.back().last = kink - 1;

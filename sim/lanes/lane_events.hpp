@@ -129,11 +129,11 @@ template <class S>
 Mask<S> blurs_a_peak(const LaneState<S>& lanes, const Trial<S>& t) {
   Mask<S> blurs(false);
   each_peak([&](auto i) {
-    constexpr PeakRule rule = kPeakRules[i];
-    if constexpr (rule.refines) {
-      const S ends = max(abs(t.begin[rule.output]), abs(t.end[rule.output]));
-      const S inner = abs(t.middle[rule.output]);
-      blurs = blurs || (inner > kStandsOut * ends && inner > S::load(lanes.peak[rule.peak]));
+    constexpr PeakRule kRule = kPeakRules[i];
+    if constexpr (kRule.refines) {
+      const S ends = max(abs(t.begin[kRule.output]), abs(t.end[kRule.output]));
+      const S inner = abs(t.middle[kRule.output]);
+      blurs = blurs || (inner > kStandsOut * ends && inner > S::load(lanes.peak[kRule.peak]));
     }
   });
   return blurs;

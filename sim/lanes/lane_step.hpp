@@ -6,7 +6,7 @@
 // phase, its record) is the host's: LaneRunner (lane_runner.hpp).
 //
 //   Classical Runge-Kutta of fourth order; the fifth evaluation, at the end of the step, is the
-//   first of the next and gives the error h (k4 - k5)/10 of an embedded third-order rule.
+//   first of the next and gives the error h (k4 - k5)/10 of an embedded third-order kRule.
 //   The bristle of the friction follows the closed form of Friction::slid_evenly().
 // Source: embedded weights 1/6, 1/3, 1/3, 1/15, 1/10: order conditions worked out by hand.
 #pragma once
@@ -298,15 +298,15 @@ void find_peaks(const Trial<S>& t, const Rates<S>& k, LaneState<S>& lanes) {
     select(t.counted, max(now, t.y1[kTravel]), now).store(lanes.peak[kPeakTravel]);
   }
   each_peak([&](auto i) {
-    constexpr PeakRule rule = kPeakRules[i];
-    const S a = t.begin[rule.output];
-    const S b = t.middle[rule.output];
-    const S c = t.end[rule.output];
-    if constexpr (rule.of_size) {
+    constexpr PeakRule kRule = kPeakRules[i];
+    const S a = t.begin[kRule.output];
+    const S b = t.middle[kRule.output];
+    const S c = t.end[kRule.output];
+    if constexpr (kRule.of_size) {
       const S sign = select(a + b < S(0.0), S(-1.0), S(1.0));
-      raise_peak<S>(t.counted, lanes.peak[rule.peak], sign * a, sign * b, sign * c);
+      raise_peak<S>(t.counted, lanes.peak[kRule.peak], sign * a, sign * b, sign * c);
     } else {
-      raise_peak<S>(t.counted, lanes.peak[rule.peak], a, b, c);
+      raise_peak<S>(t.counted, lanes.peak[kRule.peak], a, b, c);
     }
   });
   const S middle_speed =

@@ -25,6 +25,7 @@ using C = Motion<double>;
 
 }  // namespace
 
+// NOLINTNEXTLINE(readability-function-size): a table, one row a channel.
 const std::vector<ChannelRow>& channel_rows() {
   static const std::vector<ChannelRow> list = {
       {{"distance", "m", "distance of the frame along the ground", "m", 1, "distance"},

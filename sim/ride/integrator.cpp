@@ -12,6 +12,7 @@
 #include <cmath>
 #include <optional>
 
+#include "models/laws/constants.hpp"
 #include "models/setup/fault.hpp"
 #include "models/setup/root.hpp"
 
@@ -21,7 +22,6 @@ namespace {
 namespace odeint = boost::numeric::odeint;
 using StateVector = State<double>;
 
-constexpr double kInfinity = std::numeric_limits<double>::infinity();
 constexpr double kLongestStep = 0.01;    // [s]
 constexpr double kShortestStep = 1e-13;  // [s]
 constexpr double kFirstStep = 1e-4;      // [s]

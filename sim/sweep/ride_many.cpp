@@ -23,9 +23,9 @@ struct Batch {
 
 // Hands rides out to threads, a few at a time, until none is left, one of them fails or the watcher
 // says stop.
-class Team {
+class RideTeam {
  public:
-  Team(std::size_t all, std::size_t handful, const RideWatch& watch)
+  RideTeam(std::size_t all, std::size_t handful, const RideWatch& watch)
       : all_(all), handful_(handful), watch_(watch) {}
 
   // `make` gives each thread a worker of its own, which is called with each batch.
@@ -84,7 +84,7 @@ class Team {
 std::vector<std::optional<Result>> ride_all(std::span<const ReadyRide> rides,
                                             const RideWatch& watch) {
   std::vector<std::optional<Result>> results(rides.size());
-  Team(rides.size(), 1, watch).run([&] {
+  RideTeam(rides.size(), 1, watch).run([&] {
     return [&](const Batch& batch) { results[batch.first] = ride_one(rides[batch.first]); };
   });
   return results;
@@ -101,7 +101,7 @@ std::vector<std::optional<RideRow>> ride_in_lanes(std::span<const ReadyRide> rid
     ground_of.push_back(grounds.emplace(key, grounds.size()).first->second);
   }
   std::vector<std::optional<RideRow>> rows(rides.size());
-  Team(rides.size(), kHandful, watch).run([&] {
+  RideTeam(rides.size(), kHandful, watch).run([&] {
     return [&, rider = ManyRides(keep, set)](const Batch& batch) mutable {
       std::vector<PlannedRide> planned;
       for (std::size_t i = batch.first; i < batch.first + batch.count; ++i) {

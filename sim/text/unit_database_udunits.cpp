@@ -7,6 +7,7 @@
 
 #include "models/setup/fault.hpp"
 #include "sim/text/unit_database.hpp"
+#include "sim/text/words.hpp"
 
 namespace plunge {
 namespace {
@@ -25,8 +26,6 @@ using UnitPointer = std::unique_ptr<ut_unit, FreeUnit>;
 bool is_letter(char c) {
   return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || static_cast<unsigned char>(c) >= 0x80;
 }
-bool is_digit(char c) { return c >= '0' && c <= '9'; }
-
 // Whether a text is made only of unit names, exponents and signs between them. UDUNITS also reads
 // numbers, shifts of origin and logarithms, none of which is a unit that anyone would write here.
 bool is_plain_unit(std::string_view text) {

@@ -51,8 +51,6 @@ const Dimension* find_dimension(std::string_view unit) {
   return nullptr;
 }
 
-bool is_digit(char c) { return c >= '0' && c <= '9'; }
-
 [[noreturn]] void refuse(std::string_view text, std::string rule) {
   throw InputError(Fault{"", fmt::format("\"{}\"", text), std::move(rule), {}});
 }

@@ -11,6 +11,8 @@ namespace plunge {
 // A text without the blanks at its ends; a view of it.
 std::string_view trimmed(std::string_view text);
 
+inline bool is_digit(char c) { return c >= '0' && c <= '9'; }
+
 // "a, b, c".
 template <class Range>
 std::string joined(const Range& words) {

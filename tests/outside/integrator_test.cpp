@@ -19,7 +19,7 @@
 #include "tests/ready_setup.hpp"
 #include "tests/support.hpp"
 
-namespace plunge {
+namespace plunge::integrator_test {
 namespace {
 
 constexpr double kTravelError = 0.01e-3;  // [m]
@@ -202,4 +202,4 @@ TEST(Integrator, ErrorFallsWithTheTolerance) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::integrator_test

@@ -17,7 +17,7 @@
 #include "tests/outside/record.hpp"
 #include "tests/support.hpp"
 
-namespace plunge {
+namespace plunge::ishigami_test {
 namespace {
 
 constexpr double kFirst[] = {0.3139, 0.4424, 0.0};
@@ -121,4 +121,4 @@ TEST(Ishigami, IntervalsHoldThePublishedIndices) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::ishigami_test

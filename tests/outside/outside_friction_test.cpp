@@ -14,7 +14,7 @@
 
 #include "tests/outside/rig.hpp"
 
-namespace plunge {
+namespace plunge::outside_friction_test {
 namespace {
 
 struct StickSlip {
@@ -74,4 +74,4 @@ TEST(LuGre, StickSlipOfItsAuthors) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::outside_friction_test

@@ -12,7 +12,7 @@
 #include "tests/outside/rig.hpp"
 #include "tests/support.hpp"
 
-namespace plunge {
+namespace plunge::outside_gas_test {
 namespace {
 
 using Complex = std::complex<double>;
@@ -156,4 +156,4 @@ TEST(Oil, ASharpEdgeDischargesPiOverPiPlusTwo) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::outside_gas_test

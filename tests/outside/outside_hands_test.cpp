@@ -13,7 +13,7 @@
 #include "sim/numerics/statistics.hpp"
 #include "tests/outside/rig.hpp"
 
-namespace plunge {
+namespace plunge::outside_hands_test {
 namespace {
 
 // Weighted over plain amplitude of the sprung acceleration on waves met at a frequency [Hz].
@@ -79,4 +79,4 @@ TEST(HandArm, DailyExposure) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::outside_hands_test

@@ -17,7 +17,7 @@
 #include "tests/ready_setup.hpp"
 #include "tests/support.hpp"
 
-namespace plunge {
+namespace plunge::outside_practice_test {
 namespace {
 
 // The worked point with something set, its pressure solved so that the rider sags 22 %.
@@ -128,4 +128,4 @@ TEST(Practice, AGaugeScrewedOnAgainReadsLess) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::outside_practice_test

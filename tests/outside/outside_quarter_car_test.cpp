@@ -14,7 +14,7 @@
 #include "sim/ride/modes.hpp"
 #include "tests/outside/rig.hpp"
 
-namespace plunge {
+namespace plunge::outside_quarter_car_test {
 namespace {
 
 constexpr double kSpeed = 80.0 / 3.6;         // [m/s]
@@ -258,4 +258,4 @@ TEST(QuarterCar, InvariantPointsAreRidden) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::outside_quarter_car_test

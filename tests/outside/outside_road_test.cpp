@@ -19,7 +19,7 @@
 #include "sim/numerics/statistics.hpp"
 #include "tests/outside/rig.hpp"
 
-namespace plunge {
+namespace plunge::outside_road_test {
 namespace {
 
 Terrain rough(const std::string& roughness, double kilometres, double shortest, double longest,
@@ -185,4 +185,4 @@ TEST(RoughRoad, StrokeAndAccelerationOfALinearRider) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::outside_road_test

@@ -15,7 +15,7 @@
 #include "models/setup/root.hpp"
 #include "tests/outside/record.hpp"
 
-namespace plunge {
+namespace plunge::outside_solvers_test {
 namespace {
 
 namespace odeint = boost::numeric::odeint;
@@ -121,4 +121,4 @@ TEST(Solvers, ABallBouncesToRest) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::outside_solvers_test

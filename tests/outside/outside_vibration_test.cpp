@@ -11,7 +11,7 @@
 
 #include "tests/outside/rig.hpp"
 
-namespace plunge {
+namespace plunge::outside_vibration_test {
 namespace {
 
 constexpr double kMass = 10.0;   // [kg]
@@ -230,4 +230,4 @@ TEST(QuadraticDamping, TurningPoints) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::outside_vibration_test

@@ -10,7 +10,7 @@
 #include "models/setup/statics.hpp"
 #include "tests/support.hpp"
 
-namespace plunge {
+namespace plunge::air_spring_test {
 namespace {
 
 constexpr double kRoom = 293.15;  // [K]
@@ -177,4 +177,4 @@ TEST(AirSpring, AHoseTakesItsShare) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::air_spring_test

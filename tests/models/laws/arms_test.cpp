@@ -2,7 +2,7 @@
 
 #include <gtest/gtest.h>
 
-namespace plunge {
+namespace plunge::arms_test {
 namespace {
 
 TEST(Arms, PulledArmsLiftTheBar) {
@@ -22,4 +22,4 @@ TEST(Arms, PowerGoesIntoStoreAndHeat) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::arms_test

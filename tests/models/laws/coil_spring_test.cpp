@@ -2,7 +2,7 @@
 
 #include <gtest/gtest.h>
 
-namespace plunge {
+namespace plunge::coil_spring_test {
 namespace {
 
 TEST(CoilSpring, ForceIsPreloadPlusRateTimesTravel) {
@@ -29,4 +29,4 @@ TEST(NegativeCoil, LetsGoWithoutAJump) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::coil_spring_test

@@ -23,7 +23,7 @@
 #include "models/setup/damper.hpp"
 #include "tests/support.hpp"
 
-namespace plunge {
+namespace plunge::contract_test {
 namespace {
 
 constexpr double kRoom = 293.15;  // [K]
@@ -446,4 +446,4 @@ TEST_P(EveryMemory, LeftAloneItStaysAsItIs) {
 INSTANTIATE_TEST_SUITE_P(Contract, EveryMemory, testing::ValuesIn(memories()), Name());
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::contract_test

@@ -10,7 +10,7 @@
 
 #include "tests/support.hpp"
 
-namespace plunge {
+namespace plunge::friction_test {
 namespace {
 
 using Three = std::array<double, 3>;
@@ -278,4 +278,4 @@ TEST(Friction, HardBrakingBindsTheForkAndABumpFreesIt) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::friction_test

@@ -8,7 +8,7 @@
 
 #include "tests/support.hpp"
 
-namespace plunge {
+namespace plunge::gas_chamber_test {
 namespace {
 
 constexpr double kWall = 293.15;  // [K]
@@ -166,4 +166,4 @@ TEST(GasChamber, RealAirDepartsFromIdealByLessThanOnePerCent) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::gas_chamber_test

@@ -2,7 +2,7 @@
 
 #include <gtest/gtest.h>
 
-namespace plunge {
+namespace plunge::hydraulic_stop_test {
 namespace {
 
 // The last 30 mm of 150 mm, 1500 N.s/m at full travel.
@@ -40,4 +40,4 @@ TEST(HydraulicStop, TakesThePeakOffALanding) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::hydraulic_stop_test

@@ -2,7 +2,7 @@
 
 #include <gtest/gtest.h>
 
-namespace plunge {
+namespace plunge::numeric_test {
 namespace {
 
 TEST(Numeric, SelectTakesOneOfTwo) {
@@ -19,4 +19,4 @@ TEST(Numeric, PositivePartAndSquareAreWhatTheySay) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::numeric_test

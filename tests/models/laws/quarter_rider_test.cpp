@@ -11,7 +11,7 @@
 #include "models/setup/statics.hpp"
 #include "tests/support.hpp"
 
-namespace plunge {
+namespace plunge::quarter_rider_test {
 namespace {
 
 struct Scene {
@@ -488,4 +488,4 @@ TEST(QuarterRider, ForcesAndRatesAreSetWhateverPartsAreThere) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::quarter_rider_test

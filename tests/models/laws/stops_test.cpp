@@ -7,7 +7,7 @@
 
 #include "tests/support.hpp"
 
-namespace plunge {
+namespace plunge::stops_test {
 namespace {
 
 Bumper<double> bumper() { return {0.14, 3e4, 6.5e9, 0.2}; }
@@ -112,4 +112,4 @@ TEST(Stops, WithoutLossAHitGivesAllBack) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::stops_test

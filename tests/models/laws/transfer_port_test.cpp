@@ -8,7 +8,7 @@
 #include "models/laws/gas_chamber.hpp"
 #include "tests/support.hpp"
 
-namespace plunge {
+namespace plunge::transfer_port_test {
 namespace {
 
 constexpr double kRoom = 293.15;  // [K]
@@ -114,4 +114,4 @@ TEST(TransferPort, InsulatedChambersEndAtOnePressure) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::transfer_port_test

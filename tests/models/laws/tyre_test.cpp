@@ -6,7 +6,7 @@
 
 #include "tests/support.hpp"
 
-namespace plunge {
+namespace plunge::tyre_test {
 namespace {
 
 template <class S = double>
@@ -74,4 +74,4 @@ TEST(Tyre, TheLawRunsOnSmoothlyThroughFirstTouch) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::tyre_test

@@ -7,7 +7,7 @@
 #include "models/setup/statics.hpp"
 #include "tests/support.hpp"
 
-namespace plunge {
+namespace plunge::assemble_test {
 namespace {
 
 constexpr double kRoom = 293.15;  // [K]
@@ -114,4 +114,4 @@ TEST(Assemble, PartsThatAreLeftOutDoNothing) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::assemble_test

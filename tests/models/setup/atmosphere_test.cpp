@@ -2,7 +2,7 @@
 
 #include <gtest/gtest.h>
 
-namespace plunge {
+namespace plunge::atmosphere_test {
 namespace {
 
 TEST(Atmosphere, MountainPressuresAreThoseOfTheStandard) {
@@ -26,4 +26,4 @@ TEST(Atmosphere, PressureFallsAsTheWeightOfTheAirAbove) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::atmosphere_test

@@ -15,7 +15,7 @@
 
 #include "models/setup/oil.hpp"
 
-namespace plunge {
+namespace plunge::damper_test {
 namespace {
 
 OilSetup thin_oil() { return {850.0, 14e-6, 3.6e-6, kZeroCelsius + 25.0, kSharpEdgeDischarge}; }
@@ -503,4 +503,4 @@ TEST(OilFaults, EveryFieldIsNeeded) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::damper_test

@@ -2,7 +2,7 @@
 
 #include <gtest/gtest.h>
 
-namespace plunge {
+namespace plunge::fault_test {
 namespace {
 
 TEST(Fault, SaysPlaceKeyValueAndRuleAsFarAsTheyAreKnown) {
@@ -26,4 +26,4 @@ TEST(InputError, TellsEveryFaultOnALineOfItsOwn) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::fault_test

@@ -14,7 +14,7 @@
 #include "tests/builders.hpp"
 #include "tests/support.hpp"
 
-namespace plunge {
+namespace plunge::judge_test {
 namespace {
 
 using Change = std::function<void(plunge::Setup&)>;
@@ -638,4 +638,4 @@ TEST(Judge, LongListsOfFaultsEnd) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::judge_test

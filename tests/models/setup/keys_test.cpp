@@ -9,7 +9,7 @@
 #include "models/setup/parameters.hpp"
 #include "tests/support.hpp"
 
-namespace plunge {
+namespace plunge::keys_test {
 namespace {
 
 // Each list has something in it, so that every number has a place.
@@ -132,4 +132,4 @@ TEST(Keys, EqualNumbersHaveEqualKeys) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::keys_test

@@ -10,7 +10,7 @@
 #include "models/setup/parameters.hpp"
 #include "tests/support.hpp"
 
-namespace plunge {
+namespace plunge::knob_test {
 namespace {
 
 // A bump, then a flat; a corner.
@@ -146,4 +146,4 @@ TEST(Knob, ShapesTheGroundWhereTheKeyOfTheGroundNoticesIt) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::knob_test

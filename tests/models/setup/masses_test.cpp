@@ -4,7 +4,7 @@
 
 #include "models/setup/parameters.hpp"
 
-namespace plunge {
+namespace plunge::masses_test {
 namespace {
 
 TEST(Masses, ShareOutAsByHand) {
@@ -40,4 +40,4 @@ TEST(Masses, APumpElsewhereChangesWhatItSaysOnly) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::masses_test

@@ -2,7 +2,7 @@
 
 #include <gtest/gtest.h>
 
-namespace plunge {
+namespace plunge::oil_test {
 namespace {
 
 OilSetup thin_mineral_oil() { return {870.0, 32e-6, 5.4e-6, kZeroCelsius + 80.0, 0.611}; }
@@ -37,4 +37,4 @@ TEST(Oil, SharpEdgePassesSixtyOnePerCentOfItsArea) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::oil_test

@@ -12,7 +12,7 @@
 #include "tests/builders.hpp"
 #include "tests/support.hpp"
 
-namespace plunge {
+namespace plunge::parameters_test {
 namespace {
 
 TEST(Parameters, EachNumberOfASetupHasOneLine) {
@@ -155,4 +155,4 @@ TEST(Parameters, TheFormatPageHoldsTheTable) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::parameters_test

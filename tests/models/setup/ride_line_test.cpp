@@ -10,7 +10,7 @@
 #include "tests/builders.hpp"
 #include "tests/support.hpp"
 
-namespace plunge {
+namespace plunge::ride_line_test {
 namespace {
 
 constexpr double kMass = 95.0;     // [kg]
@@ -215,4 +215,4 @@ TEST(RideLine, AChangeOfSpeedTheWrongWayIsRefused) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::ride_line_test

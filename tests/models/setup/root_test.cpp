@@ -4,7 +4,7 @@
 
 #include <cmath>
 
-namespace plunge {
+namespace plunge::root_test {
 namespace {
 
 template <class F>
@@ -59,4 +59,4 @@ TEST(Root, SmoothFunctionsNeedFewEvaluations) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::root_test

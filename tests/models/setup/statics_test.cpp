@@ -8,7 +8,7 @@
 #include "models/setup/fault.hpp"
 #include "tests/support.hpp"
 
-namespace plunge {
+namespace plunge::statics_test {
 namespace {
 
 auto coil_setup() {
@@ -270,4 +270,4 @@ TEST(HoldSag, WhatNoSettingHoldsIsRefused) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::statics_test

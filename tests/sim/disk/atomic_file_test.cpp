@@ -8,7 +8,7 @@
 
 #include "tests/scratch.hpp"
 
-namespace plunge {
+namespace plunge::atomic_file_test {
 namespace {
 
 TEST(AtomicFile, ReplacesTheOldFileAndLeavesNothingElse) {
@@ -103,4 +103,4 @@ TEST(AtomicFile, ANewFileThatTakesNoNameIsRemoved) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::atomic_file_test

@@ -8,7 +8,7 @@
 
 #include "tests/scratch.hpp"
 
-namespace plunge {
+namespace plunge::byte_locks_test {
 namespace {
 
 // Two objects on one file are as far apart as two processes.
@@ -62,4 +62,4 @@ TEST(ByteLocks, AKilledHolderHoldsNothing) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::byte_locks_test

@@ -4,7 +4,7 @@
 
 #include <string>
 
-namespace plunge {
+namespace plunge::check_sum_test {
 namespace {
 
 // Test vectors of the draft, appendix C.
@@ -31,4 +31,4 @@ TEST(CheckSum, EveryChangedByteChangesIt) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::check_sum_test

@@ -8,7 +8,7 @@
 
 #include "tests/scratch.hpp"
 
-namespace plunge {
+namespace plunge::disk_files_test {
 namespace {
 
 TEST(DiskFiles, ReadWhatIsThere) {
@@ -35,4 +35,4 @@ TEST(DiskFiles, PathsAreThoseOfMemory) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::disk_files_test

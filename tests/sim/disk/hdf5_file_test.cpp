@@ -12,7 +12,7 @@
 #include "models/setup/fault.hpp"
 #include "tests/scratch.hpp"
 
-namespace plunge {
+namespace plunge::hdf5_file_test {
 namespace {
 
 Hdf5Writer small_file() {
@@ -203,4 +203,4 @@ TEST(Hdf5File, ADottedNameBecomesOneWithUnderscores) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::hdf5_file_test

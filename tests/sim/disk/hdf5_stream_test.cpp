@@ -11,7 +11,7 @@
 #include "models/setup/fault.hpp"
 #include "tests/scratch.hpp"
 
-namespace plunge {
+namespace plunge::hdf5_stream_test {
 namespace {
 
 void lay_out(Hdf5Stream& stream) {
@@ -107,4 +107,4 @@ TEST(Hdf5Stream, AFullDiskKeepsTheOldFileAndSaysSo) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::hdf5_stream_test

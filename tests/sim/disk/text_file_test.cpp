@@ -7,7 +7,7 @@
 #include "sim/text/utf8.hpp"
 #include "tests/scratch.hpp"
 
-namespace plunge {
+namespace plunge::text_file_test {
 namespace {
 
 TEST(TextFile, OnlyWellFormedUtf8IsText) {
@@ -41,4 +41,4 @@ TEST(TextFile, WhatIsNoFileIsNamed) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::text_file_test

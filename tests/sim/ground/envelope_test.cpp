@@ -3,7 +3,6 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
-#include <limits>
 #include <memory>
 #include <string>
 #include <utility>
@@ -11,10 +10,9 @@
 #include "models/laws/constants.hpp"
 #include "sim/ground/rough.hpp"
 
-namespace plunge {
+namespace plunge::envelope_test {
 namespace {
 
-constexpr double kInfinity = std::numeric_limits<double>::infinity();
 constexpr double kRadius = 0.35;
 constexpr double kSteepest = 4.0;
 
@@ -170,4 +168,4 @@ TEST(AveragePath, WholeBumpInTheWindow) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::envelope_test

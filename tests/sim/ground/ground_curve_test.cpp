@@ -6,7 +6,7 @@
 #include <string>
 #include <vector>
 
-namespace plunge {
+namespace plunge::ground_curve_test {
 namespace {
 
 // One of each family, all on [2, 3.5].
@@ -109,4 +109,4 @@ TEST(NaturalSpline, LineStaysALine) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::ground_curve_test

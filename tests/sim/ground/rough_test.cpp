@@ -8,7 +8,7 @@
 
 #include "models/laws/constants.hpp"
 
-namespace plunge {
+namespace plunge::rough_test {
 namespace {
 
 // One-sided spectral density at frequency n by Welch's method: Hann windows of `window` metres,
@@ -150,4 +150,4 @@ TEST(RoughGround, QuinticThroughNodesIsCloseEnough) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::rough_test

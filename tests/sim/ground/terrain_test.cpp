@@ -14,7 +14,7 @@
 #include "models/setup/fault.hpp"
 #include "tests/builders.hpp"
 
-namespace plunge {
+namespace plunge::terrain_test {
 namespace {
 
 constexpr double kRadius = 0.35;
@@ -585,4 +585,4 @@ TEST(Ground, DrawingShowsFacesAndEnds) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::terrain_test

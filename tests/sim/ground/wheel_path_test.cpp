@@ -9,7 +9,7 @@
 #include <thread>
 #include <vector>
 
-namespace plunge {
+namespace plunge::wheel_path_test {
 namespace {
 
 PathPiece line(double start, double height, double slope) {
@@ -153,4 +153,4 @@ TEST(WheelPath, ServesSeveralThreadsAtOnce) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::wheel_path_test

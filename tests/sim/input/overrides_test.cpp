@@ -11,7 +11,7 @@
 #include "tests/scratch.hpp"
 #include "tests/support.hpp"
 
-namespace plunge {
+namespace plunge::overrides_test {
 namespace {
 
 // Level ground with a bump; one brake.
@@ -86,4 +86,4 @@ TEST(Overrides, WhatNothingReadsIsToldByName) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::overrides_test

@@ -7,7 +7,7 @@
 
 #include "models/setup/fault.hpp"
 
-namespace plunge {
+namespace plunge::profile_file_test {
 namespace {
 
 // Faults of a text; empty: none.
@@ -77,4 +77,4 @@ TEST(ProfileFile, TheFirstFewDozenFaultsAreEnough) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::profile_file_test

@@ -20,7 +20,7 @@
 #include "tests/scratch.hpp"
 #include "tests/support.hpp"
 
-namespace plunge {
+namespace plunge::scene_file_test {
 namespace {
 
 constexpr char kFork[] = R"(type = "fork"
@@ -523,4 +523,4 @@ TEST(SceneFiles, TheExamplesOfTheFormatPageAreRead) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::scene_file_test

@@ -16,7 +16,7 @@
 #include "sim/text/toml_file.hpp"
 #include "tests/support.hpp"
 
-namespace plunge {
+namespace plunge::scene_text_test {
 namespace {
 
 bool same_bits(double a, double b) {
@@ -215,4 +215,4 @@ TEST(SceneText, SaysItsTypeAndFormat) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::scene_text_test

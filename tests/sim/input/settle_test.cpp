@@ -8,7 +8,7 @@
 #include "models/setup/statics.hpp"
 #include "tests/support.hpp"
 
-namespace plunge {
+namespace plunge::settle_test {
 namespace {
 
 // The worked design point on ten metres of level ground, without a pressure.
@@ -81,4 +81,4 @@ TEST(Settle, AGroundThatIsKnownIsNotJudgedAgain) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::settle_test

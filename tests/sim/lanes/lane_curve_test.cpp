@@ -6,7 +6,7 @@
 
 #include "sim/lanes/lane_single.hpp"
 
-namespace plunge {
+namespace plunge::lane_curve_test {
 namespace {
 
 double number(const Single& single) { return static_cast<double>(single.value); }
@@ -44,4 +44,4 @@ TEST(LaneCurve, AParabolaHasOneExtreme) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::lane_curve_test

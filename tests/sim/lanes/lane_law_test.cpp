@@ -9,7 +9,7 @@
 #include "sim/lanes/lane_single.hpp"
 #include "tests/lane_rides.hpp"
 
-namespace plunge {
+namespace plunge::lane_law_test {
 namespace {
 
 template <class S>
@@ -57,4 +57,4 @@ TYPED_TEST(LaneLawTable, EachLaneHasItsOwnLaw) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::lane_law_test

@@ -11,7 +11,7 @@
 #include "models/laws/stops.hpp"
 #include "sim/lanes/lane_single.hpp"
 
-namespace plunge {
+namespace plunge::lane_pack_test {
 namespace {
 
 // The registers that every machine has, one and two side by side, and none.
@@ -141,4 +141,4 @@ TYPED_TEST(LanePack, NoLaneDependsOnItsNeighbours) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::lane_pack_test

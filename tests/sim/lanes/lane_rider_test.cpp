@@ -13,7 +13,7 @@
 #include "sim/lanes/lane_pack.hpp"
 #include "tests/lane_rides.hpp"
 
-namespace plunge {
+namespace plunge::lane_rider_test {
 namespace {
 
 // A scalar that says where it was made.
@@ -23,7 +23,7 @@ struct Traced {
     return list;
   }
   Traced() { made().push_back(this); }
-  friend bool operator>(const Traced&, const Traced&) { return false; }
+  [[maybe_unused]] friend bool operator>(const Traced&, const Traced&) { return false; }
 };
 
 TEST(LaneRider, EveryScalarOfARiderIsANumber) {
@@ -160,4 +160,4 @@ TEST(LaneRider, ARideNoticesEveryNumber) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::lane_rider_test

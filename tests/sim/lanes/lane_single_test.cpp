@@ -10,7 +10,7 @@
 #include "tests/lane_rides.hpp"
 #include "tests/support.hpp"
 
-namespace plunge {
+namespace plunge::lane_single_test {
 namespace {
 
 // A ride's numbers can be copied byte by byte, as to a thread of another machine.
@@ -80,4 +80,4 @@ TEST(LaneSingle, RidesOneAfterTheOtherAreAsEachAlone) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::lane_single_test

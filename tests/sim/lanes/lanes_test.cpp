@@ -12,7 +12,7 @@
 #include "tests/lane_rides.hpp"
 #include "tests/support.hpp"
 
-namespace plunge {
+namespace plunge::lanes_test {
 namespace {
 
 TEST(Lanes, APathInPiecesIsThePath) {
@@ -288,4 +288,4 @@ TEST(Lanes, ATighterToleranceComesNearer) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::lanes_test

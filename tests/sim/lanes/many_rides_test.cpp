@@ -18,7 +18,7 @@
 #include "tests/ready_setup.hpp"
 #include "tests/support.hpp"
 
-namespace plunge {
+namespace plunge::many_rides_test {
 namespace {
 
 // PLUNGE_RIDES=10000 tries as many random plans' rides.
@@ -241,4 +241,4 @@ TEST(ManyRides, UsualMetricsCanBeKept) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::many_rides_test

@@ -4,7 +4,7 @@
 
 #include <limits>
 
-namespace plunge {
+namespace plunge::agreement_test {
 namespace {
 
 constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
@@ -37,4 +37,4 @@ TEST(Agreement, ANumberThatOnlyOneHasAgreesWithNothing) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::agreement_test

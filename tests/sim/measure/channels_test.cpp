@@ -14,7 +14,7 @@
 #include "sim/text/units.hpp"
 #include "tests/ready_setup.hpp"
 
-namespace plunge {
+namespace plunge::channels_test {
 namespace {
 
 TEST(Channels, EachHasANameOfItsOwnAndAUnitThatUdunitsReads) {
@@ -57,4 +57,4 @@ TEST(Channels, WhatIsDrawnHangsTogether) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::channels_test

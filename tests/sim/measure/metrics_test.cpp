@@ -14,7 +14,7 @@
 #include "sim/ride/run.hpp"
 #include "tests/ready_setup.hpp"
 
-namespace plunge {
+namespace plunge::metrics_test {
 namespace {
 
 Result ride_of(const std::string& name, const std::vector<std::string>& set = {}) {
@@ -266,4 +266,4 @@ TEST(Metrics, SpeedPercentilesCountAMovingForkAlone) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::metrics_test

@@ -13,11 +13,10 @@
 #include "models/laws/constants.hpp"
 #include "sim/numerics/statistics.hpp"
 
-namespace plunge {
+namespace plunge::weighting_test {
 namespace {
 
 constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
-constexpr double kInfinity = std::numeric_limits<double>::infinity();
 
 std::vector<double> sine(double duration, double sample_rate, double frequency, double amplitude) {
   std::vector<double> x(static_cast<std::size_t>(duration * sample_rate));
@@ -373,4 +372,4 @@ TEST(Weighting, BrokenInputIsRefused) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::weighting_test

@@ -4,7 +4,7 @@
 
 #include <vector>
 
-namespace plunge {
+namespace plunge::random_test {
 namespace {
 
 // First three outputs of the reference implementation in C (Vigna 2015, splitmix64.c) from the
@@ -42,4 +42,4 @@ TEST(Random, WholeNumbersBelowAnEndAreEquallyLikely) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::random_test

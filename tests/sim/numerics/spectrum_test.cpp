@@ -5,7 +5,7 @@
 #include <cmath>
 #include <numbers>
 
-namespace plunge {
+namespace plunge::spectrum_test {
 namespace {
 
 // By hand: 2^2·3^2 = 36, 2^2·5^2 = 100; with one odd factor 40 = 2^3·5 and 128 = 2^7.
@@ -54,4 +54,4 @@ TEST(Spectrum, AWaveIsOneNumber) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::spectrum_test

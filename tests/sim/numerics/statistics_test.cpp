@@ -10,7 +10,7 @@
 
 #include "models/laws/constants.hpp"
 
-namespace plunge {
+namespace plunge::statistics_test {
 namespace {
 
 constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
@@ -255,4 +255,4 @@ TEST(Statistics, ARefusalNamesTheSampleAndItsValue) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::statistics_test

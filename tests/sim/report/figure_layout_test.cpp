@@ -5,7 +5,7 @@
 #include <cmath>
 #include <stdexcept>
 
-namespace plunge {
+namespace plunge::figure_layout_test {
 namespace {
 
 PanelLayout only_panel(const Panel& panel) { return lay_out({"", {panel}}).panels.at(0); }
@@ -102,4 +102,4 @@ TEST(FigureLayout, AFigureThatContradictsItselfIsRefused) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::figure_layout_test

@@ -11,7 +11,7 @@
 #include "models/setup/fault.hpp"
 #include "tests/scratch.hpp"
 
-namespace plunge {
+namespace plunge::plot_test {
 namespace {
 
 constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
@@ -253,4 +253,4 @@ TEST(Plot, PassesOnWhatAFailingGnuplotSays) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::plot_test

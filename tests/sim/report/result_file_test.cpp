@@ -10,7 +10,7 @@
 #include "sim/disk/hdf5_file.hpp"
 #include "tests/scratch.hpp"
 
-namespace plunge {
+namespace plunge::result_file_test {
 namespace {
 
 bool same_bits(const std::vector<double>& a, const std::vector<double>& b) {
@@ -259,4 +259,4 @@ TEST(ResultFile, ReaderNamesTheFileAndTheRule) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::result_file_test

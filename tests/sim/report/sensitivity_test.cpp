@@ -9,7 +9,7 @@
 #include "models/laws/constants.hpp"
 #include "tests/support.hpp"
 
-namespace plunge {
+namespace plunge::sensitivity_test {
 namespace {
 
 constexpr double kNot = std::numeric_limits<double>::quiet_NaN();
@@ -251,4 +251,4 @@ TEST(Sensitivity, IntervalsCoverAsOftenAsTheySay) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::sensitivity_test

@@ -8,7 +8,7 @@
 #include "tests/made_up_sweep.hpp"
 #include "tests/scratch.hpp"
 
-namespace plunge {
+namespace plunge::sweep_report_test {
 namespace {
 
 // Travel and contacts of the six rides: 2 riders by 3 spacer counts.
@@ -163,4 +163,4 @@ TEST(SweepReport, AMapIsTheMeanOverAllElse) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::sweep_report_test

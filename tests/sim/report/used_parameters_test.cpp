@@ -20,7 +20,7 @@
 #include "tests/ready_setup.hpp"
 #include "tests/scratch.hpp"
 
-namespace plunge {
+namespace plunge::used_parameters_test {
 namespace {
 
 std::map<std::string, UsedParameter> by_name(const plunge::Setup& setup) {
@@ -279,4 +279,4 @@ TEST(UsedParameters, AClickTableIsAGroupOfItsOwn) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::used_parameters_test

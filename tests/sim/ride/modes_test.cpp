@@ -9,7 +9,7 @@
 
 #include "sim/input/scene_file.hpp"
 
-namespace plunge {
+namespace plunge::modes_test {
 namespace {
 
 // An upright linear quarter car, c = 400 N.s/m both ways.
@@ -86,4 +86,4 @@ TEST(FindModes, GasHeatHasTheThermalTimeConstants) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::modes_test

@@ -26,7 +26,7 @@
 #include "tests/random_setup.hpp"
 #include "tests/support.hpp"
 
-namespace plunge {
+namespace plunge::property_test {
 namespace {
 
 constexpr std::uint64_t kRides = 600;
@@ -265,4 +265,4 @@ TEST(Property, ImperialUnitsGiveTheSameSmoothRide) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::property_test

@@ -11,7 +11,7 @@
 #include "sim/disk/disk_files.hpp"
 #include "tests/scratch.hpp"
 
-namespace plunge {
+namespace plunge::ready_test {
 namespace {
 
 constexpr char kDrop[] = "scenarios/scenes/drop-to-flat.toml";  // holds a sag of 22 %
@@ -163,4 +163,4 @@ TEST(Ready, AResultIsLabelled) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::ready_test

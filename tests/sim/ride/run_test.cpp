@@ -15,7 +15,7 @@
 #include "tests/grade_starts.hpp"
 #include "tests/ready_setup.hpp"
 
-namespace plunge {
+namespace plunge::run_test {
 namespace {
 
 double value_of(const std::vector<Metric>& metrics, const std::string& name) {
@@ -174,4 +174,4 @@ TEST(Run, ARideThatCannotBeFollowedKeepsWhatItHad) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::run_test

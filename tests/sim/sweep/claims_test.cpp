@@ -6,7 +6,7 @@
 
 #include "tests/scratch.hpp"
 
-namespace plunge {
+namespace plunge::claims_test {
 namespace {
 
 // Two objects on one folder are as far apart as two processes.
@@ -52,4 +52,4 @@ TEST_F(ClaimsTest, ShardsPlacesAndTheSetUpDoNotMeet) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::claims_test

@@ -13,7 +13,7 @@
 #include "models/setup/fault.hpp"
 #include "tests/sweep_plan.hpp"
 
-namespace plunge {
+namespace plunge::hand_out_test {
 namespace {
 
 namespace fs = std::filesystem;
@@ -206,4 +206,4 @@ TEST_F(HandOutTest, ManyRidersInTheSameTroubleAreToldOnce) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::hand_out_test

@@ -18,7 +18,7 @@
 #include "tests/made_up_sweep.hpp"
 #include "tests/scratch.hpp"
 
-namespace plunge {
+namespace plunge::merge_test {
 namespace {
 
 constexpr char kSample[] =
@@ -232,4 +232,4 @@ TEST(Merge, NoTwoNamesOfAFileAreSpelledAlike) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::merge_test

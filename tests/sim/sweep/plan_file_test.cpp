@@ -24,7 +24,7 @@
 #include "tests/scratch.hpp"
 #include "tests/support.hpp"
 
-namespace plunge {
+namespace plunge::plan_file_test {
 namespace {
 
 // The scenes of the tests are those of scenarios/, named from anywhere.
@@ -412,4 +412,4 @@ TEST_F(PlanFile, RidesPastTheLimitAreRefused) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::plan_file_test

@@ -2,7 +2,7 @@
 
 #include <gtest/gtest.h>
 
-namespace plunge {
+namespace plunge::reasons_test {
 namespace {
 
 TEST(Reasons, NumbersAreLeftOutWithTheirSigns) {
@@ -44,4 +44,4 @@ TEST(Reasons, PastTheMostKindsTheRestIsOther) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::reasons_test

@@ -10,7 +10,7 @@
 #include "sim/disk/disk_files.hpp"
 #include "sim/measure/metrics.hpp"
 
-namespace plunge {
+namespace plunge::ride_many_test {
 namespace {
 
 // The first tenth of a second off the loading ramp, by pressures.
@@ -100,4 +100,4 @@ TEST(RideMany, TroubleOfOneEndsTheOthersAndIsThrownOn) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::ride_many_test

@@ -9,7 +9,7 @@
 #include <string>
 #include <vector>
 
-namespace plunge {
+namespace plunge::sampling_test {
 namespace {
 
 using Kind = DistributionKind;
@@ -243,4 +243,4 @@ TEST(Sampling, ADistributionThatBreaksARuleIsRefused) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::sampling_test

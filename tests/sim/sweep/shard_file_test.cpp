@@ -12,7 +12,7 @@
 #include "tests/scratch.hpp"
 #include "tests/sweep_plan.hpp"
 
-namespace plunge {
+namespace plunge::shard_file_test {
 namespace {
 
 constexpr const char* kFingerprint = "0123456789abcdef";
@@ -209,4 +209,4 @@ TEST(ShardName, IsReadBackAndNothingElseIs) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::shard_file_test

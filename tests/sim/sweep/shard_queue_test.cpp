@@ -7,7 +7,7 @@
 
 #include "tests/scratch.hpp"
 
-namespace plunge {
+namespace plunge::shard_queue_test {
 namespace {
 
 // Six shards of two rides. Two objects on one folder are as far apart as two processes.
@@ -93,4 +93,4 @@ TEST_F(ShardQueueTest, AFinishedShardIsFreeAndDone) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::shard_queue_test

@@ -7,7 +7,7 @@
 #include "tests/scratch.hpp"
 #include "tests/sweep_plan.hpp"
 
-namespace plunge {
+namespace plunge::sweep_folder_test {
 namespace {
 
 namespace fs = std::filesystem;
@@ -129,4 +129,4 @@ TEST_F(SweepFolderTest, AFolderThatWasOnlyBegunIsTakenUp) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::sweep_folder_test

@@ -11,7 +11,7 @@
 #include "tests/scratch.hpp"
 #include "tests/sweep_plan.hpp"
 
-namespace plunge {
+namespace plunge::sweep_test {
 namespace {
 
 namespace fs = std::filesystem;
@@ -297,4 +297,4 @@ TEST_F(Sweep, ProgressOnlyGrowsToTheEnd) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::sweep_test

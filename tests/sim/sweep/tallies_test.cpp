@@ -6,7 +6,7 @@
 
 #include "tests/scratch.hpp"
 
-namespace plunge {
+namespace plunge::tallies_test {
 namespace {
 
 TEST(Tallies, WhatIsPutIsReadByAnotherProcessAndOneThatIsForgottenIsUnknown) {
@@ -42,4 +42,4 @@ TEST(Tallies, AFileThatIsNotThereKnowsNothing) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::tallies_test

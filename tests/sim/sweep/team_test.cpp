@@ -7,7 +7,7 @@
 #include <string>
 #include <thread>
 
-namespace plunge {
+namespace plunge::team_test {
 namespace {
 
 constexpr auto kPause = std::chrono::milliseconds(1);
@@ -78,4 +78,4 @@ TEST(Team, TroubleOfTheWatchLetsTheThreadsComeBack) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::team_test

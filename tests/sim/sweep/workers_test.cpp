@@ -9,7 +9,7 @@
 
 #include "tests/scratch.hpp"
 
-namespace plunge {
+namespace plunge::workers_test {
 namespace {
 
 class Workers : public testing::Test {
@@ -79,4 +79,4 @@ TEST_F(Workers, AFolderThatIsGoneStopsABeginningButNoReport) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::workers_test

@@ -6,7 +6,7 @@
 
 #include "tests/scratch.hpp"
 
-namespace plunge {
+namespace plunge::text_files_test {
 namespace {
 
 TEST(MemoryFiles, HoldWhatTheyWereGiven) {
@@ -28,4 +28,4 @@ TEST(MemoryFiles, PathsAreBesideTheFileThatNamesThem) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::text_files_test

@@ -7,7 +7,7 @@
 
 #include "tests/scratch.hpp"
 
-namespace plunge {
+namespace plunge::toml_file_test {
 namespace {
 
 std::string complaint_about(const std::string& text) {
@@ -82,4 +82,4 @@ TEST(TomlFile, ALetterOfAnotherAlphabetIsNoBareKey) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::toml_file_test

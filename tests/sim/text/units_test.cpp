@@ -8,7 +8,7 @@
 
 #include "models/setup/fault.hpp"
 
-namespace plunge {
+namespace plunge::units_test {
 namespace {
 
 // The rule of the fault that a text meets; empty: none.
@@ -128,4 +128,4 @@ TEST(Units, AFaultQuotesTheText) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::units_test

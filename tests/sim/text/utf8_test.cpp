@@ -4,7 +4,7 @@
 
 #include <string>
 
-namespace plunge {
+namespace plunge::utf8_test {
 namespace {
 
 TEST(Utf8, ALetterIsACodePoint) {
@@ -54,4 +54,4 @@ TEST(Utf8, AShortenedTextIsWholeCharacters) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::utf8_test

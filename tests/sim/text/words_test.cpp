@@ -5,7 +5,7 @@
 #include <string>
 #include <vector>
 
-namespace plunge {
+namespace plunge::words_test {
 namespace {
 
 TEST(Words, BlanksAtTheEndsAreLeftOut) {
@@ -22,4 +22,4 @@ TEST(Words, ListsAreJoinedByCommas) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::words_test
