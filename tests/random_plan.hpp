@@ -8,8 +8,8 @@
 #include <string>
 
 #include "models/setup/parameters.hpp"
-#include "sim/input/scene_file.hpp"
 #include "tests/random_setup.hpp"
+#include "tests/scene_files.hpp"
 
 namespace plunge {
 

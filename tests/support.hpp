@@ -18,7 +18,7 @@ namespace plunge {
 
 inline constexpr double kPsi = 6894.757293168361;  // [Pa]: lbf/in2, exact inch, pound and g
 
-// Of two traces, of any numbers; NaN where one is longer or holds a NaN.
+// The largest difference of two traces, of any numbers; NaN where one is longer or holds a NaN.
 template <class A, class B>
 double largest_difference(const A& a, const B& b) {
   if (a.size() != b.size()) return kUnset;

@@ -12,7 +12,7 @@
 // key, value as written and rule. What the judge finds is led back to the value that set the key;
 // a key that is missing, to the table or file where it should be. A fault of --set or --hold names
 // that option in place of a file. Throws InputError, RunError only as sim/text/units.hpp does.
-// Not here: files of the disk (scene_file.hpp), variations and the hold itself
+// Not here: files of the disk (sim/disk/disk_files.hpp), variations and the hold itself
 // (sim/ride/ready.hpp).
 #pragma once
 

@@ -4,11 +4,9 @@
 #include <array>
 #include <cmath>
 #include <cstdint>
-#include <limits>
 #include <list>
 #include <map>
 #include <memory>
-#include <numeric>
 #include <optional>
 #include <tuple>
 #include <utility>
@@ -30,7 +28,7 @@ constexpr std::size_t kTogether = 256;
 constexpr double kSamplesTogether = 8e6;
 constexpr double kMostKept = 2e8;  // of buffers, from one time to the next [bytes]
 
-// Grounds and dampers that a worker keeps at hand.
+// Grounds and dampers that a worker keeps.
 constexpr std::size_t kGroundsKept = 64;
 constexpr std::size_t kDampersKept = 512;
 
@@ -46,8 +44,6 @@ constexpr double kLooseTolerance = 1.6e-4;
 constexpr double kLooseStretch = 1.5;
 constexpr double kTightTolerance = 2e-6;
 constexpr double kMostTravelDifference = 4e-5;  // [m]
-constexpr double kMostPeakDifference = 0.01;    // of the peak [1]
-constexpr double kSmallPeak = 50.0;             // a peak below is as good as this one [N]
 // Largest difference of a kept metric between two rides, in what its row allows. Measured: the
 // looser ride is several times as far off as the one that is kept, so that of 10 000 random plans'
 // rides none that agreed as closely as its rows allow was further from the adaptive path than they
@@ -229,7 +225,7 @@ InstructionSet best_instruction_set() {
   return InstructionSet::portable;
 }
 
-struct ManyRides::Parts {
+struct ManyRides::Impl {
   Keep keep;
   RideLanes ride_lanes = nullptr;
   LaneWish wish;
@@ -284,7 +280,7 @@ struct ManyRides::Parts {
   bool holds(const Thinned& outcome, const Thinned& loose) const;
 };
 
-bool ManyRides::Parts::holds(const Thinned& ride, const Thinned& looser) const {
+bool ManyRides::Impl::holds(const Thinned& ride, const Thinned& looser) const {
   const LaneOutcome& outcome = *ride.outcome;
   const LaneOutcome& loose = *looser.outcome;
   if (doubtful(outcome) || (loose.doubts & kDoubtStuck) != 0) return false;
@@ -294,18 +290,21 @@ bool ManyRides::Parts::holds(const Thinned& ride, const Thinned& looser) const {
   for (std::size_t k = 0; k < count; ++k) {
     most = std::max(most, std::abs(ride.sample(kLaneTravel, k) - looser.sample(kLaneTravel, k)));
   }
-  const auto alike = [](double a, double b) {
-    return std::abs(a - b) <= kMostPeakDifference * std::max(a, kSmallPeak);
+  // What error there is shows in these forces, whatever is kept.
+  const auto alike = [](const char* name, double a, double b) {
+    return find_metric(name)->agreement.holds(a, b);
   };
   const Peaks& a = outcome.record.peaks;
   const Peaks& b = loose.record.peaks;
   return static_cast<double>(most) <= kMostTravelDifference &&
          std::abs(a.travel - b.travel) <= kMostTravelDifference &&
-         alike(a.fork_force, b.fork_force) && alike(a.ground_force, b.ground_force) &&
-         alike(a.hand_force, b.hand_force) && alike(a.damper_force, b.damper_force);
+         alike("fork_force_max", a.fork_force, b.fork_force) &&
+         alike("ground_force_max", a.ground_force, b.ground_force) &&
+         alike("hand_force_max", a.hand_force, b.hand_force) &&
+         alike("damper_force_max", a.damper_force, b.damper_force);
 }
 
-std::unique_ptr<OnItsWay> ManyRides::Parts::prepare(const PlannedRide& planned, std::size_t place) {
+std::unique_ptr<OnItsWay> ManyRides::Impl::prepare(const PlannedRide& planned, std::size_t place) {
   const Setup& setup = planned.setup;
   auto ground = grounds.get(planned.ground, [&] {
     LaneGround made{build_ground(setup.terrain, setup.bike), {}};
@@ -323,8 +322,8 @@ std::unique_ptr<OnItsWay> ManyRides::Parts::prepare(const PlannedRide& planned, 
 }
 
 template <class Which>
-std::vector<double> ManyRides::Parts::metrics_of(const OnItsWay& ride, const Thinned& outcome,
-                                                 const Which& which, double deeper) {
+std::vector<double> ManyRides::Impl::metrics_of(const OnItsWay& ride, const Thinned& outcome,
+                                                const Which& which, double deeper) {
   const Setup& setup = ride.planned->setup;
   for (std::size_t c = 0; c < kLaneChannels; ++c) {
     samples[c].resize(compared[c] ? outcome.count(c) : 0);
@@ -350,8 +349,8 @@ std::vector<double> ManyRides::Parts::metrics_of(const OnItsWay& ride, const Thi
   return metrics;
 }
 
-std::optional<RideRow> ManyRides::Parts::row_of(const OnItsWay& ride, const LaneOutcome& outcome,
-                                                const Thinned& loose) {
+std::optional<RideRow> ManyRides::Impl::row_of(const OnItsWay& ride, const LaneOutcome& outcome,
+                                               const Thinned& loose) {
   const Setup& setup = ride.planned->setup;
   const Thinned whole{&outcome, sample_rate(setup), 1};
   const Thinned thin{&outcome, loose.rate, stride(setup)};
@@ -385,7 +384,7 @@ std::optional<RideRow> ManyRides::Parts::row_of(const OnItsWay& ride, const Lane
   return row;
 }
 
-RideRow ManyRides::Parts::adaptive_row(const OnItsWay& ride) const {
+RideRow ManyRides::Impl::adaptive_row(const OnItsWay& ride) const {
   const Setup& setup = ride.planned->setup;
   RideRow row;
   row.metrics.assign(kept.size(), kUnset);
@@ -407,8 +406,8 @@ RideRow ManyRides::Parts::adaptive_row(const OnItsWay& ride) const {
   return row;
 }
 
-void ManyRides::Parts::ride_together(std::vector<std::unique_ptr<OnItsWay>>& rides,
-                                     std::vector<RideRow>& rows) {
+void ManyRides::Impl::ride_together(std::vector<std::unique_ptr<OnItsWay>>& rides,
+                                    std::vector<RideRow>& rows) {
   // Long rides first: lanes then run empty only at the end.
   std::ranges::stable_sort(rides, [](const auto& a, const auto& b) {
     return std::tuple(a->kind(), -a->line.duration()) < std::tuple(b->kind(), -b->line.duration());
@@ -473,10 +472,10 @@ void ManyRides::Parts::ride_together(std::vector<std::unique_ptr<OnItsWay>>& rid
   samples = {};
 }
 
-ManyRides::ManyRides(const Keep& keep, InstructionSet set) : parts_(new Parts) {
-  parts_->keep = keep;
-  parts_->ride_lanes = lanes_of(set);
-  LaneWish& wish = parts_->wish;
+ManyRides::ManyRides(const Keep& keep, InstructionSet set) : impl_(new Impl) {
+  impl_->keep = keep;
+  impl_->ride_lanes = lanes_of(set);
+  LaneWish& wish = impl_->wish;
   wish.tolerance = kTolerance;
   wish.doubtful_force = kDoubtfulForce;
   wish.doubtful_travel = kDoubtfulTravel;
@@ -484,20 +483,20 @@ ManyRides::ManyRides(const Keep& keep, InstructionSet set) : parts_(new Parts) {
   for (const std::string& name : keep.metrics) {
     const MetricRow* row = find_metric(name);
     if (row == nullptr) throw std::invalid_argument("no metric " + name);
-    parts_->kept.push_back(row);
+    impl_->kept.push_back(row);
     needs |= row->needs;
   }
-  if ((needs & kNeedsLiftOffs) != 0) parts_->doubts_that_count |= kDoubtLiftOff;
-  if ((needs & kNeedsContacts) != 0) parts_->doubts_that_count |= kDoubtContact;
-  if ((needs & kNeedsRimStrikes) != 0) parts_->doubts_that_count |= kDoubtRim;
-  parts_->reads_lines = (needs & kNeedsTravelLines) != 0;
+  if ((needs & kNeedsLiftOffs) != 0) impl_->doubts_that_count |= kDoubtLiftOff;
+  if ((needs & kNeedsContacts) != 0) impl_->doubts_that_count |= kDoubtContact;
+  if ((needs & kNeedsRimStrikes) != 0) impl_->doubts_that_count |= kDoubtRim;
+  impl_->reads_lines = (needs & kNeedsTravelLines) != 0;
   for (const TraceChannel& trace : kTraceChannels) {
-    parts_->compared[trace.lane] = (needs & trace.need) != 0;
+    impl_->compared[trace.lane] = (needs & trace.need) != 0;
     wish.channels[trace.lane] =
-        parts_->compared[trace.lane] || std::ranges::count(keep.traces, trace.name) > 0;
-    parts_->samples_asked = parts_->samples_asked || wish.channels[trace.lane];
+        impl_->compared[trace.lane] || std::ranges::count(keep.traces, trace.name) > 0;
+    impl_->samples_asked = impl_->samples_asked || wish.channels[trace.lane];
   }
-  wish.channels[kLaneTravel] = parts_->compared[kLaneTravel] = true;
+  wish.channels[kLaneTravel] = impl_->compared[kLaneTravel] = true;
   for (const std::string& name : keep.traces) {
     if (find_trace(name) == nullptr) throw std::invalid_argument("no trace " + name);
   }
@@ -511,12 +510,12 @@ std::vector<RideRow> ManyRides::ride(std::span<const PlannedRide> rides) {
   double samples = 0.0;
   for (std::size_t i = 0; i < rides.size(); ++i) {
     RideRow& row = rows[i];
-    row.metrics.assign(parts_->kept.size(), kUnset);
-    row.traces.resize(parts_->keep.traces.size());
+    row.metrics.assign(impl_->kept.size(), kUnset);
+    row.traces.resize(impl_->keep.traces.size());
     row.failure = rides[i].failure;
     if (!row.failure.empty()) continue;
     try {
-      together.push_back(parts_->prepare(rides[i], i));
+      together.push_back(impl_->prepare(rides[i], i));
     } catch (const InputError& error) {
       row.failure = error.what();
       continue;
@@ -524,13 +523,13 @@ std::vector<RideRow> ManyRides::ride(std::span<const PlannedRide> rides) {
       row.failure = error.what();
       continue;
     }
-    samples += together.back()->line.duration() * parts_->sample_rate(rides[i].setup);
+    samples += together.back()->line.duration() * impl_->sample_rate(rides[i].setup);
     if (together.size() < kTogether && samples < kSamplesTogether) continue;
-    parts_->ride_together(together, rows);
+    impl_->ride_together(together, rows);
     together.clear();
     samples = 0.0;
   }
-  parts_->ride_together(together, rows);
+  impl_->ride_together(together, rows);
   return rows;
 }
 

@@ -62,8 +62,8 @@ class ManyRides {
   std::vector<RideRow> ride(std::span<const PlannedRide> rides);
 
  private:
-  struct Parts;
-  std::unique_ptr<Parts> parts_;
+  struct Impl;
+  std::unique_ptr<Impl> impl_;
 };
 
 // The traces that a sweep can keep, of those of a ride; of metrics it can keep every one.

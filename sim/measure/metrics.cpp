@@ -177,7 +177,7 @@ void add_rest(Rows& rows) {
             "sag, at most"},
            rest, 0, Sense::neither, kExact, kNeedsRider,
            [](Ridden& r) { return r.sag_band().most; });
-  rows.add({"sag_share", "1", "sag over full travel", "%", 1, "sag, of full travel"}, rest, 0,
+  rows.add({"sag_share", "1", "sag over full travel", "%", 1, "sag, share of travel"}, rest, 0,
            Sense::neither, kExact, kNeedsRider, [](Ridden& r) { return r.sag() / r.rider.travel; });
   rows.add({"breakaway_force", "N",
             "force along the legs that the first movement asks for: slow spring force at the port "
@@ -204,8 +204,8 @@ void add_travel(Rows& rows) {
   rows.add({"travel_max", "m", "largest travel", "mm", 1, "travel used"}, travel,
            kWithOneRide | kSideBySide | kInComparisons | kInUsualSweeps, Sense::neither,
            kSameTravel, 0, [](Ridden& r) { return r.record.peaks.travel; });
-  rows.add({"travel_use", "1", "largest travel over full travel", "%", 1, "of full travel"}, travel,
-           kWithOneRide | kSideBySide | kInComparisons | kInUsualSweeps, Sense::neither,
+  rows.add({"travel_use", "1", "largest travel over full travel", "%", 1, "share of travel"},
+           travel, kWithOneRide | kSideBySide | kInComparisons | kInUsualSweeps, Sense::neither,
            kSameShareOfTravel, 0, [](Ridden& r) { return r.record.peaks.travel / r.rider.travel; });
   rows.add({"travel_mean", "m", "mean travel: ride height, less is higher", "mm", 1, "mean travel"},
            travel, kWithOneRide | kInComparisons, Sense::neither, kSameTravel, kNeedsTravel,
@@ -347,7 +347,7 @@ void add_events(Rows& rows) {
     };
     const bool brake = kind == EventKind::brake;
     add({prefix + "_dive_max", "m", "largest dive in " + what + ", bumps included", "mm", 1,
-         "largest " + prefix + " dive, bumps included"},
+         prefix + " dive peak"},
         kWithOneRide | kInComparisons | (brake ? kSideBySide : 0U), kSameTravel, &Dive::largest);
     add({prefix + "_dive_steady", "m", "steady dive in " + what, "mm", 1,
          "steady " + prefix + " dive"},

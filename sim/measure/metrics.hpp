@@ -1,7 +1,7 @@
 // The numbers that sum up a ride and a fork, each defined once, here and in its long_name.
 //
-// Maxima come from the integrator's own looks at every step, between samples too. Means, shares,
-// percentiles and weighted values come from the samples.
+// Maxima come from the integrator's own evaluations in every step, between samples too. Means,
+// shares, percentiles and weighted values come from the samples.
 //
 //   dive             travel in a braking (or cornering) event less the mean travel over the 0.5 s
 //                    before it; steady: mean over the second half of the time at full effort;
@@ -37,7 +37,7 @@
 
 namespace plunge {
 
-// Largest values found by the integrator's looks.
+// Largest values among the integrator's evaluations.
 struct Peaks {
   double travel = 0.0;
   double fork_force = 0.0;
@@ -105,8 +105,8 @@ struct Dive {
   double settle = kUnset;  // [s]
 };
 
-// A ride, as metrics look at it; what several of them share is worked out once. It refers to what
-// it was made from.
+// A ride, as metrics are drawn from it; what several of them share is worked out once. It refers to
+// what it was made from.
 class Ridden {
  public:
   Ridden(const Rider& a_rider, const RideLine& a_line, const Setup& a_setup,

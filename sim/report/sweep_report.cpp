@@ -5,7 +5,6 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <numeric>
 
 #include "models/setup/fault.hpp"
 #include "sim/measure/metrics.hpp"

@@ -11,7 +11,7 @@
 //                         two metrics without losing in the other; of equal ones the first. What
 //                         differs by less than kSame of a metric's range is equal.
 // Ties, orders and numbers follow from the file alone.
-// Here are numbers; how they are told to people is tools/cli/verb_report.cpp.
+// Numbers only; tools/cli/verb_report.cpp prints them.
 #pragma once
 
 #include <cstddef>

@@ -131,7 +131,11 @@ std::vector<UsedParameter> used_parameters(const Setup& setup) {
   for (const Parameter& parameter : parameters()) {
     const double value = parameter.get(filled);
     const bool read = parameter.needed != nullptr && parameter.needed(setup);
-    if (!read && std::isnan(value)) continue;
+    // A number that overrides, or that followed from others; not one that belongs to a part which
+    // this fork has not.
+    const bool derived =
+        !std::isnan(value) && (parameter.needed == nullptr || std::isnan(parameter.get(setup)));
+    if (!read && !derived) continue;
     used.push_back({std::string(parameter.name), std::string(parameter.unit),
                     std::string(long_name_of(parameter, setup)), value, ""});
   }

@@ -28,9 +28,9 @@ constexpr double kFirstStep = 1e-4;      // [s]
 constexpr double kSwitchWidth = 1e-12;   // bracket of a located switch [s]
 constexpr double kStill = 1e-7;          // a fork slower than this has no direction [m/s]
 constexpr double kMoment = 1e-6;         // over which a slope is taken [s]
-constexpr double kDip = 0.5;             // a force that may fall below this share is looked at [1]
-constexpr double kFirm = 0.85;           // least tyre force over the largest at a step's ends
-constexpr double kBent = 0.1;            // a bristle bent by less carries nothing [slip levels]
+constexpr double kDip = 0.5;    // a force that may fall below this share is evaluated there [1]
+constexpr double kFirm = 0.85;  // least tyre force over the largest at a step's ends
+constexpr double kBent = 0.1;   // a bristle bent by less carries nothing [slip levels]
 constexpr std::uint64_t kMostSteps = 100'000'000;  // of one ride: it would not end
 constexpr int kMostFlips = 20;  // of one switch at one time: its sides differ by rounding
 
@@ -133,13 +133,13 @@ class Journey {
 
   // The equations of motion, as Odeint calls them.
   void operator()(const StateVector& y, StateVector& dydt, double t) {
-    look(y, t, now_);
+    evaluate(y, t, now_);
     dydt = rider_.rates(y, now_.motion, now_.point, mode_, now_.forces);
     dydt[kBristle] = 0.0;  // follows from the stroke
   }
 
  private:
-  void look(const StateVector& y, double t, Instant& instant) {
+  void evaluate(const StateVector& y, double t, Instant& instant) {
     ++count_.evaluations;
     stroke_.elapsed = t - stroke_time_;
     instant.motion = phase_->at(t);
@@ -153,12 +153,12 @@ class Journey {
     return path_.stretches()[mode_[kTyreTouches] ? stretch_ : path_.stretch_at(s)];
   }
 
-  // A look at an instant inside the last step.
+  // An evaluation at an instant inside the last step.
   Instant inside(double t) {
     Instant instant;
     instant.time = t;
     stepper_.calc_state(t, instant.state);
-    look(instant.state, t, instant);
+    evaluate(instant.state, t, instant);
     instant.state[kBristle] = instant.forces.bristle;
     return instant;
   }
@@ -250,7 +250,7 @@ void Journey::fail(const std::string& why) const {
 void Journey::restart(Instant& at, double step) {
   stepper_.initialize(at.state, at.time, std::clamp(step, 1e-7, kLongestStep));
   begin_stroke(at);
-  look(at.state, at.time, at);  // the modes may have changed
+  evaluate(at.state, at.time, at);  // the modes may have changed
   begin_stroke(at);
   foresee_coulomb(at);
 }
@@ -272,7 +272,7 @@ void Journey::foresee_coulomb(const Instant& at) {
   moved[kTravel] += kMoment * at.state[kTravelSpeed];
   moved[kTravelSpeed] += kMoment * at.forces.travel_acceleration;
   Instant later;
-  look(moved, at.time + kMoment, later);
+  evaluate(moved, at.time + kMoment, later);
   stroke_.coulomb_rate = (later.forces.coulomb - at.forces.coulomb) / kMoment;
 }
 
@@ -301,22 +301,22 @@ std::optional<Journey::Found> Journey::first_switch(const Instant& begin, const 
   const auto [least, most] = std::minmax(begin.forces.tyre, end.forces.tyre);
   const bool clear_of_rim =
       std::max(begin.forces.deflection, end.forces.deflection) < 0.8 * rider_.tyre.rim_depth;
-  const int looks = mode_[kTyreTouches]
+  const int parts = mode_[kTyreTouches]
                         ? (least > kFirm * most && clear_of_rim ? 1 : 2)
                         : std::clamp(static_cast<int>(way / kAirborneStride) + 1, 2, 1000);
   Instant from = begin;
   Instant middle = begin;
-  for (int i = 1; i <= looks; ++i) {
+  for (int i = 1; i <= parts; ++i) {
     const Instant to =
-        i == looks ? end
-                   : inside(begin.time + (end.time - begin.time) * static_cast<double>(i) / looks);
+        i == parts ? end
+                   : inside(begin.time + (end.time - begin.time) * static_cast<double>(i) / parts);
     const auto candidates = all_left(to);
     if (!candidates.empty()) return first_switch_between(from, to, candidates);
     middle = from;
     from = to;
   }
-  if (!mode_[kTyreTouches] || looks < 2) return std::nullopt;
-  // A lift-off between two looks: where the parabola through the three forces dips.
+  if (!mode_[kTyreTouches] || parts < 2) return std::nullopt;
+  // A lift-off between two evaluations: where the parabola through the three forces dips.
   const double a = begin.forces.tyre_free;
   const double b = middle.forces.tyre_free;
   const double c = end.forces.tyre_free;
@@ -362,9 +362,9 @@ void Journey::observe(const Instant& begin, const Instant& end) {
   if (!watch_.on_step) return;
   const bool rising = watch_.on_step(begin);
   if (watch_.on_step(end) || rising) {
-    constexpr int kLooks = 8;
-    for (int i = 1; i < kLooks; ++i) {
-      watch_.on_step(inside(begin.time + (end.time - begin.time) * i / kLooks));
+    constexpr int kParts = 8;
+    for (int i = 1; i < kParts; ++i) {
+      watch_.on_step(inside(begin.time + (end.time - begin.time) * i / kParts));
     }
   }
 }
@@ -404,7 +404,7 @@ Instant Journey::go(const StateVector& start) {
       fail("the step has shrunk to nothing");
     }
     const Instant begin = at;
-    Instant end = now_;  // Odeint's last look was at the end of the step
+    Instant end = now_;  // Odeint's last evaluation was at the end of the step
     end.time = stepper_.current_time();
     end.state = stepper_.current_state();
     end.state[kBristle] = end.forces.bristle;

@@ -2,7 +2,7 @@
 //
 //   Odeint's Dormand-Prince 5(4) pair with its dense output and step control. In a step every mode
 //   is held (the laws go on smoothly past their switch), so the step and its error estimate see a
-//   smooth equation; then the indicators are looked at, the first switch is located on the dense
+//   smooth equation; then the indicators are evaluated, the first switch is located on the dense
 //   output by a bracketing root finder, the state there becomes the new start and the step size is
 //   kept. Kinks of the path, the phases of the rider's line and changes of direction of the fork
 //   are switches as well. Off the ground the wheel is watched at least every kAirborneStride.
@@ -24,7 +24,7 @@
 
 namespace plunge {
 
-// Longest way that an airborne wheel goes between two looks at the ground [m].
+// Longest way that an airborne wheel goes between two evaluations of the ground [m].
 inline constexpr double kAirborneStride = 0.01;
 
 struct Switched {
@@ -38,7 +38,7 @@ struct Switched {
 struct SolverCount {
   std::uint64_t steps = 0;
   std::uint64_t rejected = 0;
-  std::uint64_t evaluations = 0;  // of the equations of motion, dense looks included
+  std::uint64_t evaluations = 0;  // of the equations of motion, those of the dense output included
   std::uint64_t switches = 0;     // located
   std::uint64_t kinks = 0;        // of the path, located
 };
@@ -57,7 +57,7 @@ struct Watch {
 Instant ride(const Rider& rider, const WheelPath& path, const RideLine& line,
              const State<double>& start, double tolerance, const Watch& watch, SolverCount& count);
 
-// The modes that fit a state, for a start or a single look.
+// The modes that fit a state, for a start or a single evaluation.
 Modes<double> modes_of(const Rider& rider, const State<double>& state, const Motion<double>& motion,
                        const PathPoint<double>& point);
 

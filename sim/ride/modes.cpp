@@ -27,9 +27,9 @@ constexpr double kSlopeStep = 1e-5;   // [1]
 using Vector = Eigen::VectorXd;
 using Matrix = Eigen::MatrixXd;
 
-struct Look {
+struct Evaluation {
   Vector rates;
-  double tyre_force = 0.0;
+  double ground_force = 0.0;
 };
 
 class Linear {
@@ -46,12 +46,12 @@ class Linear {
       const auto moved = [&](double by) {
         State<double> y = rest_;
         y[kTakePart[place]] += by;
-        return look(y, {});
+        return evaluate(y, {});
       };
-      const Look up = moved(kStep[place]);
-      const Look down = moved(-kStep[place]);
+      const Evaluation up = moved(kStep[place]);
+      const Evaluation down = moved(-kStep[place]);
       a_.col(i) = (up.rates - down.rates) / (2.0 * kStep[place]);
-      tyre_(i) = (up.tyre_force - down.tyre_force) / (2.0 * kStep[place]);
+      tyre_(i) = (up.ground_force - down.ground_force) / (2.0 * kStep[place]);
     }
     difference({kHeightStep, 0.0}, {-kHeightStep, 0.0}, kHeightStep, by_height_, tyre_by_height_);
     difference({0.0, kSlopeStep}, {0.0, -kSlopeStep}, kSlopeStep, by_slope_, tyre_by_slope_);
@@ -72,25 +72,25 @@ class Linear {
   }
 
  private:
-  Look look(const State<double>& y, const PathPoint<double>& point) const {
+  Evaluation evaluate(const State<double>& y, const PathPoint<double>& point) const {
     const Modes<double> mode = modes_of(rider_, y, motion_, point);
     const Forces<double> f = rider_.forces(y, motion_, point, mode);
     const State<double> all = rider_.rates(y, motion_, point, mode, f);
-    Look look;
+    Evaluation look;
     look.rates.resize(kSize);
     for (int i = 0; i < kSize; ++i) {
       look.rates(i) = all[kTakePart[static_cast<std::size_t>(i)]];
     }
-    look.tyre_force = f.tyre;
+    look.ground_force = f.tyre;
     return look;
   }
 
   void difference(const PathPoint<double>& high, const PathPoint<double>& low, double half,
                   Vector& rates, double& tyre) const {
-    const Look up = look(rest_, high);
-    const Look down = look(rest_, low);
+    const Evaluation up = evaluate(rest_, high);
+    const Evaluation down = evaluate(rest_, low);
     rates = (up.rates - down.rates) / (2.0 * half);
-    tyre = (up.tyre_force - down.tyre_force) / (2.0 * half);
+    tyre = (up.ground_force - down.ground_force) / (2.0 * half);
   }
 
   Rider rider_;

@@ -28,11 +28,11 @@ struct Mode {
 };
 
 struct Transmissibility {
-  double frequency = 0.0;   // [Hz]
-  double frame = 0.0;       // |Z_s/H| [1]
-  double body = 0.0;        // |Z_r/H| [1]
-  double travel = 0.0;      // |X/H| [1]
-  double tyre_force = 0.0;  // |N/H| [N/m]
+  double frequency = 0.0;     // [Hz]
+  double frame = 0.0;         // |Z_s/H| [1]
+  double body = 0.0;          // |Z_r/H| [1]
+  double travel = 0.0;        // |X/H| [1]
+  double ground_force = 0.0;  // |N/H| [N/m]
 };
 
 struct ModeReport {

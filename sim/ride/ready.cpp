@@ -4,7 +4,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <functional>
 #include <map>
 #include <optional>
 #include <span>
@@ -23,17 +22,60 @@ namespace {
 
 // Numbers that a purpose does not read, by how their names begin.
 std::vector<std::string_view> unread_by(Purpose purpose) {
-  switch (purpose) {
-    case Purpose::ride:
-      return {};
-    case Purpose::modes:
-      return {"terrain[", "event[", "ride.duration", "ride.sample_rate", "ride.tolerance"};
-    case Purpose::curve:
-      return {"terrain[", "event[", "ride."};
-    case Purpose::bare_curve:
-      return {"terrain[", "event[", "ride.", "bike.", "rider."};
+  constexpr std::string_view kStill[] = {"terrain[",
+                                         "event[",
+                                         "ride.",
+                                         "fork.wheel_share",
+                                         "fork.air.port_area",
+                                         "fork.air.main_time",
+                                         "fork.air.negative_time",
+                                         "fork.air.leg_time",
+                                         "fork.compression.",
+                                         "fork.rebound.",
+                                         "fork.oil.",
+                                         "fork.hydraulic_stop.",
+                                         "fork.friction.stribeck_speed",
+                                         "fork.friction.presliding_",
+                                         "fork.friction.viscous",
+                                         "fork.stops.bumper_loss",
+                                         "fork.stops.metal_loss",
+                                         "fork.stops.top_out_loss",
+                                         "bike.wheelbase",
+                                         "bike.cg_height",
+                                         "bike.wheel_radius",
+                                         "bike.contact_length",
+                                         "bike.tyre_",
+                                         "bike.rim_stiffness",
+                                         "rider.arm_share",
+                                         "rider.arm_stiffness",
+                                         "rider.arm_damping"};
+  constexpr std::string_view kMoving[] = {"terrain[",
+                                          "event[",
+                                          "ride.duration",
+                                          "ride.sample_rate",
+                                          "ride.tolerance",
+                                          "fork.wheel_share",
+                                          "fork.air.port_area",
+                                          "fork.air.hose_volume",
+                                          "fork.friction.",
+                                          "fork.stops.metal_loss",
+                                          "fork.stops.top_out_loss",
+                                          "bike.wheelbase",
+                                          "bike.cg_height",
+                                          "bike.wheel_radius",
+                                          "bike.contact_length",
+                                          "bike.tyre_height",
+                                          "bike.rim_stiffness",
+                                          "bike.tyre_grip"};
+  std::vector<std::string_view> names;
+  if (purpose == Purpose::modes) names.assign(std::begin(kMoving), std::end(kMoving));
+  if (purpose == Purpose::curve || purpose == Purpose::bare_curve) {
+    names.assign(std::begin(kStill), std::end(kStill));
   }
-  return {};
+  if (purpose == Purpose::bare_curve) {
+    names.insert(names.end(), {"bike.", "rider.", "fork.unsprung_mass", "fork.friction.bushing"});
+  }
+  return names;
 }
 
 std::string_view to_string(Purpose purpose) {
@@ -96,14 +138,14 @@ void refuse_conflicts(const Wishes& wishes) {
   if (sag.option.empty()) return;
   const std::string given = given_spring(wishes);
   if (!given.empty()) {
-    throw InputError(Fault{sag.option,
+    throw InputError(Fault{"",
                            sag.text,
                            fmt::format("cannot be held while {} is given: leave one out", given),
-                           {}});
+                           {sag.option, 0, 0}});
   }
   if (wishes.hold == "pressure") {
-    throw InputError(
-        Fault{sag.option, sag.text, "is not held beside --hold pressure: leave one out", {}});
+    throw InputError(Fault{
+        "", sag.text, "is not held beside --hold pressure: leave one out", {sag.option, 0, 0}});
   }
   Wishes others = wishes;
   if (sag.option == "--hold") others.hold.clear();
@@ -112,10 +154,10 @@ void refuse_conflicts(const Wishes& wishes) {
   const SagOption other = asked_sag(others);
   if (other.option.empty()) return;
   throw InputError(
-      Fault{other.option,
+      Fault{"",
             other.text,
             fmt::format("is not held beside {} {}: leave one out", sag.option, sag.text),
-            {}});
+            {other.option, 0, 0}});
 }
 
 // What the loader lays over the files.
@@ -131,13 +173,18 @@ std::vector<Variation> variations_of(const Setup& setup, const Wishes& wishes) {
   std::vector<Variation> variations;
   std::size_t total = 1;
   const auto refuse = [&](std::string value, std::string rule) {
-    throw InputError(Fault{wishes.vary_option, std::move(value), std::move(rule), {}});
+    throw InputError(Fault{"", std::move(value), std::move(rule), {wishes.vary_option, 0, 0}});
   };
   for (const std::string& text : wishes.vary) {
     variations.push_back(parse_variation(text, setup));
     const Knob& knob = variations.back().knob;
     const auto same = [&](const Variation& other) { return other.knob.name == knob.name; };
     if (std::ranges::count_if(variations, same) > 1) refuse(knob.name, "must be varied once");
+    for (const std::string& set : wishes.set) {
+      if (split_setting(set).name == knob.name) {
+        refuse(knob.name, "is in --set already: leave one out");
+      }
+    }
     total *= variations.back().values.size();
     if (total > static_cast<std::size_t>(kMostVariants)) {
       refuse(fmt::format("{} rides", total),
@@ -184,10 +231,10 @@ ReadyRide combination(const Setup& setup, std::span<const Variation> variations,
 Faults unread_wishes(const Wishes& wishes, std::span<const ReadyRide> rides) {
   Faults faults;
   const auto refuse_unread = [&](const char* option, const Assignment& wish) {
-    std::string rule = foreign_rule(wishes.purpose, wish.name);
     const bool read = std::ranges::any_of(
         rides, [&](const ReadyRide& ride) { return unread_rule(ride.setup, wish.name).empty(); });
-    if (rule.empty() && !read) rule = unread_rule(rides.front().setup, wish.name);
+    const std::string rule = read ? foreign_rule(wishes.purpose, wish.name)
+                                  : unread_rule(rides.front().setup, wish.name);
     if (!rule.empty()) faults.push_back({wish.name, wish.value, rule, {option, 0, 0}});
   };
   for (const std::string& text : wishes.set) refuse_unread("--set", split_setting(text));
@@ -236,7 +283,9 @@ class Preparation {
     if (found.empty() && held) ride.held.push_back(solved_by_hold(ride.setup));
     for (Fault& fault : found) {
       if (!variations_.empty()) fault.rule += " (with " + ride.label + ")";
-      fault.place.file = scene_.path;
+      const bool varied = std::ranges::any_of(
+          variations_, [&](const Variation& v) { return v.knob.name == fault.key; });
+      fault.place.file = varied ? wishes_.vary_option : scene_.path;
       faults_.push_back(std::move(fault));
     }
   }

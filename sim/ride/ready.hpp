@@ -4,7 +4,7 @@
 //   vary     every combination of the variations, the last one fastest
 //   settle   each judged as a whole, its sag held (sim/input/settle.hpp)
 // All faults of all rides come together in one InputError; the option or file that is at fault
-// stands in each. Nothing is printed: what a person should be told beside the rides is in `notes`.
+// stands in each. Nothing is printed: what a person should know beside the rides is in `notes`.
 //
 // A number that nothing reads is refused, wherever it comes from: one of `set` that no ride reads,
 // one of `vary` that not every ride reads, one that the purpose does not read.

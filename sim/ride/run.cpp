@@ -107,7 +107,7 @@ class Recorder {
 
  private:
   void sample(const Instant& i) {
-    look_for_peaks(i);
+    search_peaks(i);
     const std::vector<ChannelRow>& rows = channel_rows();
     result_.time.push_back(i.time);
     for (std::size_t c = 0; c < rows.size(); ++c) {
@@ -147,23 +147,23 @@ class Recorder {
       if (!modes_of(prepared_.rider, i.state, i.motion, i.point)[kTyreTouches]) lift_off(i.time);
     }
     if (i.time >= last_.time) last_ = i;
-    return look_for_peaks(i);
+    return search_peaks(i);
   }
 
   // Whether a force is near its largest so far.
-  bool look_for_peaks(const Instant& i) {
+  bool search_peaks(const Instant& i) {
     Peaks& peaks = record_.peaks;
     bool near = false;
-    const auto look = [&](double& peak, double value) {
+    const auto take = [&](double& peak, double value) {
       near = near || value > 0.9 * peak;
       peak = std::max(peak, value);
     };
-    look(peaks.travel, i.state[kTravel]);
-    look(peaks.fork_force, i.forces.fork);
-    look(peaks.ground_force, i.forces.tyre);
-    look(peaks.hand_force, std::abs(i.forces.arms));
-    look(peaks.sprung_acceleration, std::abs(i.forces.sprung_acceleration));
-    look(peaks.damper_force, std::abs(i.forces.damper));
+    take(peaks.travel, i.state[kTravel]);
+    take(peaks.fork_force, i.forces.fork);
+    take(peaks.ground_force, i.forces.tyre);
+    take(peaks.hand_force, std::abs(i.forces.arms));
+    take(peaks.sprung_acceleration, std::abs(i.forces.sprung_acceleration));
+    take(peaks.damper_force, std::abs(i.forces.damper));
     // A mean of two that are looked for.
     peaks.axle_force = std::max(peaks.axle_force, i.forces.axle);
     return near;

@@ -31,7 +31,7 @@ State<double> start_of(const Rider& rider, const WheelPath& path, const RideLine
 
 Result run_ride(const Setup& setup);
 
-// The same with what is at hand already: prepare(setup), or its like.
+// The same with what has been prepared already: prepare(setup), or its like.
 Result run_ride(const Setup& setup, const Prepared& prepared);
 
 // Closing error of the energy audit: (in - out - change of what is stored) over all energy turned

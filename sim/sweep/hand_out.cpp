@@ -18,7 +18,7 @@ namespace {
 
 using nlohmann::json;
 
-constexpr auto kPause = std::chrono::milliseconds(1);  // between looks for a letter
+constexpr auto kPause = std::chrono::milliseconds(1);  // between polls for a letter
 
 constexpr std::string_view kFolder = "folder ";
 constexpr std::string_view kMark = "mark ";

@@ -51,7 +51,7 @@ class Reasons {
   std::map<std::string, int> places_{{"", 0}};
 };
 
-// What the first look at the shards finds.
+// What the first reading of the shards finds.
 struct Survey {
   std::vector<bool> take;  // shards to merge
   std::size_t samples = 0;
@@ -273,7 +273,7 @@ class Merger {
     return read_text_file(std::filesystem::exists(copy) ? copy : plan_.path());
   }
 
-  // Of each row: its base row, and whether it is of A, of B, or A with one number from B.
+  // The base row of each row, and whether it is of A, of B, or A with one number from B.
   void write_matrices(Hdf5Writer& head) {
     const std::size_t each = plan_.sampled().size() + 2;
     std::vector<int> base(plan_.points()), matrix(plan_.points());

@@ -15,7 +15,6 @@
 
 #include <cstddef>
 #include <functional>
-#include <optional>
 #include <string>
 #include <vector>
 
@@ -36,7 +35,7 @@ inline constexpr std::size_t kMostReasonTexts = 10'000;
 
 struct MergeOptions {
   bool partial = false;  // take what is there: the rest is "not ridden"
-  std::function<void(std::size_t done, std::size_t all)> on_progress;  // shards looked at
+  std::function<void(std::size_t done, std::size_t all)> on_progress;  // shards read
   std::function<bool()> stop;  // asked between shards; then nothing is written
 };
 

@@ -1,13 +1,14 @@
 #include "sim/sweep/ride_many.hpp"
 
 #include <algorithm>
-#include <exception>
+#include <chrono>
 #include <map>
 #include <mutex>
 #include <thread>
 #include <utility>
 
 #include "models/setup/keys.hpp"
+#include "sim/sweep/team.hpp"
 
 namespace plunge {
 namespace {
@@ -34,31 +35,23 @@ class RideTeam {
     const std::size_t cores = std::max(1u, std::thread::hardware_concurrency());
     const std::size_t wanted = watch_.threads > 0 ? watch_.threads : cores;
     const std::size_t tasks = (all_ + handful_ - 1) / handful_;
+    Team team;
     const auto work = [&] {
-      try {
-        auto ride = make();
-        for (Batch batch = take(); batch.count > 0; batch = take()) {
-          ride(batch);
-          done(batch);
-        }
-      } catch (...) {
-        const std::lock_guard lock(mutex_);
-        if (!trouble_) trouble_ = std::current_exception();
+      auto ride = make();
+      for (Batch batch = take(); batch.count > 0 && !team.failed(); batch = take()) {
+        ride(batch);
+        done(batch);
       }
     };
-    {
-      std::vector<std::jthread> others;
-      for (std::size_t i = 1; i < std::min(wanted, tasks); ++i) others.emplace_back(work);
-      work();
-    }
-    if (trouble_) std::rethrow_exception(trouble_);
+    const auto no_watch = [] { return false; };
+    team.run(std::min(wanted, tasks), work, no_watch, std::chrono::milliseconds(100));
   }
 
  private:
   // An empty batch: nothing is left to do.
   Batch take() {
     const std::lock_guard lock(mutex_);
-    if (trouble_ || next_ == all_ || (watch_.stop && watch_.stop())) return {};
+    if (next_ == all_ || (watch_.stop && watch_.stop())) return {};
     const Batch batch{next_, std::min(handful_, all_ - next_)};
     next_ += batch.count;
     return batch;
@@ -76,7 +69,6 @@ class RideTeam {
   std::mutex mutex_;
   std::size_t next_ = 0;
   std::size_t ridden_ = 0;
-  std::exception_ptr trouble_;
 };
 
 }  // namespace

@@ -55,9 +55,6 @@ std::string_view to_string(Design design);
 // Rows of a design over k numbers with N base points: N, or N (k + 2) for pick_freeze.
 std::size_t rows_of(Design design, std::size_t base_points, std::size_t numbers);
 
-// Numbers that a design may have: the dimensions of the direction numbers.
-inline constexpr std::size_t kMostSampledNumbers = 1000;
-
 // All rows one after another, each of `numbers` shares in (0, 1). A seed other than 0 shifts Sobol
 // points digitally: each coordinate's bits by exclusive or with random ones, which keeps how evenly
 // they fill.

@@ -37,7 +37,7 @@ ShardQueue::Claimed ShardQueue::claim(std::size_t shard) {
   if (!done_[shard] && !std::filesystem::exists(path, error)) {
     if (!claims_.take_shard(shard)) return Claimed::theirs;
     if (!std::filesystem::exists(path, error)) return Claimed::ours;
-    claims_.give_shard(shard);  // done between the look and the claim
+    claims_.give_shard(shard);  // done since the folder was read
   }
   done_[shard] = true;
   return Claimed::done;

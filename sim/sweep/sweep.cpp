@@ -26,13 +26,13 @@ namespace fs = std::filesystem;
 using Clock = Team::Clock;
 
 constexpr auto kTick = std::chrono::milliseconds(500);
-constexpr auto kLook = std::chrono::seconds(1);     // between looks at the folder
+constexpr auto kLook = std::chrono::seconds(1);     // between readings of the folder
 constexpr auto kWindow = std::chrono::seconds(60);  // over which the rate is taken
 constexpr auto kWait = std::chrono::milliseconds(200);
-constexpr int kPauses = 50;                          // between looks, in times of what a look takes
-constexpr auto kAsk = std::chrono::milliseconds(1);  // between looks at riders elsewhere
+constexpr int kPauses = 50;                          // between readings, in times of what one takes
+constexpr auto kAsk = std::chrono::milliseconds(1);  // between polls of riders elsewhere
 
-constexpr std::size_t kMostReasons = 100;  // kinds that are told apart
+constexpr std::size_t kMostReasons = 100;  // kinds that are counted apart
 
 // Rides per second over the last minute.
 class RecentRate {

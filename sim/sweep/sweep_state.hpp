@@ -24,7 +24,7 @@ struct SweepState {
   double seconds_left = kUnset;
   std::vector<SweepWorker> workers;  // running now; of run_sweep(): the others
   bool locks = true;                 // false: no locks here, so a worker may be one that was killed
-  // Of run_sweep() alone.
+  // The following are set by run_sweep() alone.
   std::size_t to_check = 0;  // shards that were there at its start
   std::size_t checked = 0;
   std::size_t ridden = 0;            // rides of this process

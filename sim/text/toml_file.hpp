@@ -1,7 +1,7 @@
 // A TOML 1.0 document as a tree whose every value knows its line and column.
 //
 // Keys of a table come in the order in which the file has them. A value keeps the text as written,
-// for messages. Not here: what the keys mean (scene_file.hpp).
+// for messages. Not here: what the keys mean (sim/input/scene_reader.hpp).
 // Throws InputError: what demand_utf8() refuses, bad TOML with file, line, column and the rule,
 // values nested deeper than kDeepestNesting.
 #pragma once

@@ -10,13 +10,13 @@
 #include <vector>
 
 #include "models/setup/statics.hpp"
-#include "sim/input/scene_file.hpp"
 #include "sim/measure/metrics.hpp"
 #include "sim/ride/run.hpp"
 #include "tests/builders.hpp"
 #include "tests/outside/record.hpp"
 #include "tests/outside/reference.hpp"
 #include "tests/ready_setup.hpp"
+#include "tests/scene_files.hpp"
 #include "tests/support.hpp"
 
 namespace plunge::integrator_test {

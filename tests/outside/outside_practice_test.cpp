@@ -11,10 +11,10 @@
 
 #include "models/setup/assemble.hpp"
 #include "models/setup/statics.hpp"
-#include "sim/input/scene_file.hpp"
 #include "sim/measure/metrics.hpp"
 #include "tests/outside/record.hpp"
 #include "tests/ready_setup.hpp"
+#include "tests/scene_files.hpp"
 #include "tests/support.hpp"
 
 namespace plunge::outside_practice_test {

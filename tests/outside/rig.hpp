@@ -18,10 +18,10 @@
 
 #include "models/laws/constants.hpp"
 #include "models/setup/judge.hpp"
-#include "sim/input/scene_file.hpp"
 #include "sim/measure/metrics.hpp"
 #include "sim/ride/run.hpp"
 #include "tests/outside/record.hpp"
+#include "tests/scene_files.hpp"
 #include "tests/scratch.hpp"
 
 namespace plunge {

@@ -333,8 +333,8 @@ struct Counting {
   }
 };
 
-// Floating-point operations of one look at all forces and rates, as the lanes make it: a division
-// or a root counts as one, an exponential as the 20 that its polynomial takes.
+// Floating-point operations of one evaluation of all forces and rates, as the lanes make it: a
+// division or a root counts as one, an exponential as the 20 that its polynomial takes.
 double operations_of_a_look() {
   QuarterRider<Counting> rider;
   for (Counting* number :

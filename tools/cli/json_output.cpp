@@ -86,7 +86,7 @@ std::string modes_json(const ModeReport& report) {
                     {"frame", json_number(row.frame)},
                     {"body", json_number(row.body)},
                     {"travel", json_number(row.travel)},
-                    {"ground_force", json_number(row.tyre_force)}});
+                    {"ground_force", json_number(row.ground_force)}});
   }
   return Json{{"modes", modes}, {"transmissibility", rows}}.dump(2);
 }

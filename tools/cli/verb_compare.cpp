@@ -3,8 +3,6 @@
 #include <cmath>
 
 #include "models/setup/fault.hpp"
-#include "models/setup/knob.hpp"
-#include "sim/input/scene_reader.hpp"
 #include "sim/measure/metrics.hpp"
 #include "sim/report/plot.hpp"
 #include "sim/report/result_file.hpp"

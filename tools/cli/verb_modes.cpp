@@ -60,7 +60,7 @@ int modes_verb(const ModesOptions& options) {
   for (const Transmissibility& row : report.transmissibility) {
     response.row({fmt::format("{:.3g}", row.frequency), fmt::format("{:.3f}", row.frame),
                   fmt::format("{:.3f}", row.body), fmt::format("{:.3f}", row.travel),
-                  fmt::format("{:.1f}", row.tyre_force / 1e3)});
+                  fmt::format("{:.1f}", row.ground_force / 1e3)});
   }
   fmt::print("{}", response.text());
   return 0;

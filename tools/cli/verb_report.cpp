@@ -127,8 +127,7 @@ class RideList {
     for (std::size_t r = 0; r < rides_.size(); ++r) {
       Json metrics = Json::object();
       for (std::size_t i = 0; i < values_.size(); ++i) {
-        const double value = values_[i][r];
-        metrics[sweep_.metrics()[i].name] = std::isfinite(value) ? Json(value) : Json(nullptr);
+        metrics[sweep_.metrics()[i].name] = json_number(values_[i][r]);
       }
       list.push_back(
           {{"ride", rides_[r]}, {"set", settings_.json(rides_[r])}, {"metrics", metrics}});

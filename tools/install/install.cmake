@@ -59,7 +59,7 @@ install(TARGETS plunge_library ${library_rooms} EXPORT plunge-targets
         ARCHIVE DESTINATION ${CMAKE_INSTALL_LIBDIR} LIBRARY DESTINATION ${CMAKE_INSTALL_LIBDIR})
 set(headers ${CMAKE_INSTALL_INCLUDEDIR}/plunge)
 install(DIRECTORY models sim DESTINATION ${headers} FILES_MATCHING PATTERN "*.hpp"
-        PATTERN "lanes_kernel.hpp" EXCLUDE)
+        PATTERN "lane_pack.hpp" EXCLUDE PATTERN "lane_runner.hpp" EXCLUDE)
 install(FILES ${PROJECT_BINARY_DIR}/generated/sim/text/version.hpp
         DESTINATION ${headers}/sim/text)
 

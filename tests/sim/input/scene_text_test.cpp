@@ -11,9 +11,9 @@
 #include "models/setup/fault.hpp"
 #include "models/setup/judge.hpp"
 #include "models/setup/parameters.hpp"
-#include "sim/input/scene_file.hpp"
 #include "sim/input/toml_values.hpp"
 #include "sim/text/toml_file.hpp"
+#include "tests/scene_files.hpp"
 #include "tests/support.hpp"
 
 namespace plunge::scene_text_test {

@@ -8,11 +8,11 @@
 
 #include "models/setup/parameters.hpp"
 #include "models/setup/statics.hpp"
-#include "sim/input/scene_file.hpp"
 #include "sim/measure/metrics.hpp"
 #include "sim/ride/run.hpp"
 #include "sim/text/units.hpp"
 #include "tests/ready_setup.hpp"
+#include "tests/scene_files.hpp"
 
 namespace plunge::channels_test {
 namespace {

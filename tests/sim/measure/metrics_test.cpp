@@ -10,9 +10,9 @@
 
 #include "models/setup/parameters.hpp"
 #include "models/setup/statics.hpp"
-#include "sim/input/scene_file.hpp"
 #include "sim/ride/run.hpp"
 #include "tests/ready_setup.hpp"
+#include "tests/scene_files.hpp"
 
 namespace plunge::metrics_test {
 namespace {

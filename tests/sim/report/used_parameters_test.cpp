@@ -15,9 +15,9 @@
 #include "models/setup/ride_line.hpp"
 #include "models/setup/statics.hpp"
 #include "sim/disk/hdf5_file.hpp"
-#include "sim/input/scene_file.hpp"
 #include "tests/random_setup.hpp"
 #include "tests/ready_setup.hpp"
+#include "tests/scene_files.hpp"
 #include "tests/scratch.hpp"
 
 namespace plunge::used_parameters_test {
@@ -276,6 +276,19 @@ TEST(UsedParameters, AClickTableIsAGroupOfItsOwn) {
   EXPECT_EQ(reader.numbers(group + "/clicks"), (std::vector<double>{0.0, 8.0, 18.0}));
   EXPECT_EQ(reader.numbers(group + "/high_speed"), (std::vector<double>{900.0, 480.0, 300.0}));
   EXPECT_EQ(reader.shape(group + "/clicks"), (std::vector<std::size_t>{1, 3}));
+}
+
+TEST(UsedParameters, WhatACoilForkDoesNotHaveIsNotKept) {
+  plunge::Setup setup = shipped_setup("drop-to-flat");  // an air fork
+  EXPECT_EQ(by_name(setup).count("fork.air.main_volume"), 1U);
+  setup.fork.spring = Spring::coil;
+  setup.fork.coil = {9e3, 20.0};
+  const auto used = by_name(setup);
+  EXPECT_EQ(used.count("fork.coil.rate"), 1U);
+  for (const char* name : {"fork.pressure", "fork.pressure_limit", "fork.spacers",
+                           "fork.spacer_limit", "fork.air.main_volume", "fork.air.port_position"}) {
+    EXPECT_EQ(used.count(name), 0U) << name;
+  }
 }
 
 }  // namespace

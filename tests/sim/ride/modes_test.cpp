@@ -7,7 +7,7 @@
 #include <string>
 #include <vector>
 
-#include "sim/input/scene_file.hpp"
+#include "tests/scene_files.hpp"
 
 namespace plunge::modes_test {
 namespace {

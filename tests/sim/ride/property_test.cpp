@@ -18,12 +18,12 @@
 #include "models/setup/parameters.hpp"
 #include "models/setup/statics.hpp"
 #include "sim/ground/terrain.hpp"
-#include "sim/input/scene_file.hpp"
 #include "sim/input/scene_text.hpp"
 #include "sim/ride/run.hpp"
 #include "sim/text/toml_file.hpp"
 #include "tests/builders.hpp"
 #include "tests/random_setup.hpp"
+#include "tests/scene_files.hpp"
 #include "tests/support.hpp"
 
 namespace plunge::property_test {

@@ -1,14 +1,23 @@
 #include "sim/ride/ready.hpp"
 
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
+#include <map>
+#include <set>
 #include <string>
 #include <vector>
 
+#include "models/setup/judge.hpp"
 #include "models/setup/parameters.hpp"
 #include "models/setup/statics.hpp"
 #include "sim/disk/disk_files.hpp"
+#include "sim/input/scene_text.hpp"
+#include "sim/measure/metrics.hpp"
+#include "sim/ride/modes.hpp"
+#include "tests/grade_starts.hpp"
 #include "tests/scratch.hpp"
 
 namespace plunge::ready_test {
@@ -79,7 +88,7 @@ TEST(Ready, APressureThatIsGivenIsNotSolvedFor) {
   EXPECT_EQ(all.notes[0], "fork.pressure is given, so the scene's sag of 22.0 % is not held");
   wishes.hold = "sag=25%";
   EXPECT_EQ(refusal(wishes),
-            "--hold = sag=25%: cannot be held while fork.pressure is given: leave one out");
+            "--hold: sag=25%: cannot be held while fork.pressure is given: leave one out");
   wishes.hold = "pressure";
   EXPECT_TRUE(drop(wishes).notes.empty());
   // A hold stands in for a pressure that nobody gives.
@@ -160,6 +169,82 @@ TEST(Ready, AResultIsLabelled) {
   result.set.push_back({"fork.coil.rate", "N m-1", 9000.0});
   ASSERT_EQ(unread_variations(result).size(), 1U);
   EXPECT_EQ(unread_variations(result)[0].key, "fork.coil.rate");
+}
+
+// What a purpose puts out, as numbers.
+std::vector<double> output_of(const plunge::Setup& setup, Purpose purpose) {
+  std::vector<double> numbers;
+  if (purpose == Purpose::modes) {
+    const ModeReport report = find_modes(setup, {0.5, 2.0, 8.0, 20.0});
+    for (const Mode& mode : report.modes) {
+      numbers.insert(numbers.end(), {mode.real, mode.imaginary});
+    }
+    for (const Transmissibility& row : report.transmissibility) {
+      numbers.insert(numbers.end(), {row.frame, row.body, row.travel, row.ground_force});
+    }
+    return numbers;
+  }
+  const Rider rider = assemble(setup);
+  const bool bare = purpose == Purpose::bare_curve;
+  for (const Metric& metric : static_metrics(rider, setup)) {
+    const bool of_rider = (find_metric(metric.name)->needs & kNeedsRider) != 0;
+    if (!bare || !of_rider) numbers.push_back(metric.value);
+  }
+  const double from = bare ? std::max(0.0, rider.air.port.deep_edge()) : sag(rider);
+  for (int i = 0; i <= 10; ++i) {
+    const double x = 0.1 * i * rider.travel;
+    numbers.insert(numbers.end(), {slow_spring_force(rider, x), fast_spring_force(rider, from, x)});
+  }
+  return numbers;
+}
+
+TEST(Ready, APurposeRefusesJustWhatChangesNothing) {
+  // Every number of several set-ups, changed a little: what is refused changes no number of the
+  // output, and what is not refused changes one in some set-up, but for what only judges (limits)
+  // or acts past the travel (stops), where no such set-up rests.
+  std::set<std::string> starts;
+  std::vector<plunge::Setup> setups;
+  for (const GradeStart& start : grade_starts()) {
+    if (starts.insert(start.name.substr(0, start.name.find(" on "))).second) {
+      setups.push_back(start.setup);
+    }
+  }
+  ASSERT_EQ(setups.size(), 5U);
+  setups.push_back(drop().rides.front().setup);
+  const auto acts_elsewhere = [](const std::string& name) {
+    return name.ends_with("_limit") || name.starts_with("fork.stops.") ||
+           name == "bike.tyre_onset" || name == "bike.tyre_height" ||
+           name == "fork.air.port_length" || name == "fork.hydraulic_stop.length" ||
+           name == "fork.hydraulic_stop.damping";
+  };
+  for (const Purpose purpose : {Purpose::modes, Purpose::curve, Purpose::bare_curve}) {
+    std::map<std::string, bool> acts;
+    for (const plunge::Setup& setup : setups) {
+      const std::vector<double> before = output_of(setup, purpose);
+      const std::string text = to_scene_text(setup);
+      for (const Parameter& parameter : parameters()) {
+        const double value = parameter.get(setup);
+        if (!(parameter.needed != nullptr && parameter.needed(setup)) || value == 0.0) continue;
+        plunge::Setup changed = setup;
+        parameter.set(changed, parameter.whole ? value + 1.0 : 1.001 * value);
+        if (!judge(changed, Held::nothing).empty()) parameter.set(changed, 0.999 * value);
+        const std::string name(parameter.name);
+        Wishes wishes;
+        wishes.purpose = purpose;
+        wishes.set = {parameter.unit == "1" ? fmt::format("{}={}", name, value)
+                                            : fmt::format("{}={} {}", name, value, parameter.unit)};
+        const std::string said = complaint([&] { ready_text(disk_files(), text, "x", wishes); });
+        const bool refused = said.find("this is about") != std::string::npos;
+        const bool moved = output_of(changed, purpose) != before;
+        if (refused) EXPECT_FALSE(moved) << name << ", purpose " << static_cast<int>(purpose);
+        if (!refused) acts[name] |= moved;
+      }
+    }
+    for (const auto& [name, moved] : acts) {
+      EXPECT_TRUE(moved || acts_elsewhere(name))
+          << name << ", purpose " << static_cast<int>(purpose);
+    }
+  }
 }
 
 }  // namespace

@@ -9,11 +9,11 @@
 #include <vector>
 
 #include "models/setup/statics.hpp"
-#include "sim/input/scene_file.hpp"
 #include "sim/input/scene_text.hpp"
 #include "sim/measure/metrics.hpp"
 #include "tests/grade_starts.hpp"
 #include "tests/ready_setup.hpp"
+#include "tests/scene_files.hpp"
 
 namespace plunge::run_test {
 namespace {

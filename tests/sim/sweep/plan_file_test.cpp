@@ -14,13 +14,13 @@
 
 #include "models/setup/assemble.hpp"
 #include "models/setup/statics.hpp"
-#include "sim/input/scene_file.hpp"
 #include "sim/input/scene_text.hpp"
 #include "sim/lanes/many_rides.hpp"
 #include "sim/measure/metrics.hpp"
 #include "sim/sweep/plan_facts.hpp"
 #include "sim/text/toml_file.hpp"
 #include "tests/ready_setup.hpp"
+#include "tests/scene_files.hpp"
 #include "tests/scratch.hpp"
 #include "tests/support.hpp"
 

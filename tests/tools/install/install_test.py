@@ -23,7 +23,7 @@ CONSUMER = """
 
 int main(int, char** argv) {
   const plunge::ReadyRides ready = plunge::ready(plunge::disk_files(), argv[1]);
-  const plunge::Result result = plunge::run_ride(ready.rides.front().setup);
+  const plunge::Result result = plunge::ride_one(ready.rides.front());
   for (const plunge::Metric& metric : result.metrics) {
     if (metric.name == "travel_max") std::printf("%.17g\\n", metric.value);
   }

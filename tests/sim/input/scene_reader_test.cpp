@@ -1,4 +1,4 @@
-#include "sim/input/scene_file.hpp"
+#include "sim/input/scene_reader.hpp"
 
 #include <gtest/gtest.h>
 
@@ -17,10 +17,11 @@
 #include "sim/sweep/check_file.hpp"
 #include "sim/sweep/plan_file.hpp"
 #include "sim/text/toml_file.hpp"
+#include "tests/scene_files.hpp"
 #include "tests/scratch.hpp"
 #include "tests/support.hpp"
 
-namespace plunge::scene_file_test {
+namespace plunge::scene_reader_test {
 namespace {
 
 constexpr char kFork[] = R"(type = "fork"
@@ -523,4 +524,4 @@ TEST(SceneFiles, TheExamplesOfTheFormatPageAreRead) {
 }
 
 }  // namespace
-}  // namespace plunge::scene_file_test
+}  // namespace plunge::scene_reader_test
