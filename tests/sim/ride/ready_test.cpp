@@ -236,8 +236,11 @@ TEST(Ready, APurposeRefusesJustWhatChangesNothing) {
         const std::string said = complaint([&] { ready_text(disk_files(), text, "x", wishes); });
         const bool refused = said.find("this is about") != std::string::npos;
         const bool moved = output_of(changed, purpose) != before;
-        if (refused) EXPECT_FALSE(moved) << name << ", purpose " << static_cast<int>(purpose);
-        if (!refused) acts[name] |= moved;
+        if (refused) {
+          EXPECT_FALSE(moved) << name << ", purpose " << static_cast<int>(purpose);
+        } else {
+          acts[name] |= moved;
+        }
       }
     }
     for (const auto& [name, moved] : acts) {
