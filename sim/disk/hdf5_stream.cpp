@@ -6,6 +6,7 @@
 #include <string_view>
 
 #include "sim/disk/check_sum.hpp"
+#include "sim/disk/hdf5_seal.hpp"
 
 namespace plunge {
 namespace {

@@ -1,6 +1,6 @@
 // A labelled HDF5 file larger than memory: the head at once, the numbers in any order afterwards.
 //
-// The head is all of hdf5_file.hpp: dimensions, small variables, attributes, and room for the
+// The head is all of hdf5_writer.hpp: dimensions, small variables, attributes, and room for the
 // large variables, which stand in the file as plain rows of numbers (contiguous, not compressed).
 // Once the head is closed the numbers are written straight into their room, without the library:
 // a run of consecutive values is one write, however many axes it spans, and a full disk meets a
@@ -17,7 +17,7 @@
 #include <vector>
 
 #include "sim/disk/atomic_file.hpp"
-#include "sim/disk/hdf5_file.hpp"
+#include "sim/disk/hdf5_writer.hpp"
 
 namespace plunge {
 

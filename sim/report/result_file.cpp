@@ -9,7 +9,8 @@
 #include <stdexcept>
 
 #include "models/setup/fault.hpp"
-#include "sim/disk/hdf5_file.hpp"
+#include "sim/disk/hdf5_reader.hpp"
+#include "sim/disk/hdf5_writer.hpp"
 
 namespace plunge {
 namespace {

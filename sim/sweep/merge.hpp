@@ -18,7 +18,7 @@
 #include <string>
 #include <vector>
 
-#include "sim/disk/hdf5_file.hpp"
+#include "sim/disk/hdf5_reader.hpp"
 #include "sim/sweep/plan_file.hpp"
 #include "sim/sweep/sampling.hpp"
 #include "sim/sweep/shard_file.hpp"

@@ -12,7 +12,9 @@
 
 #include "models/setup/fault.hpp"
 #include "sim/disk/atomic_file.hpp"
-#include "sim/disk/hdf5_file.hpp"
+#include "sim/disk/hdf5_reader.hpp"
+#include "sim/disk/hdf5_seal.hpp"
+#include "sim/disk/hdf5_writer.hpp"
 #include "sim/measure/channels.hpp"
 #include "sim/measure/metrics.hpp"
 #include "sim/text/version.hpp"

@@ -1,7 +1,7 @@
 // One shard of a sweep: a closed HDF5 file with the rows of consecutive rides.
 //
 // DIR/shard-00000042.h5, written to memory, then to a file of another name that is synced and
-// renamed (atomic_file.hpp), sealed with a check sum (hdf5_file.hpp): either whole or not there.
+// renamed (atomic_file.hpp), sealed with a check sum (hdf5_seal.hpp): either whole or not there.
 //   /ride      dimension: numbers of the rides (32-bit where they fit, else as double)
 //   /METRIC    [ride] double, one for each kept metric; NaN: does not apply or failed
 //   /origin    [ride] int: 0 lanes, 1 adaptive, 2 failed

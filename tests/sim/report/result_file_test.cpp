@@ -7,7 +7,8 @@
 #include <set>
 
 #include "models/setup/fault.hpp"
-#include "sim/disk/hdf5_file.hpp"
+#include "sim/disk/hdf5_reader.hpp"
+#include "sim/disk/hdf5_writer.hpp"
 #include "tests/scratch.hpp"
 
 namespace plunge::result_file_test {

@@ -14,7 +14,7 @@
 #include "models/setup/parameters.hpp"
 #include "models/setup/ride_line.hpp"
 #include "models/setup/statics.hpp"
-#include "sim/disk/hdf5_file.hpp"
+#include "sim/disk/hdf5_reader.hpp"
 #include "tests/random_setup.hpp"
 #include "tests/ready_setup.hpp"
 #include "tests/scene_files.hpp"

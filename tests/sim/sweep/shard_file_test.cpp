@@ -8,7 +8,8 @@
 #include <thread>
 
 #include "models/setup/fault.hpp"
-#include "sim/disk/hdf5_file.hpp"
+#include "sim/disk/hdf5_reader.hpp"
+#include "sim/disk/hdf5_writer.hpp"
 #include "tests/scratch.hpp"
 #include "tests/sweep_plan.hpp"
 

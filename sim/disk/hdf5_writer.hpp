@@ -21,6 +21,8 @@
 #include <variant>
 #include <vector>
 
+#include "sim/disk/hdf5_handle.hpp"
+
 namespace plunge {
 
 using Hdf5Value = std::variant<std::string, double, std::vector<int>>;
@@ -40,29 +42,6 @@ struct Hdf5Room {
   std::string path;
   std::uint64_t offset = 0;  // [byte]
   std::uint64_t bytes = 0;
-};
-
-// An identifier of the HDF5 library, given back when it goes out of scope.
-class Hdf5Handle {
- public:
-  using Close = int (*)(std::int64_t);
-  Hdf5Handle() = default;
-  Hdf5Handle(std::int64_t id, Close close) : id_(id), close_(close) {}
-  Hdf5Handle(Hdf5Handle&& other) noexcept
-      : id_(std::exchange(other.id_, -1)), close_(other.close_) {}
-  Hdf5Handle& operator=(Hdf5Handle&& other) noexcept {
-    std::swap(id_, other.id_);
-    std::swap(close_, other.close_);
-    return *this;
-  }
-  ~Hdf5Handle() {
-    if (id_ >= 0) close_(id_);
-  }
-  std::int64_t id() const { return id_; }
-
- private:
-  std::int64_t id_ = -1;
-  Close close_ = nullptr;
 };
 
 // Builds a file in memory and writes it at the end, so that a full disk meets one plain write and
@@ -127,48 +106,11 @@ class Hdf5Writer {
   std::vector<Hdf5Room> rooms_;
 };
 
-// The line of text behind the HDF5 part, from the check sum of the latter (sim/disk/check_sum.hpp).
-std::string hdf5_seal(std::uint64_t check_sum);
-
-// Refuses a file that cannot be read, has no seal, or whose seal does not fit: InputError. Does not
-// call the HDF5 library, so threads may call it at once.
-void demand_seal(const std::string& path);
-
 // Name of the variable for something with a dotted name: every character that is no letter or digit
 // becomes an underscore, "fork.spacers" is fork_spacers. The attribute `parameter` keeps the other.
 std::string hdf5_name(std::string name);
 
 // Data of at least this size are compressed [byte].
 inline constexpr std::size_t kCompressFrom = 1u << 20;
-
-// Reads such a file. Every complaint is an InputError that names the file, the object and the
-// rule; the library prints nothing.
-class Hdf5Reader {
- public:
-  // Refuses what cannot be opened, is not HDF5, or is damaged or cut short.
-  // sealed: demand_seal() has just been content with the file and need not be asked again.
-  explicit Hdf5Reader(const std::string& path, bool sealed = false);
-
-  bool has(const std::string& object) const;
-  // Names in a group, in the order in which they were written; groups themselves left out.
-  std::vector<std::string> variables(const std::string& group) const;
-  std::vector<std::size_t> shape(const std::string& variable) const;
-
-  std::vector<double> numbers(const std::string& variable) const;
-  std::vector<int> integers(const std::string& variable) const;
-  std::vector<std::string> texts(const std::string& variable) const;
-
-  bool has_attribute(const std::string& object, const std::string& name) const;
-  std::string text_attribute(const std::string& object, const std::string& name) const;
-  std::vector<int> integer_attribute(const std::string& object, const std::string& name) const;
-
-  const std::string& path() const { return path_; }
-  [[noreturn]] void refuse(const std::string& object, const std::string& value,
-                           const std::string& rule) const;
-
- private:
-  std::string path_;
-  Hdf5Handle file_;
-};
 
 }  // namespace plunge

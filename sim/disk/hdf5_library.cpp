@@ -1,0 +1,46 @@
+#include "sim/disk/hdf5_library.hpp"
+
+#include <cstdint>
+#include <type_traits>
+
+#include "models/setup/fault.hpp"
+
+namespace plunge {
+
+static_assert(std::is_same_v<hid_t, std::int64_t> && std::is_same_v<herr_t, int>);
+
+std::string library_reason() {
+  std::string reason;
+  H5Ewalk2(
+      H5E_DEFAULT, H5E_WALK_UPWARD,
+      [](unsigned depth, const H5E_error2_t* error, void* text) {
+        if (depth == 0 && error->desc != nullptr) *static_cast<std::string*>(text) = error->desc;
+        return 0;
+      },
+      &reason);
+  return reason.empty() ? "no reason given" : reason;
+}
+
+void silence_library() { H5Eset_auto2(H5E_DEFAULT, nullptr, nullptr); }
+
+void library_failed(const std::string& what) {
+  throw RunError("HDF5 library: " + what + ": " + library_reason());
+}
+
+Hdf5Handle made(hid_t id, Hdf5Handle::Close close, const std::string& what) {
+  if (id < 0) library_failed(what);
+  return {id, close};
+}
+
+void done(herr_t status, const std::string& what) {
+  if (status < 0) library_failed(what);
+}
+
+Hdf5Handle text_type() {
+  Hdf5Handle type = made(H5Tcopy(H5T_C_S1), H5Tclose, "text type");
+  done(H5Tset_size(type.id(), H5T_VARIABLE), "text type");
+  done(H5Tset_cset(type.id(), H5T_CSET_UTF8), "text type");
+  return type;
+}
+
+}  // namespace plunge

@@ -1,0 +1,30 @@
+// The HDF5 library as the writer and the reader here call it: its errors in words.
+//
+// The library prints nothing once silence_library() was called.
+#pragma once
+
+#include <hdf5.h>
+
+#include <string>
+
+#include "sim/disk/hdf5_handle.hpp"
+
+namespace plunge {
+
+// What the library says went wrong, in its most specific words.
+std::string library_reason();
+
+void silence_library();
+
+// Throws RunError with what was tried and the library's reason.
+[[noreturn]] void library_failed(const std::string& what);
+
+// A new identifier; throws as library_failed() does where the library gave none.
+Hdf5Handle made(hid_t id, Hdf5Handle::Close close, const std::string& what);
+
+void done(herr_t status, const std::string& what);
+
+// Text of variable length, UTF-8.
+Hdf5Handle text_type();
+
+}  // namespace plunge

@@ -1,0 +1,47 @@
+#include "sim/disk/hdf5_seal.hpp"
+
+#include <gtest/gtest.h>
+
+#include <fstream>
+#include <string>
+
+#include "models/setup/fault.hpp"
+#include "sim/disk/hdf5_reader.hpp"
+#include "tests/scratch.hpp"
+#include "tests/small_hdf5.hpp"
+
+namespace plunge::hdf5_seal_test {
+namespace {
+
+TEST(Hdf5Seal, AFileCutShortAnywhereIsRefusedInSilence) {
+  const ScratchDirectory directory;
+  small_file().save(directory / "whole.h5");
+  const std::string whole = bytes_of(directory / "whole.h5");
+  const std::string cut = directory / "cut.h5";
+  testing::internal::CaptureStderr();
+  for (std::size_t size = 0; size < whole.size(); size += 11) {
+    std::ofstream(cut, std::ios::binary).write(whole.data(), static_cast<std::streamsize>(size));
+    EXPECT_THROW(Hdf5Reader reader(cut), InputError) << size << " bytes of " << whole.size();
+  }
+  EXPECT_EQ(testing::internal::GetCapturedStderr(), "");
+  std::ofstream(cut, std::ios::binary)
+      .write(whole.data(), static_cast<std::streamsize>(whole.size() - 1));
+  const std::string message = complaint([&] { Hdf5Reader reader(cut); });
+  EXPECT_EQ(message.rfind(cut + ": is damaged or cut short: ", 0), 0u) << message;
+}
+
+TEST(Hdf5Seal, AnyDamagedByteIsNoticed) {
+  const ScratchDirectory directory;
+  small_file().save(directory / "whole.h5");
+  const std::string whole = bytes_of(directory / "whole.h5");
+  const std::string path = directory / "damaged.h5";
+  for (std::size_t i = 0; i < whole.size(); i += 13) {
+    std::string damaged = whole;
+    damaged[i] = static_cast<char>(damaged[i] ^ 1);
+    std::ofstream(path, std::ios::binary) << damaged;
+    EXPECT_THROW(Hdf5Reader reader(path), InputError) << "byte " << i;
+  }
+}
+
+}  // namespace
+}  // namespace plunge::hdf5_seal_test

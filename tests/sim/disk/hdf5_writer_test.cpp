@@ -1,0 +1,104 @@
+#include "sim/disk/hdf5_writer.hpp"
+
+#include <gtest/gtest.h>
+
+#include <cerrno>
+#include <chrono>
+#include <cmath>
+#include <cstring>
+#include <filesystem>
+#include <stdexcept>
+#include <string>
+#include <thread>
+#include <vector>
+
+#include "sim/disk/hdf5_reader.hpp"
+#include "tests/scratch.hpp"
+#include "tests/small_hdf5.hpp"
+
+namespace plunge::hdf5_writer_test {
+namespace {
+
+// HDF5 would note when a group was made, in whole seconds.
+TEST(Hdf5Writer, TheBytesDoNotTellWhenTheyWereWritten) {
+  const std::string now = small_file().bytes();
+  std::this_thread::sleep_for(std::chrono::milliseconds(1100));
+  EXPECT_TRUE(small_file().bytes() == now);
+}
+
+TEST(Hdf5Writer, LargeTracesAreCompressedWithoutLoss) {
+  const ScratchDirectory directory;
+  // 2^18 doubles are 2 MiB, over kCompressFrom; a slow sine leaves the high bytes compressible.
+  std::vector<double> values(1u << 18);
+  for (std::size_t i = 0; i < values.size(); ++i) {
+    values[i] = std::round(1e6 * std::sin(1e-4 * static_cast<double>(i))) / 1048576.0;
+  }
+  Hdf5Writer writer;
+  writer.dimension("/one", std::vector<int>{0}, {});
+  writer.dimension("/time", values, {});
+  writer.variable("/travel", {"/one", "/time"}, values, {});
+  writer.save(directory / "a.h5");
+  EXPECT_EQ(Hdf5Reader(directory / "a.h5").numbers("/travel"), values);
+  EXPECT_LT(std::filesystem::file_size(directory / "a.h5"), values.size() * sizeof(double));
+}
+
+TEST(Hdf5Writer, TheSameContentsGiveTheSameBytes) {
+  const ScratchDirectory directory;
+  small_file().save(directory / "a.h5");
+  small_file().save(directory / "b.h5");
+  EXPECT_EQ(bytes_of(directory / "a.h5"), bytes_of(directory / "b.h5"));
+}
+
+TEST(Hdf5Writer, OtherToolsFindUnitsAndScales) {
+  const ScratchDirectory directory;
+  small_file().save(directory / "a.h5");
+  const std::string dump = output_of("h5dump -d /travel " + (directory / "a.h5"));
+  for (const char* word : {"H5T_IEEE_F64LE", "ATTRIBUTE \"units\"", "\"m\"", "( 2, 3 )",
+                           "ATTRIBUTE \"DIMENSION_LIST\"", "/time\"", "_FillValue"}) {
+    EXPECT_NE(dump.find(word), std::string::npos) << word << " in " << dump;
+  }
+}
+
+TEST(Hdf5Writer, RefusesContentsThatContradictThemselves) {
+  const std::vector<double> two = {1.0, 2.0};
+  Hdf5Writer writer;
+  writer.dimension("/ride", two, {});
+  writer.variable("/travel", {"/ride"}, two, {});
+  EXPECT_THROW(writer.variable("/travel", {"/ride"}, two, {}), std::invalid_argument);
+  EXPECT_THROW(writer.variable("/force", {"/time"}, two, {}), std::invalid_argument);
+  EXPECT_THROW(writer.variable("/force", {"/ride"}, std::vector<double>{1.0}, {}),
+               std::invalid_argument);
+  const std::vector<std::string> with_nul = {std::string("a\0b", 3), "c"};
+  EXPECT_THROW(writer.variable("/label", {"/ride"}, with_nul, {}), std::invalid_argument);
+}
+
+TEST(Hdf5Writer, AFullDiskKeepsTheOldFileAndSaysSo) {
+  const ScratchDirectory directory;
+  const SmallDisk disk(directory.path());
+  if (!disk.mounted()) GTEST_SKIP() << "cannot mount a small disk: " << std::strerror(errno);
+  const std::string path = directory / "a.h5";
+  small_file().save(path);
+  const std::string before = bytes_of(path);
+
+  const std::vector<double> values(20000, 0.1);  // 160 kB on a disk of 64 kB
+  testing::internal::CaptureStderr();
+  const std::string message = complaint([&] {
+    Hdf5Writer writer;
+    writer.dimension("/time", values, {});
+    writer.save(path);
+  });
+  EXPECT_EQ(testing::internal::GetCapturedStderr(), "");
+  EXPECT_EQ(message, "cannot write " + path + ": No space left on device");
+  EXPECT_EQ(bytes_of(path), before);
+  EXPECT_EQ(directory.entries(), 1u);
+  small_file().save(path);  // the library still works
+}
+
+TEST(Hdf5Writer, ADottedNameBecomesOneWithUnderscores) {
+  EXPECT_EQ(hdf5_name("fork.spacers"), "fork_spacers");
+  EXPECT_EQ(hdf5_name("event[2].at"), "event_2__at");
+  EXPECT_EQ(hdf5_name("travel_max"), "travel_max");
+}
+
+}  // namespace
+}  // namespace plunge::hdf5_writer_test
