@@ -91,6 +91,7 @@ WITHOUT_TEST = {
     "sim/input/table_reader.hpp": "scene_reader_test and faults_test",
     "sim/input/terrain_reader.hpp": "scene_reader_test and faults_test",
     "sim/input/toml_values.hpp": "scene_reader_test and faults_test",
+    "tools/cli/voice.hpp": "every test of a verb hears it",
     "sim/sweep/axis.hpp": "structs only; plan_file_test fills them",
     "sim/sweep/ground_faults.hpp": "plan_file_test rides over the grounds that it keeps",
     "sim/sweep/plan_axes.hpp": "plan_file_test",

@@ -9,11 +9,12 @@
 
 #include "sim/sweep/ride_many.hpp"
 #include "tools/cli/interrupt.hpp"
+#include "tools/cli/voice.hpp"
 
 namespace plunge {
 
 void tell_notes(const ReadyRides& ready) {
-  for (const std::string& note : ready.notes) fmt::print(stderr, "{}\n", note);
+  for (const std::string& note : ready.notes) tell("{}\n", note);
 }
 
 std::vector<Result> ride_ready(const ReadyRides& ready) {
@@ -22,8 +23,8 @@ std::vector<Result> ride_ready(const ReadyRides& ready) {
   watch.stop = [] { return InterruptGuard::asked(); };
   if (isatty(STDERR_FILENO) != 0 && ready.rides.size() > 1) {
     watch.on_progress = [](std::size_t ridden, std::size_t all) {
-      std::fputs(fmt::format("\r{} of {} rides", ridden, all).c_str(), stderr);
-      if (ridden == all) std::fputs("\r\x1b[K", stderr);
+      tell("\r{} of {} rides", ridden, all);
+      if (ridden == all) tell_text("\r\x1b[K");
     };
   }
   std::vector<Result> results;

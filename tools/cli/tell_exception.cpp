@@ -1,10 +1,10 @@
 #include <fmt/core.h>
 
-#include <cstdio>
 #include <exception>
 
 #include "models/setup/fault.hpp"
 #include "tools/cli/verbs.hpp"
+#include "tools/cli/voice.hpp"
 
 namespace plunge {
 
@@ -12,10 +12,10 @@ int tell_exception() {
   try {
     throw;
   } catch (const InputError& error) {
-    for (const Fault& fault : error.faults()) fmt::print(stderr, "plunge: {}\n", to_string(fault));
+    for (const Fault& fault : error.faults()) tell("plunge: {}\n", to_string(fault));
     return 2;
   } catch (const std::exception& error) {
-    fmt::print(stderr, "plunge: {}\n", error.what());
+    tell("plunge: {}\n", error.what());
     return 1;
   }
 }

@@ -3,6 +3,7 @@
 #include "sim/sweep/check_file.hpp"
 #include "tools/cli/json_output.hpp"
 #include "tools/cli/verbs.hpp"
+#include "tools/cli/voice.hpp"
 
 namespace plunge {
 
@@ -11,12 +12,12 @@ int check_verb(const CheckOptions& options) {
   for (const std::string& file : options.files) {
     const Faults faults = check_file(file);
     if (!options.json) {
-      for (const Fault& fault : faults) fmt::print("{}\n", to_string(fault));
-      if (faults.empty()) fmt::print("{}: good\n", file);
+      for (const Fault& fault : faults) say("{}\n", to_string(fault));
+      if (faults.empty()) say("{}: good\n", file);
     }
     all.insert(all.end(), faults.begin(), faults.end());
   }
-  if (options.json) fmt::print("{}\n", faults_json(all));
+  if (options.json) say("{}\n", faults_json(all));
   return all.empty() ? 0 : 2;
 }
 

@@ -11,6 +11,7 @@
 #include "tools/cli/json_output.hpp"
 #include "tools/cli/table.hpp"
 #include "tools/cli/verbs.hpp"
+#include "tools/cli/voice.hpp"
 
 namespace plunge {
 namespace {
@@ -54,7 +55,7 @@ int compare_verb(const CompareOptions& options) {
     draw_rides(all, "compared rides", options.plot);
   }
   if (options.json) {
-    fmt::print("{}\n", comparison_json(rides));
+    say("{}\n", comparison_json(rides));
     return 0;
   }
   Table legend;
@@ -64,7 +65,7 @@ int compare_verb(const CompareOptions& options) {
   for (std::size_t i = 0; i < rides.size(); ++i) {
     legend.row({ride_name(i), rides[i].ride.label, rides[i].file});
   }
-  fmt::print("{}\n", legend.text());
+  say("{}\n", legend.text());
 
   Table table;
   table.column("", "");
@@ -85,8 +86,8 @@ int compare_verb(const CompareOptions& options) {
     }
     if (known) table.row(cells);
   }
-  fmt::print("{}", table.text());
-  if (!options.plot.empty()) fmt::print(stderr, "plot: {}\n", options.plot);
+  say("{}", table.text());
+  if (!options.plot.empty()) tell("plot: {}\n", options.plot);
   return 0;
 }
 

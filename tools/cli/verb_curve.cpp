@@ -13,6 +13,7 @@
 #include "tools/cli/rides.hpp"
 #include "tools/cli/table.hpp"
 #include "tools/cli/verbs.hpp"
+#include "tools/cli/voice.hpp"
 
 namespace plunge {
 namespace {
@@ -70,15 +71,14 @@ int curve_verb(const CurveOptions& options) {
 
   if (!options.plot.empty()) draw_curves(curves, all.name, options.plot);
   if (options.json) {
-    fmt::print("{}\n", curves_json(curves));
+    say("{}\n", curves_json(curves));
     return 0;
   }
-  fmt::print(
-      "{}: spring force along the legs, bumper and friction left out;\nslow, and fast from {}\n",
+  say("{}: spring force along the legs, bumper and friction left out;\nslow, and fast from {}\n",
       all.name, with_rider ? "sag" : "the port");
-  if (holds(all.hold)) fmt::print("sag held at {}\n", say_sag(all.hold));
+  if (holds(all.hold)) say("sag held at {}\n", say_sag(all.hold));
   const bool air = all.rides.front().setup.fork.spring == Spring::air;
-  fmt::print("\n");
+  say("\n");
   Table table;
   table.column("", "");
   const auto label = [&](const char* name) { return in_bar(*find_metric(name), options.bar); };
@@ -113,8 +113,8 @@ int curve_verb(const CurveOptions& options) {
     cells.push_back(value("progression"));
     table.row(cells);
   }
-  fmt::print("{}", table.text());
-  if (!options.plot.empty()) fmt::print(stderr, "plot: {}\n", options.plot);
+  say("{}", table.text());
+  if (!options.plot.empty()) tell("plot: {}\n", options.plot);
   return 0;
 }
 

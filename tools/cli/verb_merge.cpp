@@ -12,6 +12,7 @@
 #include "sim/sweep/sweep_folder.hpp"
 #include "tools/cli/interrupt.hpp"
 #include "tools/cli/verbs.hpp"
+#include "tools/cli/voice.hpp"
 
 namespace plunge {
 namespace {
@@ -37,18 +38,17 @@ int sweep_merge_verb(const SweepMergeOptions& options) {
   asked.stop = InterruptGuard::asked;
   if (terminal) {
     asked.on_progress = [](std::size_t done, std::size_t all) {
-      fmt::print(stderr, "\r\x1b[K{} %", 100 * done / all);
-      std::fflush(stderr);
+      tell("\r\x1b[K{} %", 100 * done / all);
     };
   }
   const MergeReport report = merge_sweep(folder, plan, options.output, asked);
-  if (terminal) std::fputs("\r\x1b[K", stderr);
+  if (terminal) tell_text("\r\x1b[K");
   if (report.stopped) {
-    fmt::print(stderr, "plunge: interrupted; {} is as it was\n", options.output);
+    tell("plunge: interrupted; {} is as it was\n", options.output);
     return 1;
   }
   for (const std::string& text : report.damaged) {
-    fmt::print(stderr, "plunge: left out: {}\n", text);
+    tell("plunge: left out: {}\n", text);
   }
   if (options.json) {
     const nlohmann::ordered_json merge = {{"file", options.output},
@@ -59,17 +59,16 @@ int sweep_merge_verb(const SweepMergeOptions& options) {
                                           {"shards", report.shards},
                                           {"shards_merged", report.shards_merged},
                                           {"damaged", report.damaged}};
-    fmt::print("{}\n", nlohmann::ordered_json{{"merge", merge}}.dump(2));
+    say("{}\n", nlohmann::ordered_json{{"merge", merge}}.dump(2));
     return 0;
   }
-  fmt::print("{}: {} of {}\n", options.output, counted(report.rides - report.not_ridden, "ride"),
-             plan.name());
-  if (report.failed > 0) fmt::print("  {} failed; their numbers are missing\n", report.failed);
+  say("{}: {} of {}\n", options.output, counted(report.rides - report.not_ridden, "ride"),
+      plan.name());
+  if (report.failed > 0) say("  {} failed; their numbers are missing\n", report.failed);
   if (report.not_ridden > 0) {
-    fmt::print("  {} not ridden yet; their numbers are missing\n",
-               counted(report.not_ridden, "ride"));
+    say("  {} not ridden yet; their numbers are missing\n", counted(report.not_ridden, "ride"));
   }
-  fmt::print("\nnext: plunge sweep report {}\n", options.output);
+  say("\nnext: plunge sweep report {}\n", options.output);
   return 0;
 }
 

@@ -9,6 +9,7 @@
 #include "tools/cli/rides.hpp"
 #include "tools/cli/table.hpp"
 #include "tools/cli/verbs.hpp"
+#include "tools/cli/voice.hpp"
 
 namespace plunge {
 namespace {
@@ -29,12 +30,11 @@ int modes_verb(const ModesOptions& options) {
   const Setup& setup = all.rides.front().setup;
   const ModeReport report = find_modes(setup, looked_at());
   if (options.json) {
-    fmt::print("{}\n", modes_json(report));
+    say("{}\n", modes_json(report));
     return 0;
   }
   const Rider rider = assemble(setup);
-  fmt::print(
-      "{}: small motions about {} mm of sag, friction left out,\nthe damper's slope at rest taken "
+  say("{}: small motions about {} mm of sag, friction left out,\nthe damper's slope at rest taken "
       "as the mean of both directions\n\n",
       setup.name, in_unit(sag(rider), "mm", 1));
   Table modes;
@@ -48,9 +48,8 @@ int modes_verb(const ModesOptions& options) {
                swings ? fmt::format("{:.2f}", mode.damping) : "-",
                fmt::format("{:.3g}", -1.0 / mode.real)});
   }
-  fmt::print("{}without a frequency: does not swing, dies away with its time constant\n",
-             modes.text());
-  fmt::print("\nper metre of ground, at {} km/h:\n\n", in_unit(setup.ride.speed, "km/h", 1));
+  say("{}without a frequency: does not swing, dies away with its time constant\n", modes.text());
+  say("\nper metre of ground, at {} km/h:\n\n", in_unit(setup.ride.speed, "km/h", 1));
   Table response;
   response.column("frequency", "Hz");
   response.column("frame", "m/m");
@@ -62,7 +61,7 @@ int modes_verb(const ModesOptions& options) {
                   fmt::format("{:.3f}", row.body), fmt::format("{:.3f}", row.travel),
                   fmt::format("{:.1f}", row.ground_force / 1e3)});
   }
-  fmt::print("{}", response.text());
+  say("{}", response.text());
   return 0;
 }
 

@@ -15,6 +15,7 @@
 #include "tools/cli/sweep_words.hpp"
 #include "tools/cli/table.hpp"
 #include "tools/cli/verbs.hpp"
+#include "tools/cli/voice.hpp"
 
 namespace plunge {
 namespace {
@@ -143,15 +144,14 @@ class RideList {
 };
 
 void print_counts(const MergedSweep& sweep, const SweepReport& report) {
-  fmt::print("{}: {}\n", sweep.title(), counted(report.rides, "ride"));
+  say("{}: {}\n", sweep.title(), counted(report.rides, "ride"));
   if (report.not_ridden > 0) {
-    fmt::print("  {} not ridden: their shards were missing when the file was merged\n",
-               report.not_ridden);
+    say("  {} not ridden: their shards were missing when the file was merged\n", report.not_ridden);
   }
-  if (report.failed == 0) fmt::print("  none failed");
-  if (report.failed > 0) fmt::print("  {} failed", report.failed);
-  fmt::print(", {} redone by the adaptive path\n", report.redone);
-  fmt::print("{}", reasons_text(report.reasons));
+  if (report.failed == 0) say("  none failed");
+  if (report.failed > 0) say("  {} failed", report.failed);
+  say(", {} redone by the adaptive path\n", report.redone);
+  say("{}", reasons_text(report.reasons));
 }
 
 void print_spreads(const MergedSweep& sweep, const SweepReport& report, const Settings& settings) {
@@ -175,10 +175,10 @@ void print_spreads(const MergedSweep& sweep, const SweepReport& report, const Se
                fmt::format("{}", spread.rides)});
     if (any) named.insert({spread.least_at, spread.most_at});
   }
-  fmt::print("\n{}", table.text());
+  say("\n{}", table.text());
   if (named.empty()) return;
-  fmt::print("\nthe rides named there\n{}",
-             RideList(sweep, settings, {named.begin(), named.end()}).text());
+  say("\nthe rides named there\n{}",
+      RideList(sweep, settings, {named.begin(), named.end()}).text());
 }
 
 // How the indices came about, in words.
@@ -232,13 +232,13 @@ std::vector<InputIndices> by_weight(std::vector<InputIndices> inputs) {
 }
 
 void print_indices(const MergedSweep& sweep, const SweepReport& report) {
-  fmt::print("\nWhat matters most\n{}", method(sweep));
+  say("\nWhat matters most\n{}", method(sweep));
   const bool intervals = sweep.design() != Design::none;
   for (const Spread& spread : report.metrics) {
     const Sensitivity& found = spread.sensitivity;
     const std::string& label = spread.metric.label;
     if (!found.why_none.empty()) {
-      fmt::print("\n{}: {}\n", label, found.why_none);
+      say("\n{}: {}\n", label, found.why_none);
       continue;
     }
     Table table;
@@ -255,17 +255,17 @@ void print_indices(const MergedSweep& sweep, const SweepReport& report) {
       if (intervals) cells.push_back(total ? interval(input.total) : "");
       table.row(std::move(cells));
     }
-    fmt::print("\n{}", table.text());
+    say("\n{}", table.text());
     if (found.not_numbers == 0) continue;
-    fmt::print("  {} without this number", counted(found.not_numbers, "ride"));
+    say("  {} without this number", counted(found.not_numbers, "ride"));
     if (sweep.design() == Design::none) {
-      fmt::print(": over the rest, where the settings are not independent of each other\n");
+      say(": over the rest, where the settings are not independent of each other\n");
     } else {
       const std::string rows = sweep.design() == Design::pick_freeze
                                    ? counted(found.rows_left, "base row") + " of the sample"
                                    : counted(found.rows_left, "row") + " of the sample";
-      fmt::print(": left out are {} of the grid and {}, in all its cells\n",
-                 counted(found.cells_left, "cell"), rows);
+      say(": left out are {} of the grid and {}, in all its cells\n",
+          counted(found.cells_left, "cell"), rows);
     }
   }
 }
@@ -280,33 +280,33 @@ void print_best(const MergedSweep& sweep, const SweepQuestion& question, const S
   if (!question.limits.empty()) {
     std::vector<std::string> limits;
     for (const Limit& limit : question.limits) limits.push_back(limit.text);
-    fmt::print("\n{} of {} within the limits {}\n", report.within, counted(report.rides, "ride"),
-               fmt::join(limits, ", "));
+    say("\n{} of {} within the limits {}\n", report.within, counted(report.rides, "ride"),
+        fmt::join(limits, ", "));
     if (!question.best && !question.front && report.within > 0) {
-      fmt::print("to list the best of them: --best METRIC:min, or METRIC:max\n");
+      say("to list the best of them: --best METRIC:min, or METRIC:max\n");
     }
   }
   if (question.best) {
-    fmt::print("\n{}: the best {}\n", goal_words(sweep, *question.best),
-               counted(report.best.size(), "ride"));
+    say("\n{}: the best {}\n", goal_words(sweep, *question.best),
+        counted(report.best.size(), "ride"));
     if (report.best.empty()) {
-      fmt::print("no ride is within the limits and has this metric\n");
+      say("no ride is within the limits and has this metric\n");
     } else {
-      fmt::print("{}", RideList(sweep, settings, report.best).with_metrics().text());
+      say("{}", RideList(sweep, settings, report.best).with_metrics().text());
     }
   }
   if (question.front) {
-    fmt::print("\n{} against {}: {} that no other one beats in both\n",
-               goal_words(sweep, question.front->first), goal_words(sweep, question.front->second),
-               counted(report.front.size(), "ride"));
+    say("\n{} against {}: {} that no other one beats in both\n",
+        goal_words(sweep, question.front->first), goal_words(sweep, question.front->second),
+        counted(report.front.size(), "ride"));
     std::vector<std::size_t> shown;
     const std::size_t count = report.front.size();
     for (std::size_t i = 0; i < std::min(count, kFrontShown); ++i) {
       shown.push_back(count <= kFrontShown ? report.front[i]
                                            : report.front[i * (count - 1) / (kFrontShown - 1)]);
     }
-    if (count > kFrontShown) fmt::print("{} of them, evenly spread; all: --json\n", kFrontShown);
-    if (count > 0) fmt::print("{}", RideList(sweep, settings, shown).with_metrics().text());
+    if (count > kFrontShown) say("{} of them, evenly spread; all: --json\n", kFrontShown);
+    if (count > 0) say("{}", RideList(sweep, settings, shown).with_metrics().text());
   }
 }
 
@@ -356,7 +356,7 @@ void print_json(const MergedSweep& sweep, const SweepQuestion& question, const S
   if (question.front) {
     out["front"] = RideList(sweep, settings, report.front).with_metrics().json();
   }
-  fmt::print("{}\n", Json{{"report", out}}.dump(2));
+  say("{}\n", Json{{"report", out}}.dump(2));
 }
 
 Series series_of(const std::string& label, Mark mark) {
@@ -525,7 +525,7 @@ int sweep_report_verb(const SweepReportOptions& options) {
     figure = question.front ? front_figure(sweep, question, report) : indices_figure(sweep, report);
   }
   draw(figure, options.plot);
-  fmt::print(stderr, "plot: {}\n", options.plot);
+  tell("plot: {}\n", options.plot);
   return 0;
 }
 

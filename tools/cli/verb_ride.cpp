@@ -18,6 +18,7 @@
 #include "tools/cli/rides.hpp"
 #include "tools/cli/table.hpp"
 #include "tools/cli/verbs.hpp"
+#include "tools/cli/voice.hpp"
 
 namespace plunge {
 namespace {
@@ -50,7 +51,7 @@ void print_one(const Result& ride, bool bar) {
       table.row({label.label, in_said(found->value, label), unit_of(label.said),
                  row.name == "sag" ? rests_at(ride, label) : ""});
     }
-    if (any) fmt::print("{}\n", table.text());
+    if (any) say("{}\n", table.text());
   }
 }
 
@@ -68,7 +69,7 @@ void print_side_by_side(const std::vector<Result>& rides, bool bar) {
     for (const Label& label : shown) cells.push_back(in_said(metric(ride, label.name), label));
     table.row(cells);
   }
-  fmt::print("{}\n", table.text());
+  say("{}\n", table.text());
 }
 
 ResultFile to_file(std::vector<Result> rides, const std::string& title) {
@@ -129,15 +130,14 @@ int ride_verb(const RideOptions& options) {
   for (const Result& ride : rides) {
     if (ride.failure.empty()) continue;
     failed = true;
-    fmt::print(stderr, "plunge: {}: the run failed {}; what it had is kept\n", ride.label,
-               ride.failure);
+    tell("plunge: {}: the run failed {}; what it had is kept\n", ride.label, ride.failure);
   }
   if (options.json) {
-    fmt::print("{}\n", rides_json(rides));
+    say("{}\n", rides_json(rides));
   } else if (!rides.empty()) {
-    fmt::print("{}\n", what_is_ridden(all.rides.front().setup));
-    if (holds(all.hold)) fmt::print("sag held at {}\n", say_sag(all.hold));
-    fmt::print("\n");
+    say("{}\n", what_is_ridden(all.rides.front().setup));
+    if (holds(all.hold)) say("sag held at {}\n", say_sag(all.hold));
+    say("\n");
     if (all.rides.size() == 1) {
       print_one(rides.front(), options.bar);
     } else {
@@ -147,13 +147,13 @@ int ride_verb(const RideOptions& options) {
     for (const Result& ride : rides) {
       worst = std::max(worst, std::abs(energy(ride, "closing_error")));
     }
-    fmt::print("energy closes to {:.1g} of what was turned over\n", worst);
+    say("energy closes to {:.1g} of what was turned over\n", worst);
   }
-  if (!rides.empty()) fmt::print(stderr, "results: {}\n", output);
-  if (!options.plot.empty() && !rides.empty()) fmt::print(stderr, "plot:    {}\n", options.plot);
+  if (!rides.empty()) tell("results: {}\n", output);
+  if (!options.plot.empty() && !rides.empty()) tell("plot:    {}\n", options.plot);
   if (rides.size() < all.rides.size()) {
-    fmt::print(stderr, "plunge: interrupted after {} of {} rides; those are kept\n", rides.size(),
-               all.rides.size());
+    tell("plunge: interrupted after {} of {} rides; those are kept\n", rides.size(),
+         all.rides.size());
     return 1;
   }
   return failed ? 1 : 0;

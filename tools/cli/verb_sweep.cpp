@@ -18,6 +18,7 @@
 #include "tools/cli/json_number.hpp"
 #include "tools/cli/sweep_words.hpp"
 #include "tools/cli/verbs.hpp"
+#include "tools/cli/voice.hpp"
 
 namespace plunge {
 namespace {
@@ -104,11 +105,10 @@ class Display {
     last_ = state.seconds;
     const std::string text = line(state);
     if (terminal_) {
-      std::fputs(("\r\x1b[K" + text.substr(0, width())).c_str(), stderr);
-      std::fflush(stderr);
+      tell_text("\r\x1b[K" + text.substr(0, width()));
       shown_ = true;
     } else {
-      fmt::print(stderr, "{}\n", text);
+      tell("{}\n", text);
     }
   }
   // At the end.
@@ -117,7 +117,7 @@ class Display {
     clear();
   }
   void clear() {
-    if (shown_) std::fputs("\r\x1b[K", stderr);
+    if (shown_) tell_text("\r\x1b[K");
     shown_ = false;
   }
 
@@ -125,7 +125,7 @@ class Display {
   void tell_damaged(const SweepState& state) {
     for (; told_ < state.damaged.size(); ++told_) {
       clear();
-      fmt::print(stderr, "plunge: {}\n", state.damaged[told_]);
+      tell("plunge: {}\n", state.damaged[told_]);
     }
   }
 
@@ -186,26 +186,26 @@ void print_sweep_json(const SweepVerbOptions& options, const SweepState& state) 
         {{"rides", reason.rides}, {"ride", reason.ride}, {"reason", reason.text}});
   }
   sweep["damaged"] = state.damaged;
-  fmt::print("{}\n", nlohmann::ordered_json{{"sweep", sweep}}.dump(2));
+  say("{}\n", nlohmann::ordered_json{{"sweep", sweep}}.dump(2));
 }
 
 void print_summary(const SweepVerbOptions& options, const SweepState& state) {
   const std::string what =
       options.shard.empty() ? "sweep" : "part " + options.shard + " of a sweep";
-  fmt::print("{} in {}: {} of {} done, {} of {}\n", what, options.folder, state.rides_done,
-             counted(state.rides, "ride"), state.shards_done, counted(state.shards, "shard"));
+  say("{} in {}: {} of {} done, {} of {}\n", what, options.folder, state.rides_done,
+      counted(state.rides, "ride"), state.shards_done, counted(state.shards, "shard"));
   if (state.rides_done > 0) {
-    if (state.failed == 0) fmt::print("  none failed\n");
+    if (state.failed == 0) say("  none failed\n");
     if (state.failed > 0) {
-      fmt::print("  {} failed ({}):\n", state.failed, share(state.failed, state.rides_done));
-      fmt::print("{}", reasons_text(state.reasons));
+      say("  {} failed ({}):\n", state.failed, share(state.failed, state.rides_done));
+      say("{}", reasons_text(state.reasons));
     }
-    fmt::print("  {} redone by the adaptive path ({})\n", state.redone,
-               share(state.redone, state.rides_done));
+    say("  {} redone by the adaptive path ({})\n", state.redone,
+        share(state.redone, state.rides_done));
   }
   if (state.ridden > 0) {
-    fmt::print("  {} ridden now in {}, {}\n", state.ridden, duration(state.seconds),
-               per_second(static_cast<double>(state.ridden) / state.seconds));
+    say("  {} ridden now in {}, {}\n", state.ridden, duration(state.seconds),
+        per_second(static_cast<double>(state.ridden) / state.seconds));
   }
 }
 
@@ -242,11 +242,10 @@ int sweep_verb(const SweepVerbOptions& options) {
     state = options.run(plan, asked);
   } catch (const RunError& error) {
     display.clear();
-    fmt::print(stderr, "plunge: {}\n", error.what());
+    tell("plunge: {}\n", error.what());
     if (const std::size_t done = rides_kept(options.folder); done > 0) {
-      fmt::print(stderr,
-                 "plunge: {} of {} are done and kept; when that is mended, go on with: {}\n", done,
-                 counted(plan.size(), "ride"), again(options));
+      tell("plunge: {} of {} are done and kept; when that is mended, go on with: {}\n", done,
+           counted(plan.size(), "ride"), again(options));
     }
     return 1;
   }
@@ -258,17 +257,17 @@ int sweep_verb(const SweepVerbOptions& options) {
     print_summary(options, state);
   }
   if (state.interrupted) {
-    fmt::print(stderr, "plunge: interrupted after {} of {} rides; they are kept, go on with: {}\n",
-               state.rides_done, state.rides, again(options));
+    tell("plunge: interrupted after {} of {} rides; they are kept, go on with: {}\n",
+         state.rides_done, state.rides, again(options));
     return 1;
   }
   const SweepState whole = options.shard.empty() ? state : sweep_state(open_sweep(options.folder));
   if (options.json) return 0;
   if (whole.shards_done == whole.shards) {
-    fmt::print("\nnext: {}\n", to_merge(options.folder));
+    say("\nnext: {}\n", to_merge(options.folder));
   } else {
-    fmt::print("\nof the whole sweep {} of {} rides are done; see: plunge sweep status {}\n",
-               whole.rides_done, whole.rides, quoted(options.folder));
+    say("\nof the whole sweep {} of {} rides are done; see: plunge sweep status {}\n",
+        whole.rides_done, whole.rides, quoted(options.folder));
   }
   return 0;
 }
@@ -291,29 +290,28 @@ int sweep_status_verb(const SweepStatusOptions& options) {
                                    {"rides", worker.rides},
                                    {"rate", worker.rate}});
     }
-    fmt::print("{}\n", nlohmann::ordered_json{{"status", status}}.dump(2));
+    say("{}\n", nlohmann::ordered_json{{"status", status}}.dump(2));
     return 0;
   }
-  fmt::print("sweep in {}: {} of {} done ({}), {} of {}\n", options.folder, state.rides_done,
-             counted(state.rides, "ride"), share(state.rides_done, state.rides), state.shards_done,
-             counted(state.shards, "shard"));
-  fmt::print("  plan {}, lanes {}\n", folder.plan_path, to_string(folder.lanes));
+  say("sweep in {}: {} of {} done ({}), {} of {}\n", options.folder, state.rides_done,
+      counted(state.rides, "ride"), share(state.rides_done, state.rides), state.shards_done,
+      counted(state.shards, "shard"));
+  say("  plan {}, lanes {}\n", folder.plan_path, to_string(folder.lanes));
   if (state.rides_done > 0) {
-    fmt::print("  {} failed, {} redone by the adaptive path\n", state.failed, state.redone);
+    say("  {} failed, {} redone by the adaptive path\n", state.failed, state.redone);
   }
   for (const SweepWorker& worker : state.workers) {
-    fmt::print("  {} process {} on {}: {} so far{}\n",
-               state.locks ? "running:" : "perhaps running:", worker.process, worker.host,
-               counted(worker.rides, "ride"),
-               worker.rate > 0.0 ? ", " + per_second(worker.rate) : "");
+    say("  {} process {} on {}: {} so far{}\n",
+        state.locks ? "running:" : "perhaps running:", worker.process, worker.host,
+        counted(worker.rides, "ride"), worker.rate > 0.0 ? ", " + per_second(worker.rate) : "");
   }
   if (finished) {
-    fmt::print("\nnext: {}\n", to_merge(options.folder));
+    say("\nnext: {}\n", to_merge(options.folder));
   } else if (state.workers.empty()) {
-    fmt::print("\nnobody works on it now; go on with: plunge sweep {} -o {}\n",
-               quoted(folder.plan_path), quoted(options.folder));
+    say("\nnobody works on it now; go on with: plunge sweep {} -o {}\n", quoted(folder.plan_path),
+        quoted(options.folder));
   } else if (std::isfinite(state.seconds_left)) {
-    fmt::print("  about {} left\n", duration(state.seconds_left));
+    say("  about {} left\n", duration(state.seconds_left));
   }
   return 0;
 }

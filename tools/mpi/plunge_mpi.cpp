@@ -17,6 +17,7 @@
 #include "tools/cli/command_line.hpp"
 #include "tools/cli/interrupt.hpp"
 #include "tools/cli/verbs.hpp"
+#include "tools/cli/voice.hpp"
 
 namespace plunge {
 namespace {
@@ -75,7 +76,7 @@ int lead(int argc, char** argv, MpiPost& post, InstructionSet best) {
   } catch (const CLI::Success& asked) {  // --help, --version
     return app.exit(asked);
   } catch (const CLI::ParseError& error) {
-    fmt::print(stderr, "plunge: {}; try: plunge_mpi --help\n", error.what());
+    tell("plunge: {}; try: plunge_mpi --help\n", error.what());
     return 2;
   }
   sweep.command = fmt::format("mpirun -n {} plunge_mpi", post.processes());
@@ -113,6 +114,6 @@ int run(int argc, char** argv) {
 int main(int argc, char** argv) {
   const int code = plunge::run(argc, argv);
   if (std::fflush(stdout) == 0 && std::ferror(stdout) == 0) return code;
-  fmt::print(stderr, "plunge: cannot write to the standard output\n");
+  tell("plunge: cannot write to the standard output\n");
   return code == 0 ? 1 : code;
 }

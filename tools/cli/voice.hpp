@@ -1,0 +1,24 @@
+// What the program says: results on standard output, everything else on standard error.
+#pragma once
+
+#include <fmt/core.h>
+
+#include <string_view>
+#include <utility>
+
+namespace plunge {
+
+void say_text(std::string_view text);   // on standard output
+void tell_text(std::string_view text);  // on standard error
+
+template <class... Values>
+void say(fmt::format_string<Values...> format, Values&&... values) {
+  say_text(fmt::format(format, std::forward<Values>(values)...));
+}
+
+template <class... Values>
+void tell(fmt::format_string<Values...> format, Values&&... values) {
+  tell_text(fmt::format(format, std::forward<Values>(values)...));
+}
+
+}  // namespace plunge
