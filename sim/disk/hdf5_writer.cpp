@@ -97,6 +97,8 @@ Hdf5Writer Hdf5Writer::over(const std::string& path) {
   silence_library();
   Hdf5Writer writer{OnDisk{}};
   const Hdf5Handle access = made(H5Pcreate(H5P_FILE_ACCESS), H5Pclose, "file access");
+  // The usual driver asks for the real path of what is a link, and a file without a name has none.
+  done(H5Pset_fapl_stdio(access.id()), path);
   done(H5Pset_file_locking(access.id(), false, true), path);
   writer.file_ = new_file(path.c_str(), access.id());
   return writer;

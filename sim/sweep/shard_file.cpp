@@ -174,6 +174,14 @@ Rows read_rows(const Hdf5Reader& reader, std::size_t count) {
   return rows;
 }
 
+void demand_no_link(const std::string& path) {
+  std::error_code error;
+  if (std::filesystem::is_symlink(path, error)) {
+    throw InputError(Fault{
+        "", "", "is a link, and links are not followed in the folder of a sweep", {path, 0, 0}});
+  }
+}
+
 }  // namespace
 
 std::string shard_name(std::size_t number) {
@@ -203,10 +211,11 @@ void write_shard(const std::string& path, const Shard& shard, const Plan& plan,
     const std::lock_guard lock(library());
     bytes = bytes_of(shard, plan, fingerprint, lanes);
   }
-  write_file_atomically(path, bytes);
+  write_file_atomically(path, bytes, Links::refused);
 }
 
 Shard read_shard(const std::string& path, const Plan& plan, const std::string& fingerprint) {
+  demand_no_link(path);
   demand_seal(path);
   const std::lock_guard lock(library());
   const Hdf5Reader reader(path, true);
@@ -262,6 +271,7 @@ ShardTally tally(const Shard& shard) {
 
 ShardTally read_shard_tally(const std::string& path, const Plan& plan,
                             const std::string& fingerprint) {
+  demand_no_link(path);
   demand_seal(path);
   const std::lock_guard lock(library());
   const Hdf5Reader reader(path, true);

@@ -11,6 +11,7 @@
 #include "models/setup/fault.hpp"
 #include "sim/disk/atomic_file.hpp"
 #include "sim/disk/check_sum.hpp"
+#include "sim/disk/folder.hpp"
 #include "sim/disk/text_file.hpp"
 #include "sim/sweep/claims.hpp"
 #include "sim/sweep/plan_facts.hpp"
@@ -27,6 +28,21 @@ constexpr int kHeadLines = 5;  // of resolved-plan.txt, before the plan's own
 
 [[noreturn]] void refuse_folder(const std::string& folder, const std::string& rule) {
   throw InputError(Fault{"", "", rule, Place{folder, 0, 0}});
+}
+
+// Refuses a folder in which something else has the name of what plunge reads and writes there, such
+// as a link, which would lead outside.
+void demand_own_names(const std::string& path) {
+  for (const std::string& name : names_written_once()) {
+    const std::string at = path_in(path, name);
+    std::error_code error;
+    const fs::file_status status = fs::symlink_status(at, error);
+    const bool fits = name == kWorkName ? fs::is_directory(status) : fs::is_regular_file(status);
+    if (!fs::exists(status) || fits) continue;
+    refuse_folder(at, fs::is_symlink(status)
+                          ? "is a link, and links are not followed in the folder of a sweep"
+                          : "is not what plunge has by this name in the folder of a sweep");
+  }
 }
 
 std::string text_for(const Plan& plan, InstructionSet lanes) {
@@ -146,6 +162,7 @@ std::optional<SweepFolder> present_sweep(const Plan& plan, const std::string& pa
   const fs::file_status status = fs::status(path, error);
   if (!fs::exists(status)) return std::nullopt;
   if (!fs::is_directory(status)) refuse_folder(path, "is not a folder");
+  demand_own_names(path);
   // Looked at before the plan's text is read: that is written before the first shard, so a sweep
   // that another process begins meanwhile is never taken for strange files.
   const bool strange = holds_strange_files(path);
@@ -176,15 +193,10 @@ std::optional<SweepFolder> present_sweep(const Plan& plan, const std::string& pa
   return folder;
 }
 
-void make_folder(const std::string& path) {
-  std::error_code error;
-  fs::create_directories(fs::path(path) / kWorkName, error);
-  if (error) throw RunError("cannot make the folder " + path + ": " + error.message());
-}
-
 void note_path(const Plan& plan, const std::string& noted, const std::string& folder) {
   const std::string path = fs::absolute(plan.path()).lexically_normal().string();
-  if (path != noted) write_file_atomically(path_in(folder, kPlanPathName), path + "\n");
+  if (path != noted)
+    write_file_atomically(path_in(folder, kPlanPathName), path + "\n", Links::refused);
 }
 
 }  // namespace
@@ -194,6 +206,7 @@ SweepFolder open_sweep(const std::string& folder) {
   const fs::file_status status = fs::status(folder, error);
   if (!fs::exists(status)) refuse_folder(folder, "does not exist");
   if (!fs::is_directory(status)) refuse_folder(folder, "is not a folder");
+  demand_own_names(folder);
   const std::optional<std::string> text = bytes_in_file(path_in(folder, kResolvedName));
   if (!text) refuse_folder(folder, fmt::format("holds no sweep: there is no {}", kResolvedName));
   return parse_folder(folder, *text);
@@ -202,21 +215,26 @@ SweepFolder open_sweep(const std::string& folder) {
 SweepFolder begin_sweep(const Plan& plan, const std::string& folder,
                         std::optional<InstructionSet> lanes, InstructionSet best) {
   if (std::optional<SweepFolder> there = present_sweep(plan, folder, lanes)) {
-    make_folder(folder);
+    make_folders(path_in(folder, kWorkName));
     note_path(plan, there->plan_path, folder);
     return *there;
   }
   const InstructionSet chosen = lanes.value_or(best);
   demand_runs_here(chosen, "take another or leave --lanes out");
-  make_folder(folder);
+  std::error_code error;
+  if (fs::equivalent(plan.path(), path_in(folder, kPlanCopyName), error)) {
+    refuse_folder(
+        folder, "is where the plan itself is, and its copy would go over it: name another folder");
+  }
+  make_folders(path_in(folder, kWorkName));
   Claims claims(folder, ByteLocks::For::taking);
   claims.wait_for_setup();
   // Another process may have come first.
   if (std::optional<SweepFolder> there = present_sweep(plan, folder, lanes)) return *there;
   const std::optional<std::string> copy = bytes_in_file(plan.path());
-  write_file_atomically(path_in(folder, kPlanCopyName), copy.value_or(""));
+  write_file_atomically(path_in(folder, kPlanCopyName), copy.value_or(""), Links::refused);
   note_path(plan, "", folder);
-  write_file_atomically(path_in(folder, kResolvedName), text_for(plan, chosen));
+  write_file_atomically(path_in(folder, kResolvedName), text_for(plan, chosen), Links::refused);
   return open_sweep(folder);
 }
 

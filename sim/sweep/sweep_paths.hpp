@@ -10,6 +10,7 @@
 
 #include <filesystem>
 #include <string>
+#include <vector>
 
 namespace plunge {
 
@@ -17,6 +18,12 @@ inline constexpr char kPlanCopyName[] = "plan.toml";
 inline constexpr char kPlanPathName[] = "plan-path.txt";
 inline constexpr char kResolvedName[] = "resolved-plan.txt";
 inline constexpr char kWorkName[] = "work";
+
+// Those that are in every such folder and no shards.
+inline std::vector<std::string> names_written_once() {
+  const std::string work = std::string(kWorkName) + "/";
+  return {kPlanCopyName, kPlanPathName, kResolvedName, kWorkName, work + "locks", work + "tallies"};
+}
 
 inline std::string path_in(const std::string& folder, const std::string& name) {
   return (std::filesystem::path(folder) / name).string();
