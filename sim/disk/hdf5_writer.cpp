@@ -7,7 +7,6 @@
 #include <stdexcept>
 
 #include "sim/disk/atomic_file.hpp"
-#include "sim/disk/check_sum.hpp"
 #include "sim/disk/hdf5_library.hpp"
 #include "sim/disk/hdf5_seal.hpp"
 
@@ -81,6 +80,18 @@ Hdf5Handle new_file(const char* name, hid_t access) {
   done(H5Pset_attr_creation_order(creation.id(), kOrdered), "order of attributes");
   done(H5Pset_obj_track_times(creation.id(), false), "times");  // the same bytes whenever written
   return made(H5Fcreate(name, H5F_ACC_TRUNC, creation.id(), access), H5Fclose, "new file");
+}
+
+std::int64_t stored_type(Hdf5Number number) {
+  switch (number) {
+    case Hdf5Number::real:
+      return H5T_NATIVE_DOUBLE;
+    case Hdf5Number::single:
+      return H5T_NATIVE_FLOAT;
+    case Hdf5Number::whole:
+      break;
+  }
+  return H5T_NATIVE_INT;
 }
 
 }  // namespace
@@ -225,14 +236,16 @@ void Hdf5Writer::dimension(const std::string& path, std::span<const std::string>
   add_dimension(path, text_type().id(), texts.data(), texts.size(), attributes);
 }
 
+void Hdf5Writer::reserve_dimension(const std::string& path, std::size_t size, Hdf5Number number,
+                                   const Hdf5Attributes& attributes) {
+  add_dimension(path, stored_type(number), nullptr, size, attributes);
+}
+
 void Hdf5Writer::reserve(const std::string& path, const std::vector<std::string>& dimensions,
                          Hdf5Number number, const Hdf5Attributes& attributes) {
   std::size_t count = 1;
   for (const std::string& dimension : dimensions) count *= known_dimension(dimension).size;
-  const hid_t type = number == Hdf5Number::real     ? H5T_NATIVE_DOUBLE
-                     : number == Hdf5Number::single ? H5T_NATIVE_FLOAT
-                                                    : H5T_NATIVE_INT;
-  add(path, dimensions, type, nullptr, count, attributes);
+  add(path, dimensions, stored_type(number), nullptr, count, attributes);
 }
 
 void Hdf5Writer::variable(const std::string& path, const std::vector<std::string>& dimensions,
@@ -292,7 +305,7 @@ std::string Hdf5Writer::bytes() {
     library_failed("file image");
   }
   file_ = Hdf5Handle();
-  image += hdf5_seal(check_sum(image));
+  image += hdf5_seal(image);
   return image;
 }
 

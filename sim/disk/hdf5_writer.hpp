@@ -73,7 +73,9 @@ class Hdf5Writer {
   void variable(const std::string& path, const std::vector<std::string>& dimensions,
                 std::span<const std::string> values, const Hdf5Attributes&);
 
-  // Room for the values of a variable that others write, in a file on disk.
+  // Room for the values of a dimension or a variable that others write, in a file on disk.
+  void reserve_dimension(const std::string& path, std::size_t size, Hdf5Number,
+                         const Hdf5Attributes&);
   void reserve(const std::string& path, const std::vector<std::string>& dimensions, Hdf5Number,
                const Hdf5Attributes&);
 

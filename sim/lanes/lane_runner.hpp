@@ -52,7 +52,9 @@ class LaneRunner {
     for (std::size_t l = 0; l < kLanes; ++l) {
       if (!take_next(l)) fill_idle(l);
     }
-    while (active_ > 0) step();
+    while (active_ > 0 && !wish_.stop()) {
+      for (int steps = 0; active_ > 0 && steps < kStepsUnasked; ++steps) step();
+    }
   }
 
   // The gravity of lanes that lean, at the begin, the middle and the end of a step h.

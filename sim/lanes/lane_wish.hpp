@@ -20,6 +20,14 @@ enum LaneChannel : std::size_t {
   kLaneChannels
 };
 
+// How the lanes ask whether to stop: a plain function, so that no code of theirs is shared.
+struct LaneStop {
+  bool (*asked)(void* of) = nullptr;  // null: never
+  void* of = nullptr;
+
+  bool operator()() const { return asked != nullptr && asked(of); }
+};
+
 struct LaneWish {
   double sample_rate = 0.0;  // 0: no samples
   bool channels[kLaneChannels] = {};
@@ -27,7 +35,10 @@ struct LaneWish {
   double tolerance = 1e-4;   // largest error of a step, in the usual size of each state
   double doubtful_force = 1.0;    // a tyre force nearer to lift-off than this is in doubt [N]
   double doubtful_travel = 1e-5;  // a travel nearer to a stop than this is in doubt [m]
+  LaneStop stop;  // asked every kStepsUnasked steps; once it says so, nothing more is ridden
 };
+
+inline constexpr int kStepsUnasked = 1024;  // some milliseconds
 
 enum Doubt : std::uint32_t {
   kDoubtLiftOff = 1,  // a tyre that nearly left the ground, or hardly

@@ -55,6 +55,7 @@ struct LaneOutcome {
 };
 
 // Rides of one kind (same parts present, both or none with tables) and one wish, one outcome each.
+// After a stop the outcomes mean nothing.
 void ride_lanes_portable(std::span<const LaneRide> rides, const LaneWish& wish,
                          std::span<LaneOutcome> outcomes);
 void ride_lanes_avx2(std::span<const LaneRide> rides, const LaneWish& wish,

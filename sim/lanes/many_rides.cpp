@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 #include <cstdint>
+#include <functional>
 #include <list>
 #include <map>
 #include <memory>
@@ -225,8 +226,17 @@ InstructionSet best_instruction_set() {
   return InstructionSet::portable;
 }
 
+// The metrics that two rides are held together by, whatever is kept, with what each allows.
+struct PeakAgreements {
+  Agreement fork_force = find_metric("fork_force_max")->agreement;
+  Agreement ground_force = find_metric("ground_force_max")->agreement;
+  Agreement hand_force = find_metric("hand_force_max")->agreement;
+  Agreement damper_force = find_metric("damper_force_max")->agreement;
+};
+
 struct ManyRides::Impl {
   Keep keep;
+  const PeakAgreements agreements;
   RideLanes ride_lanes = nullptr;
   LaneWish wish;
   std::vector<const MetricRow*> kept;
@@ -240,6 +250,14 @@ struct ManyRides::Impl {
   std::vector<LaneOutcome> outcomes;
   std::vector<LaneOutcome> estimates;
   std::array<std::vector<double>, kLaneChannels> samples;
+  const std::function<bool()>* stop = nullptr;  // of the call that runs
+  bool stopped = false;
+
+  // True from the first time on that it is so.
+  bool stopping() {
+    stopped = stopped || (stop != nullptr && *stop && (*stop)());
+    return stopped;
+  }
 
   std::shared_ptr<const LaneDamper> damper_of(const DamperSetup& damper, const OilSetup& oil) {
     return dampers.get(damper_key(damper, oil), [&] {
@@ -259,7 +277,10 @@ struct ManyRides::Impl {
   }
 
   std::unique_ptr<OnItsWay> prepare(const PlannedRide& planned, std::size_t place);
+  // After a stop the rows are not whole.
   void ride_together(std::vector<std::unique_ptr<OnItsWay>>& rides, std::vector<RideRow>& rows);
+  void ride_group(std::span<const std::unique_ptr<OnItsWay>> rides, std::vector<RideRow>& rows);
+  void free_large_buffers();
   // The row of a ride as the lanes rode it; nothing where that cannot be kept. `loose`: the same
   // ride, ridden more loosely.
   std::optional<RideRow> row_of(const OnItsWay& ride, const LaneOutcome& outcome,
@@ -290,18 +311,15 @@ bool ManyRides::Impl::holds(const Thinned& ride, const Thinned& looser) const {
   for (std::size_t k = 0; k < count; ++k) {
     most = std::max(most, std::abs(ride.sample(kLaneTravel, k) - looser.sample(kLaneTravel, k)));
   }
-  // What error there is shows in these forces, whatever is kept.
-  const auto alike = [](const char* name, double a, double b) {
-    return find_metric(name)->agreement.holds(a, b);
-  };
+  // What error there is shows in these forces.
   const Peaks& a = outcome.record.peaks;
   const Peaks& b = loose.record.peaks;
   return static_cast<double>(most) <= kMostTravelDifference &&
          std::abs(a.travel - b.travel) <= kMostTravelDifference &&
-         alike("fork_force_max", a.fork_force, b.fork_force) &&
-         alike("ground_force_max", a.ground_force, b.ground_force) &&
-         alike("hand_force_max", a.hand_force, b.hand_force) &&
-         alike("damper_force_max", a.damper_force, b.damper_force);
+         agreements.fork_force.holds(a.fork_force, b.fork_force) &&
+         agreements.ground_force.holds(a.ground_force, b.ground_force) &&
+         agreements.hand_force.holds(a.hand_force, b.hand_force) &&
+         agreements.damper_force.holds(a.damper_force, b.damper_force);
 }
 
 std::unique_ptr<OnItsWay> ManyRides::Impl::prepare(const PlannedRide& planned, std::size_t place) {
@@ -406,67 +424,80 @@ RideRow ManyRides::Impl::adaptive_row(const OnItsWay& ride) const {
   return row;
 }
 
+// Rides that can share lanes.
+void ManyRides::Impl::ride_group(std::span<const std::unique_ptr<OnItsWay>> rides,
+                                 std::vector<RideRow>& rows) {
+  std::vector<LaneRide> group;
+  for (const auto& ride : rides) {
+    group.push_back({&ride->rider, &ride->line, &ride->start, &ride->ground->pieces,
+                     ride->tabled() ? &ride->compression->lanes : nullptr,
+                     ride->tabled() ? &ride->rebound->lanes : nullptr});
+  }
+  LaneWish closely = wish;
+  closely.sample_rate = sample_rate(rides.front()->planned->setup);
+  closely.stop = {[](void* of) { return static_cast<Impl*>(of)->stopping(); }, this};
+  const std::size_t stride_here = stride(rides.front()->planned->setup);
+  LaneWish loosely = closely;
+  loosely.sample_rate = closely.sample_rate / static_cast<double>(stride_here);
+  loosely.tolerance = kLooseTolerance;
+  loosely.step_factor = kLooseStretch;
+  std::ranges::copy(compared, std::begin(loosely.channels));
+  outcomes.resize(std::max(outcomes.size(), group.size()));
+  estimates.resize(outcomes.size());
+  ride_lanes(group, closely, std::span(outcomes).first(group.size()));
+  ride_lanes(group, loosely, std::span(estimates).first(group.size()));
+  std::vector<LaneRide> again;
+  std::vector<std::size_t> numbers;
+  for (std::size_t i = 0; i < group.size(); ++i) {
+    if (stopping()) return;
+    const OnItsWay& ride = *rides[i];
+    if (std::optional<RideRow> row =
+            row_of(ride, outcomes[i], {&estimates[i], loosely.sample_rate, 1})) {
+      rows[ride.place] = std::move(*row);
+    } else if (doubtful(outcomes[i])) {
+      rows[ride.place] = adaptive_row(ride);
+    } else {
+      again.push_back(group[i]);
+      numbers.push_back(i);
+    }
+  }
+  LaneWish tightly = closely;
+  tightly.tolerance = kTightTolerance;
+  if (!again.empty()) ride_lanes(again, tightly, std::span(estimates).first(again.size()));
+  for (std::size_t k = 0; k < again.size(); ++k) {
+    if (stopping()) return;
+    const OnItsWay& ride = *rides[numbers[k]];
+    std::optional<RideRow> row =
+        row_of(ride, estimates[k], {&outcomes[numbers[k]], loosely.sample_rate, stride_here});
+    rows[ride.place] = row ? std::move(*row) : adaptive_row(ride);
+  }
+}
+
 void ManyRides::Impl::ride_together(std::vector<std::unique_ptr<OnItsWay>>& rides,
                                     std::vector<RideRow>& rows) {
   // Long rides first: lanes then run empty only at the end.
   std::ranges::stable_sort(rides, [](const auto& a, const auto& b) {
     return std::tuple(a->kind(), -a->line.duration()) < std::tuple(b->kind(), -b->line.duration());
   });
-  for (std::size_t begin = 0; begin < rides.size();) {
+  for (std::size_t begin = 0; begin < rides.size() && !stopped;) {
     std::size_t end = begin;
-    std::vector<LaneRide> group;
-    for (; end < rides.size() && rides[end]->kind() == rides[begin]->kind(); ++end) {
-      const OnItsWay& ride = *rides[end];
-      group.push_back({&ride.rider, &ride.line, &ride.start, &ride.ground->pieces,
-                       ride.tabled() ? &ride.compression->lanes : nullptr,
-                       ride.tabled() ? &ride.rebound->lanes : nullptr});
-    }
-    LaneWish closely = wish;
-    closely.sample_rate = sample_rate(rides[begin]->planned->setup);
-    const std::size_t stride_here = stride(rides[begin]->planned->setup);
-    LaneWish loosely = closely;
-    loosely.sample_rate = closely.sample_rate / static_cast<double>(stride_here);
-    loosely.tolerance = kLooseTolerance;
-    loosely.step_factor = kLooseStretch;
-    std::ranges::copy(compared, std::begin(loosely.channels));
-    outcomes.resize(std::max(outcomes.size(), group.size()));
-    estimates.resize(outcomes.size());
-    ride_lanes(group, closely, std::span(outcomes).first(group.size()));
-    ride_lanes(group, loosely, std::span(estimates).first(group.size()));
-    std::vector<LaneRide> again;
-    std::vector<std::size_t> numbers;
-    for (std::size_t i = 0; i < group.size(); ++i) {
-      const OnItsWay& ride = *rides[begin + i];
-      if (std::optional<RideRow> row =
-              row_of(ride, outcomes[i], {&estimates[i], loosely.sample_rate, 1})) {
-        rows[ride.place] = std::move(*row);
-      } else if (doubtful(outcomes[i])) {
-        rows[ride.place] = adaptive_row(ride);
-      } else {
-        again.push_back(group[i]);
-        numbers.push_back(i);
-      }
-    }
-    LaneWish tightly = closely;
-    tightly.tolerance = kTightTolerance;
-    if (!again.empty()) ride_lanes(again, tightly, std::span(estimates).first(again.size()));
-    for (std::size_t k = 0; k < again.size(); ++k) {
-      const OnItsWay& ride = *rides[begin + numbers[k]];
-      std::optional<RideRow> row =
-          row_of(ride, estimates[k], {&outcomes[numbers[k]], loosely.sample_rate, stride_here});
-      rows[ride.place] = row ? std::move(*row) : adaptive_row(ride);
-    }
+    while (end < rides.size() && rides[end]->kind() == rides[begin]->kind()) ++end;
+    ride_group(std::span(rides).subspan(begin, end - begin), rows);
     begin = end;
   }
-  double kept = 0.0;
+  free_large_buffers();
+}
+
+void ManyRides::Impl::free_large_buffers() {
+  double kept_bytes = 0.0;
   const auto count = [&](const auto& numbers) {
-    kept += static_cast<double>(numbers.capacity() * sizeof(numbers.front()));
+    kept_bytes += static_cast<double>(numbers.capacity() * sizeof(numbers.front()));
   };
   for (const std::vector<LaneOutcome>* list : {&outcomes, &estimates}) {
     for (const LaneOutcome& outcome : *list) std::ranges::for_each(outcome.samples, count);
   }
   std::ranges::for_each(samples, count);
-  if (kept < kMostKept) return;
+  if (kept_bytes < kMostKept) return;
   outcomes.clear();
   estimates.clear();
   samples = {};
@@ -505,10 +536,18 @@ ManyRides::ManyRides(const Keep& keep, InstructionSet set) : impl_(new Impl) {
 ManyRides::~ManyRides() = default;
 
 std::vector<RideRow> ManyRides::ride(std::span<const PlannedRide> rides) {
+  return *ride(rides, {});
+}
+
+std::optional<std::vector<RideRow>> ManyRides::ride(std::span<const PlannedRide> rides,
+                                                    const std::function<bool()>& stop) {
+  impl_->stop = &stop;
+  impl_->stopped = false;
   std::vector<RideRow> rows(rides.size());
   std::vector<std::unique_ptr<OnItsWay>> together;
   double samples = 0.0;
   for (std::size_t i = 0; i < rides.size(); ++i) {
+    if (impl_->stopping()) return std::nullopt;
     RideRow& row = rows[i];
     row.metrics.assign(impl_->kept.size(), kUnset);
     row.traces.resize(impl_->keep.traces.size());
@@ -530,6 +569,7 @@ std::vector<RideRow> ManyRides::ride(std::span<const PlannedRide> rides) {
     samples = 0.0;
   }
   impl_->ride_together(together, rows);
+  if (impl_->stopped) return std::nullopt;
   return rows;
 }
 

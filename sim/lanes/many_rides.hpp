@@ -10,7 +10,9 @@
 #pragma once
 
 #include <cstdint>
+#include <functional>
 #include <memory>
+#include <optional>
 #include <span>
 #include <string>
 #include <vector>
@@ -60,6 +62,12 @@ class ManyRides {
 
   // One row for each ride, in order.
   std::vector<RideRow> ride(std::span<const PlannedRide> rides);
+
+  // The same, unless `stop` says that it shall end: then none, and what was ridden is lost. It is
+  // asked before each ride that is prepared or redone and every few milliseconds in the lanes, so
+  // that it is heard within the time that the adaptive path takes for one ride.
+  std::optional<std::vector<RideRow>> ride(std::span<const PlannedRide> rides,
+                                           const std::function<bool()>& stop);
 
  private:
   struct Impl;

@@ -23,7 +23,9 @@ constexpr auto kPause = std::chrono::milliseconds(1);  // between polls for a le
 constexpr std::string_view kFolder = "folder ";
 constexpr std::string_view kMark = "mark ";
 constexpr std::string_view kRide = "ride ";
+constexpr std::string_view kStop = "stop";
 constexpr std::string_view kDone = "done ";
+constexpr std::string_view kDropped = "dropped ";
 constexpr std::string_view kTrouble = "trouble\n";
 constexpr std::string_view kEnd = "end";
 
@@ -37,22 +39,22 @@ std::string after_first_line(const std::string& text) {
 }
 
 std::string done_letter(std::size_t shard, const ShardTally& tally) {
-  const json told = {{"redone", tally.redone},
-                     {"failed", tally.failed},
-                     {"failed_with", tally.failed_with},
-                     {"samples", tally.samples}};
+  const json counts = {{"redone", tally.redone},
+                       {"failed", tally.failed},
+                       {"failed_with", tally.failed_with},
+                       {"samples", tally.samples}};
   // A reason that quotes a broken file name is no reason to lose the shard.
   return fmt::format("{}{}\n{}", kDone, shard,
-                     told.dump(-1, ' ', false, json::error_handler_t::replace));
+                     counts.dump(-1, ' ', false, json::error_handler_t::replace));
 }
 
 ShardTally tally_of(const std::string& letter) {
-  const json told = json::parse(after_first_line(letter));
+  const json counts = json::parse(after_first_line(letter));
   ShardTally tally;
-  told.at("redone").get_to(tally.redone);
-  told.at("failed").get_to(tally.failed);
-  told.at("failed_with").get_to(tally.failed_with);
-  told.at("samples").get_to(tally.samples);
+  counts.at("redone").get_to(tally.redone);
+  counts.at("failed").get_to(tally.failed);
+  counts.at("failed_with").get_to(tally.failed_with);
+  counts.at("samples").get_to(tally.samples);
   return tally;
 }
 
@@ -67,6 +69,10 @@ class Riders {
     bool busy = false;
     for (std::size_t i = 1; i < riders_.size(); ++i) {
       if (riders_[i].state == State::idle) give(i, shards);
+      if (riders_[i].state == State::riding && !riders_[i].stopped && shards.stopping()) {
+        post_.send(static_cast<int>(i), std::string(kStop));
+        riders_[i].stopped = true;
+      }
       busy = busy || riders_[i].state == State::riding;
     }
     return busy;
@@ -77,6 +83,7 @@ class Riders {
   struct Rider {
     State state = State::idle;
     bool knows_folder = false;
+    bool stopped = false;
   };
 
   void hear(const Post::Letter& letter, HandOut& shards) {
@@ -87,6 +94,10 @@ class Riders {
       return;
     }
     rider.state = State::out;
+    if (letter.text.starts_with(kDropped)) {
+      shards.dropped(number_after(kDropped, letter.text));
+      return;
+    }
     throw RunError(after_first_line(letter.text));
   }
 
@@ -109,7 +120,7 @@ class Riders {
   std::vector<Rider> riders_;  // by their number; the first is the leader
 };
 
-// What a rider needs, once it has been told of the folder.
+// What a rider needs, once it knows of the folder.
 struct Ready {
   Ready(const std::string& path, const std::string& mark)
       : folder(open_same(path, mark)), plan(plan_of(folder)), rider(plan.keep(), folder.lanes) {}
@@ -154,7 +165,19 @@ void ride_for_leader(Post& post) {
   std::string path;
   std::string mark;
   std::optional<Ready> ready;
-  while (true) {
+  bool ended = false;
+  bool stopped = false;
+  // While a shard is ridden no other letters come.
+  const auto stop = [&] {
+    while (!stopped) {
+      const std::optional<Post::Letter> letter = post.receive();
+      if (!letter) break;
+      ended = letter->text == kEnd;
+      stopped = ended || letter->text == kStop;
+    }
+    return stopped;
+  };
+  while (!ended) {
     const std::optional<Post::Letter> letter = post.receive();
     if (!letter) {
       std::this_thread::sleep_for(kPause);
@@ -166,10 +189,11 @@ void ride_for_leader(Post& post) {
     if (text.starts_with(kMark)) mark = text.substr(kMark.size());
     if (!text.starts_with(kRide)) continue;
     const std::size_t shard = number_after(kRide, text);
-    std::string answer;
+    std::string answer = fmt::format("{}{}", kDropped, shard);
     try {
       if (!ready) ready.emplace(path, mark);
-      answer = done_letter(shard, ride_shard(ready->plan, ready->folder, shard, ready->rider));
+      const auto tally = ride_shard(ready->plan, ready->folder, shard, ready->rider, stop);
+      if (tally) answer = done_letter(shard, *tally);
     } catch (const std::exception& error) {
       answer = fmt::format("{}{}: {}", kTrouble, host_name(), error.what());
     }

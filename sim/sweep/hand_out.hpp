@@ -5,9 +5,11 @@
 // before it gives it away, counts, and rides as well. Whoever is done first gets the next shard, so
 // slow hosts and hard rides hold nobody up. The letters:
 //   leader to rider   "folder PATH", "mark MARK" (sees_mark()); "ride NUMBER"; "end"
-//   rider to leader   "done NUMBER", what the shard came to; "trouble", why
-// A rider that is in trouble gets no more shards; the leader stops all and throws what it told,
-// once. How letters travel is the caller's: Post. What a lost process means is too: MPI ends the
+//                     "stop": drop the shard under way
+//   rider to leader   "done NUMBER", what the shard came to; "dropped NUMBER"; "trouble", why
+// A rider that is in trouble or dropped a shard gets no more; in trouble, the leader stops all and
+// throws what the rider wrote, once. While it rides a rider looks for letters as often as it may be
+// stopped. How letters travel is the caller's: Post. What a lost process means is too: MPI ends the
 // job.
 #pragma once
 
@@ -40,7 +42,7 @@ SweepState lead_sweep(const Plan& plan, SweepOptions options, Post& post);
 // Lets the riders go, whether or not there was a sweep; the leader's last word.
 void end_riders(Post& post);
 
-// A rider's part: returns when the leader ends it. What goes wrong is told to the leader alone.
+// A rider's part: returns when the leader ends it. What goes wrong is written to the leader alone.
 void ride_for_leader(Post& post);
 
 }  // namespace plunge

@@ -29,7 +29,8 @@ class RideTeam {
   RideTeam(std::size_t all, std::size_t handful, const RideWatch& watch)
       : all_(all), handful_(handful), watch_(watch) {}
 
-  // `make` gives each thread a worker of its own, which is called with each batch.
+  // `make` gives each thread a worker of its own, which is called with each batch and returns false
+  // where it dropped it.
   template <class Make>
   void run(const Make& make) {
     const std::size_t cores = std::max(1u, std::thread::hardware_concurrency());
@@ -39,19 +40,24 @@ class RideTeam {
     const auto work = [&] {
       auto ride = make();
       for (Batch batch = take(); batch.count > 0 && !team.failed(); batch = take()) {
-        ride(batch);
-        done(batch);
+        if (ride(batch)) done(batch);
       }
     };
     const auto no_watch = [] { return false; };
     team.run(std::min(wanted, tasks), work, no_watch, std::chrono::milliseconds(100));
   }
 
+  bool stopping() {
+    const std::lock_guard lock(mutex_);
+    return watch_.stop && watch_.stop();
+  }
+
  private:
   // An empty batch: nothing is left to do.
   Batch take() {
+    if (stopping()) return {};
     const std::lock_guard lock(mutex_);
-    if (next_ == all_ || (watch_.stop && watch_.stop())) return {};
+    if (next_ == all_) return {};
     const Batch batch{next_, std::min(handful_, all_ - next_)};
     next_ += batch.count;
     return batch;
@@ -77,7 +83,10 @@ std::vector<std::optional<Result>> ride_all(std::span<const ReadyRide> rides,
                                             const RideWatch& watch) {
   std::vector<std::optional<Result>> results(rides.size());
   RideTeam(rides.size(), 1, watch).run([&] {
-    return [&](const Batch& batch) { results[batch.first] = ride_one(rides[batch.first]); };
+    return [&](const Batch& batch) {
+      results[batch.first] = ride_one(rides[batch.first]);
+      return true;
+    };
   });
   return results;
 }
@@ -93,14 +102,17 @@ std::vector<std::optional<RideRow>> ride_in_lanes(std::span<const ReadyRide> rid
     ground_of.push_back(grounds.emplace(key, grounds.size()).first->second);
   }
   std::vector<std::optional<RideRow>> rows(rides.size());
-  RideTeam(rides.size(), kHandful, watch).run([&] {
+  RideTeam team(rides.size(), kHandful, watch);
+  team.run([&] {
     return [&, rider = ManyRides(keep, set)](const Batch& batch) mutable {
       std::vector<PlannedRide> planned;
       for (std::size_t i = batch.first; i < batch.first + batch.count; ++i) {
         planned.push_back({rides[i].setup, ground_of[i], ""});
       }
-      std::vector<RideRow> ridden = rider.ride(planned);
-      for (std::size_t i = 0; i < batch.count; ++i) rows[batch.first + i] = std::move(ridden[i]);
+      auto ridden = rider.ride(planned, [&] { return team.stopping(); });
+      if (!ridden) return false;
+      for (std::size_t i = 0; i < batch.count; ++i) rows[batch.first + i] = std::move((*ridden)[i]);
+      return true;
     };
   });
   return rows;

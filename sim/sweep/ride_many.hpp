@@ -21,7 +21,9 @@
 namespace plunge {
 
 struct RideWatch {
-  std::function<bool()> stop;  // asked before each ride or handful; from any thread, one at a time
+  // Asked before each ride, in lanes more often; from any thread, one at a time. Rides under way
+  // are finished by the adaptive path, and dropped in lanes.
+  std::function<bool()> stop;
   // How many of all are ridden; from any thread, one at a time.
   std::function<void(std::size_t ridden, std::size_t all)> on_progress;
   std::size_t threads = 0;  // 0: one for each core

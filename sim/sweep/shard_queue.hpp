@@ -36,6 +36,8 @@ class ShardQueue {
   std::optional<std::size_t> next();
   // Gives the claim of a shard back, which is written.
   void finish(std::size_t shard);
+  // Gives the claim of a shard back, which is not.
+  void drop(std::size_t shard) { claims_.give_shard(shard); }
 
   // True once each shard was given, or is with another process.
   bool all_asked_for() const { return next_ == folder_.shards; }

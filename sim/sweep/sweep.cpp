@@ -63,7 +63,7 @@ class Runner : private HandOut {
         place_(claims_.take_place()),
         note_(folder_.path, place_),
         queue_(folder_, claims_, options.part, options.parts),
-        told_(folder_.shards) {}
+        counted_(folder_.shards) {}
   ~Runner() override { remove_left_parts(folder_.path); }
   Runner(const Runner&) = delete;
   Runner& operator=(const Runner&) = delete;
@@ -85,16 +85,26 @@ class Runner : private HandOut {
     look();
     SweepState state = now();
     state.interrupted = !all_checked || state.shards_done < state.shards;
-    if (!state.interrupted) tell_the_rest();
+    if (!state.interrupted) count_the_rest();
     state = now();
     state.interrupted = !all_checked || state.shards_done < state.shards;
     return state;
   }
 
  private:
-  bool stopping() {
+  // True once nothing new shall be begun.
+  bool ending() {
+    if (stopping() || team_.failed()) return true;
+    const std::lock_guard lock(asking_);
+    if (!ending_ && options_.finish && options_.finish()) ending_ = true;
+    return ending_;
+  }
+
+  bool stopping() override {
+    if (stopping_) return true;
+    const std::lock_guard lock(asking_);
     if (!stopping_ && options_.stop && options_.stop()) stopping_ = true;
-    return stopping_ || team_.failed();
+    return stopping_;
   }
 
   // Marks the shards that are there.
@@ -141,7 +151,7 @@ class Runner : private HandOut {
   std::string mark() const override { return note_.mark(); }
 
   std::optional<std::size_t> next() override {
-    if (stopping()) return std::nullopt;
+    if (ending()) return std::nullopt;
     const std::lock_guard lock(mutex_);
     const bool waiting = queue_.all_asked_for() && Clock::now() - asked_ < kWait;
     if (waiting) return std::nullopt;
@@ -154,8 +164,13 @@ class Runner : private HandOut {
     changed_.notify_all();
   }
 
+  void dropped(std::size_t shard) override {
+    const std::lock_guard lock(mutex_);
+    queue_.drop(shard);
+  }
+
   void tick() {
-    stopping();
+    ending();
     if (Clock::now() - looked_ >= kLook) {
       look();
       note_.say(ridden_, own_rate());
@@ -192,15 +207,15 @@ class Runner : private HandOut {
   }
 
   // Counts the failures of a shard; the mutex is held.
-  void tell(std::size_t shard, const ShardTally& tally) {
-    told_[shard] = true;
+  void count(std::size_t shard, const ShardTally& tally) {
+    counted_[shard] = true;
     for (std::size_t i = 0; i < tally.failed.size(); ++i) {
       reasons_.count(tally.failed[i], tally.failed_with[i]);
     }
   }
 
   void check_some() {
-    while (!stopping()) {
+    while (!ending()) {
       const std::size_t index = next_to_check_++;
       if (index >= to_check_.size()) return;
       check(to_check_[index]);
@@ -215,7 +230,7 @@ class Runner : private HandOut {
           read_shard_tally(shard_path(folder_, shard), plan_, folder_.fingerprint);
       tallies_.put(shard, tally);
       const std::lock_guard lock(mutex_);
-      tell(shard, tally);
+      count(shard, tally);
       return true;
     } catch (const InputError& error) {
       fault = error.what();
@@ -249,7 +264,7 @@ class Runner : private HandOut {
   // ride the last ones it waits: if they end before their time, there is more to do.
   std::optional<std::size_t> next_shard() {
     std::unique_lock lock(mutex_);
-    while (!stopping()) {
+    while (!ending()) {
       if (const std::optional<std::size_t> shard = queue_.next()) return shard;
       if (!queue_.others_ride()) return std::nullopt;
       changed_.wait_for(lock, kWait);
@@ -259,8 +274,13 @@ class Runner : private HandOut {
 
   void ride_some() {
     ManyRides rider(plan_.keep(), folder_.lanes);
+    const auto stop = [this] { return stopping(); };
     while (const std::optional<std::size_t> shard = next_shard()) {
-      finish(*shard, ride_shard(plan_, folder_, *shard, rider));
+      if (const auto tally = ride_shard(plan_, folder_, *shard, rider, stop)) {
+        finish(*shard, *tally);
+      } else {
+        dropped(*shard);
+      }
     }
   }
 
@@ -269,16 +289,16 @@ class Runner : private HandOut {
     tallies_.put(shard, tally);
     ridden_ += rides_in(folder_, shard);
     const std::lock_guard lock(mutex_);
-    tell(shard, tally);
+    count(shard, tally);
     queue_.finish(shard);
   }
 
   // Counts the failures in shards that other processes did.
-  void tell_the_rest() {
+  void count_the_rest() {
     const std::vector<Tallies::Entry> tallies = tallies_.all();
     for (std::size_t shard = 0; shard < folder_.shards; ++shard) {
       const bool none_failed = tallies[shard].known() && tallies[shard].failed() == 0;
-      if (!queue_.mine(shard) || told_[shard] || none_failed) continue;
+      if (!queue_.mine(shard) || counted_[shard] || none_failed) continue;
       std::string fault;
       if (!is_good(shard, fault)) throw RunError(fault + "; run the sweep again");
     }
@@ -297,6 +317,8 @@ class Runner : private HandOut {
   Clock::time_point looked_;
   RecentRate rate_;  // of rides done by all
 
+  std::mutex asking_;  // one thread at a time asks whether to end
+  std::atomic<bool> ending_{false};
   std::atomic<bool> stopping_{false};
   std::atomic<std::size_t> ridden_{0};
   std::vector<std::size_t> to_check_;
@@ -306,22 +328,28 @@ class Runner : private HandOut {
   std::mutex mutex_;  // of what follows
   std::condition_variable changed_;
   ShardQueue queue_;
-  std::vector<bool> told_;   // in reasons_
-  Clock::time_point asked_;  // when riders elsewhere last had none
+  std::vector<bool> counted_;  // in reasons_
+  Clock::time_point asked_;    // when riders elsewhere last had none
   std::vector<std::string> damaged_;
   ReasonCounts reasons_{kMostReasons};
 };
 
 }  // namespace
 
-ShardTally ride_shard(const Plan& plan, const SweepFolder& folder, std::size_t number,
-                      ManyRides& rider) {
+std::optional<ShardTally> ride_shard(const Plan& plan, const SweepFolder& folder,
+                                     std::size_t number, ManyRides& rider,
+                                     const std::function<bool()>& stop) {
   Shard shard{number, number * folder.shard_size, {}};
   const std::size_t rides = rides_in(folder, number);
   std::vector<PlannedRide> planned;
   planned.reserve(rides);
-  for (std::size_t k = 0; k < rides; ++k) planned.push_back(plan.ride(shard.first + k));
-  shard.rows = rider.ride(planned);
+  for (std::size_t k = 0; k < rides; ++k) {
+    if (stop && stop()) return std::nullopt;
+    planned.push_back(plan.ride(shard.first + k));
+  }
+  std::optional<std::vector<RideRow>> rows = rider.ride(planned, stop);
+  if (!rows) return std::nullopt;
+  shard.rows = std::move(*rows);
   write_shard(shard_path(folder, number), shard, plan, folder.fingerprint, folder.lanes);
   return tally(shard);
 }

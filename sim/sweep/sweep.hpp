@@ -38,6 +38,10 @@ class HandOut {
   virtual std::optional<std::size_t> next() = 0;
   // A claimed shard is written.
   virtual void done(std::size_t shard, const ShardTally& tally) = 0;
+  // A claimed shard was given up.
+  virtual void dropped(std::size_t shard) = 0;
+  // True once the shards under way shall be dropped.
+  virtual bool stopping() = 0;
 };
 
 struct SweepOptions {
@@ -48,17 +52,21 @@ struct SweepOptions {
   std::size_t part = 0;                 // of a job array: does the shards s with s % parts == part
   std::size_t parts = 1;
   std::function<void(const SweepState&)> on_progress;  // about twice a second, from one thread
-  std::function<bool()> stop;  // asked between shards: finish what runs, start nothing new
+  // Two ways to end before all is done, each asked by one thread at a time. Finished shards stay.
+  std::function<bool()> finish;  // asked between shards: finish what runs, start nothing new
+  std::function<bool()> stop;    // asked between rides too: end within a second or two; the shards
+                                 // under way are lost, half a shard a thread on average
   // Polled about every 1 ms by run_sweep(): hands shards to remote processes and collects what they
   // did. Returns true while one is busy.
   std::function<bool(HandOut&)> elsewhere;
 };
 
-// Returns when the plan (or its part) is done, by whichever process, or stop() says so.
+// Returns when the plan (or its part) is done, by whichever process, or it shall end before.
 SweepState run_sweep(const Plan& plan, const SweepOptions& options);
 
-// Rides a shard and writes it.
-ShardTally ride_shard(const Plan& plan, const SweepFolder& folder, std::size_t number,
-                      ManyRides& rider);
+// Rides a shard and writes it; none: `stop` said that it shall end, and nothing is written.
+std::optional<ShardTally> ride_shard(const Plan& plan, const SweepFolder& folder,
+                                     std::size_t number, ManyRides& rider,
+                                     const std::function<bool()>& stop);
 
 }  // namespace plunge

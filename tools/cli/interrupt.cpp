@@ -6,12 +6,13 @@ namespace plunge {
 namespace {
 
 std::atomic<bool> stop_asked{false};
+std::atomic<bool> finish_asked{false};
 static_assert(std::atomic<bool>::is_always_lock_free);  // as a signal handler needs it
 
 }  // namespace
 
-InterruptGuard::InterruptGuard() {
-  stop_asked = false;
+InterruptGuard::InterruptGuard(Usr1 usr1) {
+  stop_asked = finish_asked = false;
   struct sigaction action = {};
   action.sa_handler = [](int) {
     stop_asked = true;
@@ -21,15 +22,18 @@ InterruptGuard::InterruptGuard() {
   action.sa_flags = SA_RESTART;
   sigaction(SIGINT, &action, &interrupt_);
   sigaction(SIGTERM, &action, &terminate_);
+  if (usr1 == Usr1::gentle) action.sa_handler = [](int) { finish_asked = true; };
+  sigaction(SIGUSR1, usr1 == Usr1::gentle ? &action : nullptr, &user_);
 }
 
 InterruptGuard::~InterruptGuard() {
   sigaction(SIGINT, &interrupt_, nullptr);
   sigaction(SIGTERM, &terminate_, nullptr);
+  sigaction(SIGUSR1, &user_, nullptr);
 }
 
 bool InterruptGuard::asked() { return stop_asked; }
 
-void InterruptGuard::ask() { stop_asked = true; }
+bool InterruptGuard::asked_gently() { return finish_asked; }
 
 }  // namespace plunge

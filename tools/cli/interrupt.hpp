@@ -1,25 +1,28 @@
-// Ctrl-C and the polite end of a job: what runs is finished, nothing new is begun.
+// Ctrl-C and the polite ends of a job.
 #pragma once
 
 #include <csignal>
 
 namespace plunge {
 
-// While it lives, the first SIGINT or SIGTERM only asks to stop; a second one ends the program at
-// once. One at a time.
+// While it lives, the first SIGINT or SIGTERM only asks to stop, within a second or two; a second
+// one ends the program at once. Where `gentle`, SIGUSR1 asks to finish what runs and begin nothing
+// new. One at a time.
 class InterruptGuard {
  public:
-  InterruptGuard();
+  enum class Usr1 { as_it_was, gentle };
+  explicit InterruptGuard(Usr1 usr1 = Usr1::as_it_was);
   ~InterruptGuard();
   InterruptGuard(const InterruptGuard&) = delete;
   InterruptGuard& operator=(const InterruptGuard&) = delete;
 
   static bool asked();
-  static void ask();
+  static bool asked_gently();
 
  private:
   struct sigaction interrupt_ = {};  // what was done before
   struct sigaction terminate_ = {};
+  struct sigaction user_ = {};
 };
 
 }  // namespace plunge

@@ -153,7 +153,7 @@ class Display {
       const std::size_t others = state.workers.size();
       text += fmt::format(", with {} other process{}", others, others == 1 ? "" : "es");
     }
-    if (InterruptGuard::asked()) text += ", finishing what runs";
+    if (InterruptGuard::asked_gently()) text += ", finishing what runs";
     return text;
   }
 
@@ -232,10 +232,11 @@ int sweep_verb(const SweepVerbOptions& options) {
   asked.threads = static_cast<std::size_t>(options.threads);
   if (!options.lanes.empty()) asked.lanes = parse_instruction_set(options.lanes);
   if (!options.shard.empty()) parse_part(options.shard, asked.part, asked.parts);
-  const InterruptGuard guard;
+  const InterruptGuard guard(InterruptGuard::Usr1::gentle);
   const Plan plan = load_plan(options.plan);
   Display display;
   asked.on_progress = [&](const SweepState& state) { display.show(state); };
+  asked.finish = InterruptGuard::asked_gently;
   asked.stop = InterruptGuard::asked;
   SweepState state;
   try {

@@ -3,11 +3,12 @@
 // Rank 0 leads and rides, the others ride what it gives them (sim/sweep/hand_out.hpp): one core a
 // rank. Only rank 0 speaks and returns an exit code. A rank that is killed takes the job with it,
 // which is MPI's way; the shards that are finished stay, and the same command, or plunge sweep,
-// goes on. SIGUSR1, which mpirun passes on, and SIGTERM let the shards under way be finished. Of
-// SIGTERM mpirun itself makes a quick end.
+// goes on. SIGUSR1, which mpirun passes on, lets the shards under way be finished; after SIGTERM
+// they are dropped within a second or two. Of SIGTERM mpirun itself makes a quick end.
 #include <fmt/core.h>
 #include <mpi.h>
 
+#include <cstdio>
 #include <csignal>
 #include <cstdio>
 #include <exception>
@@ -95,11 +96,12 @@ int lead(int argc, char** argv, MpiPost& post, InstructionSet best) {
 
 int run(int argc, char** argv) {
   MpiPost post(argc, argv);
-  std::signal(SIGUSR1, [](int) { InterruptGuard::ask(); });
+  std::signal(SIGUSR1, SIG_IGN);  // before a sweep begins and after it there is nothing to finish
   const auto best =
       static_cast<InstructionSet>(post.least(static_cast<int>(best_instruction_set())));
   if (post.rank() > 0) {
-    const InterruptGuard guard;  // the leader says when it ends
+    // The leader says when it ends.
+    const InterruptGuard guard(InterruptGuard::Usr1::gentle);
     ride_for_leader(post);
     return 0;
   }
@@ -114,6 +116,6 @@ int run(int argc, char** argv) {
 int main(int argc, char** argv) {
   const int code = plunge::run(argc, argv);
   if (std::fflush(stdout) == 0 && std::ferror(stdout) == 0) return code;
-  tell("plunge: cannot write to the standard output\n");
+  plunge::tell("plunge: cannot write to the standard output\n");
   return code == 0 ? 1 : code;
 }

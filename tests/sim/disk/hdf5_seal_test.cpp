@@ -1,11 +1,13 @@
 #include "sim/disk/hdf5_seal.hpp"
 
+#include <fmt/core.h>
 #include <gtest/gtest.h>
 
 #include <fstream>
 #include <string>
 
 #include "models/setup/fault.hpp"
+#include "sim/disk/check_sum.hpp"
 #include "sim/disk/hdf5_reader.hpp"
 #include "tests/scratch.hpp"
 #include "tests/small_hdf5.hpp"
@@ -41,6 +43,33 @@ TEST(Hdf5Seal, AnyDamagedByteIsNoticed) {
     std::ofstream(path, std::ios::binary) << damaged;
     EXPECT_THROW(Hdf5Reader reader(path), InputError) << "byte " << i;
   }
+}
+
+// As files of before are sealed: the FNV-1a of what comes before the seal.
+TEST(Hdf5Seal, AnOlderSealIsCheckedToo) {
+  const ScratchDirectory directory;
+  small_file().save(directory / "new.h5");
+  const std::string whole = bytes_of(directory / "new.h5");
+  const std::string part = whole.substr(0, whole.rfind("plunge check sum "));
+  const std::string path = directory / "old.h5";
+  const std::string old = part + fmt::format("plunge check sum {:016x}\n", check_sum(part));
+  std::ofstream(path, std::ios::binary) << old;
+  EXPECT_TRUE(check_seal(path));
+  for (std::size_t i = 0; i < old.size(); i += 101) {
+    std::string damaged = old;
+    damaged[i] = static_cast<char>(damaged[i] ^ 1);
+    std::ofstream(path, std::ios::binary) << damaged;
+    EXPECT_THROW(Hdf5Reader reader(path), InputError) << "byte " << i;
+  }
+}
+
+TEST(Hdf5Seal, BytesPutBeforeTheSealAreNoticed) {
+  const ScratchDirectory directory;
+  small_file().save(directory / "whole.h5");
+  std::string bytes = bytes_of(directory / "whole.h5");
+  bytes.insert(bytes.rfind("plunge check sum "), 4, '\0');  // zeros add nothing to the sum
+  std::ofstream(directory / "longer.h5", std::ios::binary) << bytes;
+  EXPECT_THROW(check_seal(directory / "longer.h5"), InputError);
 }
 
 }  // namespace

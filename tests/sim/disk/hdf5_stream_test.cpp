@@ -2,13 +2,16 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cerrno>
 #include <chrono>
 #include <cstring>
 #include <stdexcept>
 #include <thread>
+#include <vector>
 
 #include "models/setup/fault.hpp"
+#include "sim/disk/hdf5_reader.hpp"
 #include "tests/scratch.hpp"
 
 namespace plunge::hdf5_stream_test {
@@ -74,6 +77,44 @@ TEST(Hdf5Stream, AnyDamagedByteIsNoticed) {
     std::ofstream(directory / "b.h5", std::ios::binary) << damaged;
     EXPECT_THROW(Hdf5Reader reader(directory / "b.h5"), InputError) << "byte " << i;
   }
+}
+
+TEST(Hdf5Stream, ThreadsThatWriteAtOnceLeaveTheSameBytes) {
+  constexpr std::size_t kValues = 4096;
+  std::vector<int> values(kValues);
+  for (std::size_t i = 0; i < kValues; ++i) values[i] = static_cast<int>(i * i);
+  const ScratchDirectory directory;
+  const auto write = [&](const std::string& path, std::size_t threads) {
+    Hdf5Stream stream(path, 0);
+    stream.head().reserve_dimension("/ride", kValues, Hdf5Number::whole, {});
+    stream.begin();
+    std::vector<std::thread> team;
+    for (std::size_t t = 0; t < threads; ++t) {
+      team.emplace_back([&, t] {
+        for (std::size_t at = 7 * t; at < kValues; at += 7 * threads) {
+          const std::size_t count = std::min<std::size_t>(7, kValues - at);
+          stream.write("/ride", at, std::span<const int>(values).subspan(at, count));
+        }
+      });
+    }
+    for (std::thread& thread : team) thread.join();
+    stream.save();
+  };
+  write(directory / "1.h5", 1);
+  EXPECT_EQ(Hdf5Reader(directory / "1.h5").integers("/ride"), values);  // and its seal fits
+  for (const std::size_t threads : {2U, 3U, 8U}) {
+    write(directory / "n.h5", threads);
+    EXPECT_EQ(bytes_of(directory / "1.h5"), bytes_of(directory / "n.h5")) << threads;
+  }
+}
+
+TEST(Hdf5Stream, RefusesToWriteMoreThanItsRoom) {
+  const ScratchDirectory directory;
+  Hdf5Stream stream(directory / "a.h5", 0);
+  lay_out(stream);
+  const std::vector<int> two = {1, 2};
+  stream.write("/count", 0, std::span(two));
+  EXPECT_THROW(stream.write("/count", 0, std::span(two)), std::invalid_argument);
 }
 
 TEST(Hdf5Stream, RefusesARunThatHasNoRoom) {

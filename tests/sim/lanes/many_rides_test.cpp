@@ -250,5 +250,27 @@ TEST(ManyRides, UsualMetricsCanBeKept) {
   EXPECT_FALSE(keepable_traces().empty());
 }
 
+// A ride of 40 s is some thousand steps of the lanes, of which no more than kStepsUnasked pass
+// between two questions; a ride that is redone is asked for by itself.
+TEST(ManyRides, AStopIsAskedForInsideARideAndBeforeEachThatIsRedone) {
+  plunge::Setup setup = shipped_setup("drop-to-flat");
+  setup.ride.duration = 40.0;
+  const std::vector<PlannedRide> one{{setup, 0, ""}};
+  ManyRides rider({{"travel_max"}, {}, kUnset}, InstructionSet::portable);
+  std::size_t asked = 0;
+  std::size_t limit = static_cast<std::size_t>(-1);
+  const auto stop = [&] { return ++asked > limit; };
+  const auto whole = rider.ride(one, stop);
+  ASSERT_TRUE(whole);
+  EXPECT_GT(asked, 10u);
+  for (limit = asked - 1; limit > 0; limit -= std::max<std::size_t>(1, limit / 4)) {
+    asked = 0;
+    EXPECT_FALSE(rider.ride(one, stop)) << limit;
+    EXPECT_EQ(asked, limit + 1) << "once it is so, nobody asks again";
+  }
+  // And what was dropped leaves nothing behind.
+  EXPECT_EQ(rider.ride(one)[0].metrics, (*whole)[0].metrics);
+}
+
 }  // namespace
 }  // namespace plunge::many_rides_test

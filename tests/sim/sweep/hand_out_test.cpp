@@ -138,12 +138,37 @@ TEST_F(HandOutTest, AnInterruptLetsRidersFinishAndKeepsWhatTheyHave) {
     if (text.starts_with("ride ")) stop = true;
     return text;
   };
-  options.stop = [&] { return stop.load(); };
+  options.finish = [&] { return stop.load(); };
   const SweepState state = led(options, office, 3);
   EXPECT_TRUE(state.interrupted);
   EXPECT_GT(state.rides_done, 0u);
   EXPECT_LT(state.rides_done, kRides);
   EXPECT_EQ(shards_in(directory_ / "out").size(), state.shards_done);
+}
+
+TEST_F(HandOutTest, AStopReachesRidersInsideTheirShards) {
+  // Every process would ride a shard of 300 rides to its end.
+  std::string text =
+      bytes_of(write_small_plan(directory_ / "large.toml", "", "60 psi..89.75 psi:0.25 psi"));
+  text.replace(text.find("shard = 4"), 9, "shard = 300");
+  std::ofstream(directory_ / "large.toml") << text;
+  const Plan plan = load_plan(directory_ / "large.toml");
+  ASSERT_EQ(plan.shards(), 2u);
+  SweepOptions options = into("out");
+  std::atomic<bool> stop{false};
+  Office office(3);
+  office.change = [&](int, const std::string& letter) {
+    if (letter.starts_with("ride ")) stop = true;
+    return letter;
+  };
+  options.stop = [&] { return stop.load(); };
+  const SweepState state = led(plan, options, office, 3);
+  EXPECT_FALSE(office.shards_given.empty());
+  EXPECT_TRUE(state.interrupted);
+  EXPECT_EQ(state.rides_done, 0u);
+  EXPECT_TRUE(shards_in(options.folder).empty());
+  Office calm(3);
+  EXPECT_EQ(led(plan, into("out"), calm, 3).rides_done, 600u);
 }
 
 TEST_F(HandOutTest, ReasonsOfFailedRidesComeWithTheLetters) {

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <map>
+#include <regex>
 #include <thread>
 
 #include "models/setup/fault.hpp"
@@ -95,7 +96,7 @@ TEST_F(Sweep, GoesOnWhereItStopped) {
   SweepOptions options = into("stopped");
   options.threads = 1;
   int asked = 0;
-  options.stop = [&] { return ++asked > 3; };
+  options.finish = [&] { return ++asked > 3; };
   const SweepState before = run_sweep(plan_, options);
   EXPECT_TRUE(before.interrupted);
   EXPECT_GT(before.shards_done, 0u);
@@ -108,6 +109,48 @@ TEST_F(Sweep, GoesOnWhereItStopped) {
   EXPECT_EQ(after.ridden, kRides - before.rides_done);
   EXPECT_EQ(shards_in(options.folder), expected());
   EXPECT_EQ(sweep("stopped").ridden, 0u);
+}
+
+// One shard of 600 rides: a stop that waited for its end would ride them all.
+TEST_F(Sweep, AStopIsHeardInsideAShardWhichIsDropped) {
+  const auto one_shard = [&](const std::string& name) {
+    std::ofstream(directory_ / name) << std::regex_replace(
+        bytes_of(write_small_plan(directory_ / "text.toml", "", "60 psi..89.75 psi:0.25 psi")),
+        std::regex("shard = 4"), "shard = 1000");
+    return load_plan(directory_ / name);
+  };
+  const Plan plan = one_shard("one.toml");
+  ASSERT_EQ(plan.size(), 600u);
+  ASSERT_EQ(plan.shards(), 1u);
+  SweepOptions options = into("dropped");
+  options.threads = 1;
+  // How often it is asked in all, from a run that is left alone.
+  std::size_t asked = 0;
+  options.stop = [&] {
+    ++asked;
+    return false;
+  };
+  EXPECT_EQ(run_sweep(plan, options).ridden, 600u);
+  const auto whole = shards_in(options.folder);
+  const std::size_t in_all = asked;
+  EXPECT_GT(in_all, 2 * 600u) << "when a ride is made and when it is prepared";
+  for (const std::size_t when : {std::size_t{3}, in_all / 4, in_all / 2, in_all - 20}) {
+    fs::remove(fs::path(options.folder) / shard_name(0));
+    asked = 0;
+    std::size_t after = 0;
+    options.stop = [&] {
+      after += asked >= when ? 1 : 0;
+      return ++asked > when;
+    };
+    const SweepState state = run_sweep(plan, options);
+    EXPECT_TRUE(state.interrupted) << when;
+    EXPECT_EQ(state.ridden, 0u) << when;
+    EXPECT_LE(after, 1u) << when << ": nothing is ridden that would ask again";
+    EXPECT_TRUE(shards_in(options.folder).empty()) << when;
+  }
+  options.stop = nullptr;
+  EXPECT_EQ(run_sweep(plan, options).ridden, 600u);
+  EXPECT_EQ(shards_in(options.folder), whole);
 }
 
 TEST_F(Sweep, NoDecisionLooksAtAClock) {
