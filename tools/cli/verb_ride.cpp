@@ -12,7 +12,6 @@
 #include "sim/report/plot.hpp"
 #include "sim/report/result_file.hpp"
 #include "sim/report/used_parameters.hpp"
-#include "sim/text/version.hpp"
 #include "tools/cli/figures.hpp"
 #include "tools/cli/json_output.hpp"
 #include "tools/cli/rides.hpp"
@@ -72,10 +71,20 @@ void print_side_by_side(const std::vector<Result>& rides, bool bar) {
   say("{}\n", table.text());
 }
 
-ResultFile to_file(std::vector<Result> rides, const std::string& title) {
+// The command without its outputs: the same rides are the same bytes under any name.
+std::string history_of(const RideOptions& options) {
+  std::string text = "plunge ride " + std::filesystem::path(options.scene).filename().string();
+  for (const std::string& set : options.set) text += " --set " + set;
+  for (const std::string& vary : options.vary) text += " --vary " + vary;
+  if (!options.hold.empty()) text += " --hold " + options.hold;
+  return text;
+}
+
+ResultFile to_file(std::vector<Result> rides, const std::string& title,
+                   const std::string& history) {
   ResultFile file;
   file.title = title;
-  file.program_version = kProgramVersion;
+  file.history = history;
   file.rides = std::move(rides);
   for (const Result& ride : file.rides) {
     file.parameters.push_back(used_parameters(ride.setup));
@@ -118,7 +127,7 @@ int ride_verb(const RideOptions& options) {
   const ReadyRides all = ready(disk_files(), options.scene, wishes);
   tell_notes(all);
   const std::string output = output_of(options);
-  const ResultFile file = to_file(ride_ready(all), all.name);
+  const ResultFile file = to_file(ride_ready(all), all.name, history_of(options));
   const std::vector<Result>& rides = file.rides;
 
   if (!rides.empty()) write_result_file(output, file);
