@@ -266,6 +266,23 @@ std::size_t rides_in(const SweepFolder& folder, std::size_t shard) {
   return std::min(folder.shard_size, folder.rides - first);
 }
 
+std::string sweep_that_owns(const std::string& path) {
+  std::error_code error;
+  const fs::path real = fs::weakly_canonical(path, error);
+  const auto holds_sweep = [&](const fs::path& folder) {
+    return fs::exists(folder / kResolvedName, error);
+  };
+  const fs::path folder = real.parent_path();
+  if (folder.filename() == kWorkName && holds_sweep(folder.parent_path())) {
+    return folder.parent_path().string();
+  }
+  std::size_t number = 0;
+  const std::string name = real.filename().string();
+  const std::vector<std::string> own = names_written_once();
+  const bool known = std::ranges::find(own, name) != own.end() || is_shard_name(name, number);
+  return known && holds_sweep(folder) ? folder.string() : "";
+}
+
 std::vector<bool> shards_there(const SweepFolder& folder) {
   std::vector<bool> there(folder.shards);
   std::error_code error;

@@ -5,15 +5,13 @@
 #include <filesystem>
 #include <utility>
 
-#include "models/setup/fault.hpp"
-#include "sim/disk/atomic_file.hpp"
 #include "sim/disk/disk_files.hpp"
 #include "sim/measure/metrics.hpp"
-#include "sim/report/plot.hpp"
 #include "sim/report/result_file.hpp"
 #include "sim/report/used_parameters.hpp"
 #include "tools/cli/figures.hpp"
 #include "tools/cli/json_output.hpp"
+#include "tools/cli/outputs.hpp"
 #include "tools/cli/rides.hpp"
 #include "tools/cli/table.hpp"
 #include "tools/cli/verbs.hpp"
@@ -104,18 +102,10 @@ std::string output_of(const RideOptions& options) {
   namespace fs = std::filesystem;
   const std::string output =
       options.output.empty() ? fs::path(options.scene).stem().string() + ".h5" : options.output;
-  const std::string suffix = fs::path(output).extension().string();
-  if (suffix == ".toml" || suffix == ".csv") {
-    throw InputError(Fault{"--output", output, "has the name of an input; results end in .h5", {}});
+  open_outputs({output, options.plot, options.replace, options.json});
+  if (options.output.empty() && fs::exists(output)) {
+    tell("replaces {}, which is there; -o FILE names another\n", output);
   }
-  if (!options.plot.empty()) {
-    demand_plot_name(options.plot);
-    if (fs::path(output).lexically_normal() == fs::path(options.plot).lexically_normal()) {
-      throw InputError(Fault{"--plot", options.plot, "must not be the file of the results", {}});
-    }
-    demand_writable(options.plot);
-  }
-  demand_writable(output);
   return output;
 }
 
@@ -158,7 +148,7 @@ int ride_verb(const RideOptions& options) {
     }
     say("energy closes to {:.1g} of what was turned over\n", worst);
   }
-  if (!rides.empty()) tell("results: {}\n", output);
+  if (!rides.empty()) tell("results: {}\n", name_of_output(output));
   if (!options.plot.empty() && !rides.empty()) tell("plot:    {}\n", options.plot);
   if (rides.size() < all.rides.size()) {
     tell("plunge: interrupted after {} of {} rides; those are kept\n", rides.size(),
