@@ -114,6 +114,6 @@ int run(int argc, char** argv) {
 int main(int argc, char** argv) {
   const int code = plunge::run(argc, argv);
   if (std::fflush(stdout) == 0 && std::ferror(stdout) == 0) return code;
-  tell("plunge: cannot write to the standard output\n");
+  plunge::tell("plunge: cannot write to the standard output\n");
   return code == 0 ? 1 : code;
 }
