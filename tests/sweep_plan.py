@@ -85,10 +85,11 @@ def shards(folder):
 
 def leftovers(folder):
     """What is in a folder of a finished sweep that should not be."""
-    known = {"plan.toml", "plan-path.txt", "resolved-plan.txt", "work", "locks", "tallies"}
+    known = {"plan.toml", "plan-path.txt", "resolved-plan.txt", "work", "locks", "tallies", "files"}
     return sorted(
         path.name
         for path in pathlib.Path(folder).rglob("*")
         if path.name not in known
+        and (path.parent.name != "files" or path.name.startswith("."))
         and not (path.name.startswith("shard-") and path.suffix == ".h5")
     )

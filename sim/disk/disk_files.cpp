@@ -3,6 +3,7 @@
 #include <filesystem>
 #include <mutex>
 #include <set>
+#include <system_error>
 
 #include "sim/disk/text_file.hpp"
 
@@ -16,6 +17,10 @@ class DiskFiles : public TextFiles {
     const std::lock_guard lock(mutex_);
     read_.insert(path);
     return text;
+  }
+  bool has(const std::string& path) const override {
+    std::error_code error;
+    return std::filesystem::is_regular_file(path, error);
   }
   std::string folder_of(const std::string& path) const override {
     return std::filesystem::path(path).parent_path().string();

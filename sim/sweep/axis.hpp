@@ -14,7 +14,6 @@ namespace plunge {
 inline constexpr std::size_t kMostRides = 1'000'000'000'000;
 inline constexpr std::size_t kMostAxes = 64;
 inline constexpr std::size_t kMostCombinations = 2'000;  // of scenes, forks, riders and bikes
-inline constexpr std::size_t kMostShares = 50'000'000;   // rows of the sample times its numbers
 inline constexpr std::size_t kLargestShard = std::size_t{1} << 20;
 
 // One dimension of the grid. Its name: "scene", "fork.spacers"; "fork", "rider" or "bike": of

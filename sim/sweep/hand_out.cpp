@@ -138,6 +138,7 @@ struct Ready {
                       path));
     }
     SweepFolder folder = open_sweep(path);
+    demand_this_build(folder);
     if (!runs_here(folder.lanes)) {
       throw RunError(
           fmt::format("this processor does not have {}, with which the sweep in {} "

@@ -3,22 +3,28 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <filesystem>
+#include <atomic>
+#include <chrono>
 #include <limits>
 #include <map>
+#include <mutex>
 #include <numeric>
+#include <optional>
+#include <span>
 #include <sstream>
+#include <thread>
 #include <utility>
 
 #include "models/setup/fault.hpp"
 #include "sim/disk/file_kind.hpp"
 #include "sim/disk/hdf5_stream.hpp"
-#include "sim/disk/text_file.hpp"
 #include "sim/measure/channels.hpp"
 #include "sim/measure/metrics.hpp"
 #include "sim/sweep/reasons.hpp"
 #include "sim/sweep/shard_file.hpp"
 #include "sim/sweep/sweep_paths.hpp"
+#include "sim/sweep/team.hpp"
+#include "sim/text/version.hpp"
 
 namespace plunge {
 namespace {
@@ -28,6 +34,7 @@ const FileKind kSweepKind{kSweepFileType, kSweepFormatMajor, kSweepFormatMinor,
 
 constexpr std::size_t kNamed = 5;                     // missing shards that a message names
 constexpr std::size_t kBlock = std::size_t{1} << 17;  // values written at once
+constexpr auto kTick = std::chrono::milliseconds(100);
 
 // Path of the variable of an axis or a sampled number.
 template <class Number>
@@ -96,61 +103,116 @@ class Merger {
     Hdf5Stream stream(path_, each * plan_.size() + texts +
                                  sizeof(double) * plan_.points() * plan_.sampled().size());
     write_head(stream.head());
-    write_sample(stream);
-    for (std::size_t shard = 0; shard < plan_.shards(); ++shard) {
-      if (!go_on()) return report_;
+    stream.begin();
+    in_threads(plan_.shards(), [&](std::size_t shard) {
       if (survey_.take[shard]) {
-        write_shard(stream, read_shard(shard_path(folder_, shard), plan_, folder_.fingerprint));
+        write_shard(stream, read_shard_columns(shard_path(folder_, shard), plan_,
+                                               folder_.fingerprint, Seal::known));
       } else {
         write_nothing(stream, shard);
       }
+    });
+    if (has_points()) {
+      in_threads((plan_.points() - 1) / kBlock + 1,
+                 [&](std::size_t block) { write_points(stream, block); });
     }
-    stream.save();
+    if (!report_.stopped) stream.save();
     return report_;
   }
 
  private:
-  bool go_on() {
-    report_.stopped = options_.stop && options_.stop();
-    if (options_.on_progress) options_.on_progress(looked_at_++, 2 * plan_.shards());
-    return !report_.stopped;
+  // Calls `work` with each of so many numbers, until it shall stop.
+  template <class Work>
+  void in_threads(std::size_t count, const Work& work) {
+    if (report_.stopped) return;
+    const std::size_t cores = std::max(1u, std::thread::hardware_concurrency());
+    const std::size_t threads = std::min(count, options_.threads > 0 ? options_.threads : cores);
+    std::atomic<std::size_t> next{0};
+    Team team;
+    const auto member = [&] {
+      while (!team.failed() && !stopping()) {
+        const std::size_t number = next++;
+        if (number >= count) return;
+        work(number);
+        ++steps_done_;
+      }
+    };
+    const auto watch = [&] {
+      if (options_.on_progress) options_.on_progress(steps_done_, steps());
+      return false;
+    };
+    team.run(threads, member, watch, kTick);
   }
 
+  bool stopping() {
+    const std::lock_guard lock(asking_);
+    report_.stopped = report_.stopped || (options_.stop && options_.stop());
+    return report_.stopped;
+  }
+
+  std::size_t steps() const {
+    return 2 * plan_.shards() + (has_points() ? (plan_.points() - 1) / kBlock + 1 : 0);
+  }
+
+  // Looks at every shard, several at once, and counts them in their order: so the reasons get the
+  // same places whatever the threads.
   void survey() {
     survey_.take = shards_there(folder_);
     survey_.take.resize(plan_.shards());
     demand_all();
-    Faults damage;
-    for (std::size_t shard = 0; shard < plan_.shards(); ++shard) {
-      if (!go_on()) return;
-      if (!survey_.take[shard]) continue;
+    const std::vector<bool> there = survey_.take;
+    in_threads(plan_.shards(), [&](std::size_t shard) {
+      Found found;
       try {
-        const ShardTally tally =
-            read_shard_tally(shard_path(folder_, shard), plan_, folder_.fingerprint);
-        survey_.samples = std::max(survey_.samples, tally.samples);
-        for (const std::string& text : tally.failed_with) survey_.reasons.place(text);
-        report_.failed += tally.failed.size();
-        report_.redone += tally.redone;
-        ++report_.shards_merged;
+        if (there[shard]) {
+          found.tally = read_shard_tally(shard_path(folder_, shard), plan_, folder_.fingerprint);
+        }
       } catch (const InputError& error) {
-        survey_.take[shard] = false;
-        damage.insert(damage.end(), error.faults().begin(), error.faults().end());
-        report_.damaged.emplace_back(error.what());
+        found.faults = error.faults();
+        found.complaint = error.what();
       }
-    }
-    if (!damage.empty() && !options_.partial) {
-      damage.push_back(
+      const std::lock_guard lock(counting_);
+      waiting_.emplace(shard, std::move(found));
+      while (!waiting_.empty() && waiting_.begin()->first == counted_) {
+        count(counted_++, waiting_.begin()->second);
+        waiting_.erase(waiting_.begin());
+      }
+    });
+    if (report_.stopped) return;
+    if (!damage_.empty() && !options_.partial) {
+      const bool one = report_.damaged.size() == 1;
+      damage_.push_back(
           {"", "",
            fmt::format("{} damaged; run the sweep again, which sets {} aside and "
                        "does {} anew, or merge the rest with --partial",
-                       damage.size() == 1 ? "a shard is" : "shards are",
-                       damage.size() == 1 ? "it" : "them", damage.size() == 1 ? "it" : "them"),
+                       one ? "a shard is" : "shards are", one ? "it" : "them", one ? "it" : "them"),
            Place{folder_.path, 0, 0}});
-      throw InputError(damage);
+      throw InputError(damage_);
     }
     for (std::size_t shard = 0; shard < plan_.shards(); ++shard) {
       if (!survey_.take[shard]) report_.not_ridden += rides_of_shard(plan_, shard);
     }
+  }
+
+  // What was found of a shard.
+  struct Found {
+    std::optional<ShardTally> tally;  // none: damaged or not there
+    Faults faults;
+    std::string complaint;  // empty: none
+  };
+
+  void count(std::size_t shard, const Found& found) {
+    if (!found.complaint.empty()) {
+      damage_.insert(damage_.end(), found.faults.begin(), found.faults.end());
+      report_.damaged.push_back(found.complaint);
+      survey_.take[shard] = false;
+    }
+    if (!found.tally) return;
+    survey_.samples = std::max(survey_.samples, found.tally->samples);
+    for (const std::string& text : found.tally->failed_with) survey_.reasons.place(text);
+    report_.failed += found.tally->failed.size();
+    report_.redone += found.tally->redone;
+    ++report_.shards_merged;
   }
 
   void demand_all() {
@@ -161,13 +223,13 @@ class Merger {
     if (missing.empty() || options_.partial) return;
     const std::size_t count = missing.size();
     if (count > kNamed) missing.resize(kNamed);
-    throw InputError(Fault{
-        "", "",
-        fmt::format("{} of {} shards {} missing ({}{}); finish the sweep with "
-                    "plunge sweep {} -o {}, or merge what is there with --partial",
-                    count, plan_.shards(), count == 1 ? "is" : "are", fmt::join(missing, ", "),
-                    count > kNamed ? ", ..." : "", plan_.path(), folder_.path),
-        Place{folder_.path, 0, 0}});
+    throw InputError(
+        Fault{"", "",
+              fmt::format("{} of {} shards {} missing ({}{}); finish the sweep with "
+                          "plunge sweep {}, or merge what is there with --partial",
+                          count, plan_.shards(), count == 1 ? "is" : "are",
+                          fmt::join(missing, ", "), count > kNamed ? ", ..." : "", folder_.path),
+              Place{folder_.path, 0, 0}});
   }
 
   bool has_points() const { return plan_.design() != Design::none; }
@@ -175,7 +237,7 @@ class Merger {
   void write_head(Hdf5Writer& head) {
     write_attributes(head);
     write_grid(head);
-    if (has_points()) write_points(head);
+    if (has_points()) write_points_head(head);
     write_columns(head);
     if (survey_.samples > 0) write_trace_heads(head);
   }
@@ -226,11 +288,10 @@ class Merger {
   }
 
   // The rows of the sample, and what stands on them.
-  void write_points(Hdf5Writer& head) {
+  void write_points_head(Hdf5Writer& head) {
     dimensions_.emplace_back("/point");
-    std::vector<int> points(plan_.points());
-    std::iota(points.begin(), points.end(), 0);
-    head.dimension("/point", points, {{"units", "1"}, {"long_name", "row of the sample"}});
+    head.reserve_dimension("/point", plan_.points(), row_number(),
+                           {{"units", "1"}, {"long_name", "row of the sample"}});
     for (const SampledNumber& number : plan_.sampled()) {
       head.reserve(path_of(number), {"/point"}, Hdf5Number::real, said(number));
       add_coordinate(hdf5_name(number.name));
@@ -291,70 +352,92 @@ class Merger {
             {"workshop_units", number.said}};
   }
 
-  std::string plan_text() const {
-    const std::string copy = path_in(folder_.path, kPlanCopyName);
-    return read_text_file(std::filesystem::exists(copy) ? copy : plan_.path());
+  std::string plan_text() const { return plan_.texts().front().second; }
+
+  // How rows of the sample are numbered: as integers where all fit.
+  Hdf5Number row_number() const {
+    const bool small = plan_.points() <= std::size_t{std::numeric_limits<int>::max()};
+    return small ? Hdf5Number::whole : Hdf5Number::real;
   }
 
   // The base row of each row, and whether it is of A, of B, or A with one number from B.
   void write_matrices(Hdf5Writer& head) {
-    const std::size_t each = plan_.sampled().size() + 2;
-    std::vector<int> base(plan_.points()), matrix(plan_.points());
-    for (std::size_t row = 0; row < plan_.points(); ++row) {
-      base[row] = static_cast<int>(row / each);
-      matrix[row] = static_cast<int>(row % each);
-    }
     std::string meanings = "A B";
     for (const SampledNumber& number : plan_.sampled()) meanings += " AB_" + hdf5_name(number.name);
-    std::vector<int> values(each);
+    std::vector<int> values(matrices());
     std::iota(values.begin(), values.end(), 0);
-    head.variable("/base_row", {"/point"}, base,
-                  {{"units", "1"}, {"long_name", "base row of the pick-freeze design"}});
-    head.variable("/matrix", {"/point"}, matrix,
-                  {{"long_name", "matrix: A, B, or A with the named number from B"},
-                   {"flag_values", values},
-                   {"flag_meanings", meanings}});
+    head.reserve("/base_row", {"/point"}, row_number(),
+                 {{"units", "1"}, {"long_name", "base row of the pick-freeze design"}});
+    head.reserve("/matrix", {"/point"}, Hdf5Number::whole,
+                 {{"long_name", "matrix: A, B, or A with the named number from B"},
+                  {"flag_values", values},
+                  {"flag_meanings", meanings}});
   }
 
-  void write_sample(Hdf5Stream& stream) {
+  std::size_t matrices() const { return plan_.sampled().size() + 2; }
+
+  // Some rows of the sample, with their numbers and what stands on them.
+  void write_points(Hdf5Stream& stream, std::size_t block) {
+    const std::size_t first = block * kBlock;
+    const std::size_t count = std::min(kBlock, plan_.points() - first);
     const std::vector<SampledNumber>& numbers = plan_.sampled();
-    if (!has_points()) return;
-    std::vector<std::vector<double>> block(numbers.size());
-    for (std::size_t first = 0; first < plan_.points(); first += kBlock) {
-      const std::size_t end = std::min(first + kBlock, plan_.points());
-      for (std::vector<double>& column : block) column.clear();
-      for (std::size_t row = first; row < end; ++row) {
-        const std::vector<double> values = plan_.sample(row);
-        for (std::size_t i = 0; i < numbers.size(); ++i) block[i].push_back(values[i]);
+    std::vector<std::vector<double>> columns(numbers.size(), std::vector<double>(count));
+    for (std::size_t k = 0; k < count; ++k) {
+      const std::vector<double> values = plan_.sample(first + k);
+      for (std::size_t i = 0; i < numbers.size(); ++i) columns[i][k] = values[i];
+    }
+    for (std::size_t i = 0; i < numbers.size(); ++i) {
+      stream.write(path_of(numbers[i]), first, std::span<const double>(columns[i]));
+    }
+    write_row_numbers(stream, "/point", first, count, 1);
+    if (plan_.design() != Design::pick_freeze) return;
+    write_row_numbers(stream, "/base_row", first, count, matrices());
+    std::vector<int> matrix(count);
+    for (std::size_t k = 0; k < count; ++k) {
+      matrix[k] = static_cast<int>((first + k) % matrices());
+    }
+    stream.write("/matrix", first, std::span<const int>(matrix));
+  }
+
+  // Numbers of rows, or of groups of `each` of them.
+  void write_row_numbers(Hdf5Stream& stream, const std::string& name, std::size_t first,
+                         std::size_t count, std::size_t each) const {
+    const auto write = [&](auto zero) {
+      std::vector<decltype(zero)> values(count);
+      for (std::size_t k = 0; k < count; ++k) {
+        values[k] = static_cast<decltype(zero)>((first + k) / each);
       }
-      for (std::size_t i = 0; i < numbers.size(); ++i) {
-        stream.write(path_of(numbers[i]), first, std::span<const double>(block[i]));
-      }
+      stream.write(name, first, std::span<const decltype(zero)>(values));
+    };
+    if (row_number() == Hdf5Number::whole) {
+      write(int{0});
+    } else {
+      write(0.0);
     }
   }
 
-  void write_shard(Hdf5Stream& stream, const Shard& shard) {
+  void write_shard(Hdf5Stream& stream, const ShardColumns& shard) {
     const Keep& keep = plan_.keep();
-    const std::size_t count = shard.rows.size();
-    std::vector<double> column(count);
+    const std::size_t count = shard.origins.size();
     for (std::size_t i = 0; i < keep.metrics.size(); ++i) {
-      for (std::size_t ride = 0; ride < count; ++ride) {
-        column[ride] = shard.rows[ride].metrics[i];
-      }
-      stream.write("/" + keep.metrics[i], shard.first, std::span<const double>(column));
+      stream.write("/" + keep.metrics[i], shard.first, std::span<const double>(shard.metrics[i]));
     }
-    std::vector<int> origins(count), reasons(count);
+    std::vector<int> places;
+    {
+      const std::lock_guard lock(counting_);
+      for (const std::string& text : shard.texts) places.push_back(survey_.reasons.place(text));
+    }
+    std::vector<int> reasons(count);
     for (std::size_t ride = 0; ride < count; ++ride) {
-      origins[ride] = static_cast<int>(shard.rows[ride].origin);
-      reasons[ride] = survey_.reasons.place(shard.rows[ride].failure);
+      reasons[ride] = places[static_cast<std::size_t>(shard.reasons[ride])];
     }
-    stream.write("/origin", shard.first, std::span<const int>(origins));
+    stream.write("/origin", shard.first, std::span<const int>(shard.origins));
     stream.write("/reason", shard.first, std::span<const int>(reasons));
     for (std::size_t i = 0; i < keep.traces.size(); ++i) {
-      write_traces(stream, "/" + keep.traces[i], shard.first, count,
-                   [&](std::size_t ride) -> const std::vector<float>& {
-                     return shard.rows[ride].traces[i];
-                   });
+      const std::span<const double> table = shard.traces[i];
+      write_traces(stream, "/" + keep.traces[i], shard.first, count, [&](std::size_t ride) {
+        return table.subspan(ride * shard.samples, shard.samples);
+      });
     }
   }
 
@@ -367,10 +450,9 @@ class Merger {
     }
     stream.write("/origin", first, std::span<const int>(std::vector<int>(count, kNotRidden)));
     stream.write("/reason", first, std::span<const int>(std::vector<int>(count, 0)));
-    const std::vector<float> none;
     for (const std::string& name : plan_.keep().traces) {
       write_traces(stream, "/" + name, first, count,
-                   [&](std::size_t) -> const std::vector<float>& { return none; });
+                   [](std::size_t) { return std::span<const double>(); });
     }
   }
 
@@ -386,8 +468,9 @@ class Merger {
       const std::size_t rides = std::min(at_once, count - begin);
       block.assign(rides * samples, std::numeric_limits<float>::quiet_NaN());
       for (std::size_t ride = 0; ride < rides; ++ride) {
-        std::ranges::copy(trace_of(begin + ride),
-                          block.begin() + static_cast<std::ptrdiff_t>(ride * samples));
+        std::ranges::transform(trace_of(begin + ride),
+                               block.begin() + static_cast<std::ptrdiff_t>(ride * samples),
+                               [](double value) { return static_cast<float>(value); });
       }
       stream.write(name, (first + begin) * samples, std::span<const float>(block));
     }
@@ -401,7 +484,12 @@ class Merger {
   Survey survey_;
   std::vector<std::string> dimensions_;
   std::string coordinates_;  // of what stands on all dimensions
-  std::size_t looked_at_ = 0;
+  std::atomic<std::size_t> steps_done_{0};
+  std::mutex asking_;                     // of report_.stopped
+  std::mutex counting_;                   // of what is found, and of the reasons
+  std::map<std::size_t, Found> waiting_;  // for those before them
+  std::size_t counted_ = 0;               // shards
+  Faults damage_;
 };
 
 }  // namespace

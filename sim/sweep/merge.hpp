@@ -9,8 +9,8 @@
 //   METRIC                         [all dimensions] double, NaN: does not apply, failed, not ridden
 //   origin, reason                 [all dimensions] int; /reasons [reason_number] text
 //   TRACE                          [all dimensions, sample_time] float
-// scenarios/results.md is the format's page. Memory: the plan and one shard at a time. The same
-// shards give the same bytes.
+// scenarios/results.md is the format's page. Memory: the plan and one shard a thread. The same
+// shards give the same bytes, whatever the threads: each writes shards straight to their places.
 // Throws InputError where shards are missing or damaged, naming them; RunError where the disk
 // refuses. The file is either whole or not there.
 #pragma once
@@ -36,9 +36,10 @@ inline constexpr int kSweepFormatMinor = 0;
 inline constexpr std::size_t kMostReasonTexts = 10'000;
 
 struct MergeOptions {
-  bool partial = false;  // take what is there: the rest is "not ridden"
-  std::function<void(std::size_t done, std::size_t all)> on_progress;  // shards read
-  std::function<bool()> stop;  // asked between shards; then nothing is written
+  bool partial = false;     // take what is there: the rest is "not ridden"
+  std::size_t threads = 0;  // 0: one for each core
+  std::function<void(std::size_t done, std::size_t all)> on_progress;  // from the calling thread
+  std::function<bool()> stop;  // asked between shards, by one thread at a time; nothing is written
 };
 
 struct MergeReport {

@@ -6,11 +6,9 @@
 #include <filesystem>
 #include <set>
 #include <string_view>
-#include <system_error>
 #include <utility>
 
 #include "models/setup/parameters.hpp"
-#include "sim/disk/disk_files.hpp"
 #include "sim/input/overrides.hpp"
 #include "sim/input/toml_values.hpp"
 #include "sim/text/words.hpp"
@@ -28,12 +26,9 @@ constexpr DistributionKind kKinds[] = {DistributionKind::uniform, DistributionKi
 
 }  // namespace
 
-PlanAxes::PlanAxes(PlanTables& tables, PlanContent& content, std::string folder,
+PlanAxes::PlanAxes(PlanTables& tables, PlanContent& content, const TextFiles& files,
                    std::set<std::string> set_names)
-    : tables_(tables),
-      content_(content),
-      folder_(std::move(folder)),
-      set_names_(std::move(set_names)) {}
+    : tables_(tables), content_(content), files_(files), set_names_(std::move(set_names)) {}
 
 void PlanAxes::read_files() {
   const TomlNode& root = tables_.file().root;
@@ -151,13 +146,12 @@ void PlanAxes::read_path(const TomlNode& item, const std::string& key, GridAxis&
         fmt::format("must be the path of a {} file; found {}", axis.name, describe(item)));
     return;
   }
-  const std::string path = disk_files().beside(folder_, item.text);
+  const std::string path = files_.beside(files_.folder_of(content_.path), item.text);
   if (std::ranges::find(paths, path) != paths.end()) {
     tables_.blame(item, key, "must not be there twice");
     return;
   }
-  std::error_code error;
-  if (item.text.empty() || !std::filesystem::is_regular_file(path, error)) {
+  if (item.text.empty() || !files_.has(path)) {
     tables_.blame(item, key, item.text.empty() ? "is no name of a file" : path + " is no file");
     return;
   }

@@ -11,6 +11,7 @@
 #include "models/setup/knob.hpp"
 #include "sim/sweep/plan_content.hpp"
 #include "sim/sweep/plan_tables.hpp"
+#include "sim/text/text_files.hpp"
 #include "sim/text/toml_file.hpp"
 
 namespace plunge {
@@ -18,8 +19,8 @@ namespace plunge {
 // Reads axes into the content. Files come first: the numbers are sought in what they hold.
 class PlanAxes {
  public:
-  // Paths are sought beside the plan; `set_names` are the names in its [set].
-  PlanAxes(PlanTables& tables, PlanContent& content, std::string folder,
+  // Paths are sought beside the plan among `files`; `set_names` are the names in its [set].
+  PlanAxes(PlanTables& tables, PlanContent& content, const TextFiles& files,
            std::set<std::string> set_names);
 
   void read_files();    // scenes, forks, riders, bikes
@@ -67,7 +68,7 @@ class PlanAxes {
 
   PlanTables& tables_;
   PlanContent& content_;
-  std::string folder_;
+  const TextFiles& files_;
   std::set<std::string> set_names_;
   std::vector<AxisTable> axes_;
   std::vector<std::vector<std::string>> paths_;

@@ -3,6 +3,7 @@
 // Filled by plan_reader.hpp; plan_file.hpp makes rides of it, plan_facts.hpp its text.
 #pragma once
 
+#include <cmath>
 #include <cstddef>
 #include <cstdint>
 #include <memory>
@@ -15,6 +16,7 @@
 #include "sim/lanes/many_rides.hpp"
 #include "sim/sweep/axis.hpp"
 #include "sim/sweep/ground_faults.hpp"
+#include "sim/sweep/kept_files.hpp"
 #include "sim/sweep/sampling.hpp"
 
 namespace plunge {
@@ -37,13 +39,21 @@ struct PlanContent {
   std::size_t base_points = 1;
   std::size_t points = 1;
   std::uint64_t seed = 0;
-  std::vector<double> sample;  // [row, number]
-  HoldSetup hold;              // of the plan itself
+  DesignRows rows;
+  HoldSetup hold;  // of the plan itself
   Keep keep;
   std::size_t size = 1;
   std::size_t shard_size = 1;
   std::vector<PlanBase> bases;  // the files' axes in the order of the grid, the last one fastest
   std::string resolved;
+  ReadTexts texts;  // of the plan and of all files that it names
+
+  // Of a sampled number in a row of the sample [SI].
+  double sampled_value(std::size_t row, std::size_t number) const {
+    const SampledNumber& of = sampled[number];
+    const double value = quantile(of.distribution, rows.share(row, number));
+    return of.whole ? std::round(value) : value;
+  }
 
   bool holds_axis = false;      // the sag is on an axis
   bool samples_ground = false;  // each row has its own ground

@@ -7,6 +7,7 @@
 #include <utility>
 
 #include "models/setup/parameters.hpp"
+#include "sim/disk/disk_files.hpp"
 #include "sim/input/settle.hpp"
 #include "sim/sweep/plan_content.hpp"
 #include "sim/sweep/plan_reader.hpp"
@@ -48,6 +49,7 @@ std::size_t Plan::shards() const {
   return (content_->size + content_->shard_size - 1) / content_->shard_size;
 }
 const std::string& Plan::resolved() const { return content_->resolved; }
+const ReadTexts& Plan::texts() const { return content_->texts; }
 
 std::vector<std::size_t> Plan::index(std::size_t number) const {
   if (number >= content_->size) throw std::out_of_range("a ride past the end of its plan");
@@ -64,9 +66,9 @@ std::vector<std::size_t> Plan::index(std::size_t number) const {
 
 std::vector<double> Plan::sample(std::size_t row) const {
   if (row >= content_->points) throw std::out_of_range("a row past the end of the sample");
-  const std::size_t numbers = content_->sampled.size();
-  const auto first = content_->sample.begin() + static_cast<std::ptrdiff_t>(row * numbers);
-  return {first, first + static_cast<std::ptrdiff_t>(numbers)};
+  std::vector<double> values(content_->sampled.size());
+  for (std::size_t j = 0; j < values.size(); ++j) values[j] = content_->sampled_value(row, j);
+  return values;
 }
 
 PlannedRide Plan::ride(std::size_t number) const {
@@ -90,7 +92,7 @@ PlannedRide Plan::ride(std::size_t number) const {
   const std::size_t numbers = content.sampled.size();
   const std::size_t row = at.back();
   for (std::size_t j = 0; j < numbers; ++j) {
-    content.sampled_knobs[j].put(ride.setup, content.sample[row * numbers + j]);
+    content.sampled_knobs[j].put(ride.setup, content.sampled_value(row, j));
   }
   fill_defaults(ride.setup);
 
@@ -114,7 +116,11 @@ PlannedRide Plan::ride(std::size_t number) const {
   return ride;
 }
 
-Plan load_plan(const std::string& path) { return Plan(read_plan(path)); }
+Plan load_plan(const std::string& path) { return load_plan(disk_files(), path); }
+
+Plan load_plan(const TextFiles& files, const std::string& path) {
+  return Plan(read_plan(files, path));
+}
 
 Faults check_plan(const std::string& path) {
   try {

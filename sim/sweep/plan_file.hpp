@@ -30,6 +30,7 @@
 #include "models/setup/setup.hpp"
 #include "sim/lanes/many_rides.hpp"
 #include "sim/sweep/axis.hpp"
+#include "sim/sweep/kept_files.hpp"
 #include "sim/sweep/sampling.hpp"
 
 namespace plunge {
@@ -68,11 +69,15 @@ class Plan {
   // give the same rides in the same shards.
   const std::string& resolved() const;
 
+  // The texts of the plan, which is the first, and of all files that it names.
+  const ReadTexts& texts() const;
+
  private:
   std::shared_ptr<const PlanContent> content_;
 };
 
 Plan load_plan(const std::string& path);
+Plan load_plan(const TextFiles& files, const std::string& path);
 
 // Every fault of a plan file; empty: none.
 Faults check_plan(const std::string& path);

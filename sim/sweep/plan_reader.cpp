@@ -16,7 +16,6 @@
 #include "models/setup/judge.hpp"
 #include "models/setup/keys.hpp"
 #include "models/setup/parameters.hpp"
-#include "sim/disk/disk_files.hpp"
 #include "sim/input/scene_reader.hpp"
 #include "sim/input/settle.hpp"
 #include "sim/input/toml_values.hpp"
@@ -33,15 +32,15 @@ using Kind = TomlNode::Kind;
 
 class PlanReader {
  public:
-  explicit PlanReader(const std::string& path)
-      : tables_(parse_toml(disk_files().read(path), path)) {
+  PlanReader(const TextFiles& files, const std::string& path)
+      : files_(files), tables_(parse_toml(files_.read(path), path)) {
     content_->path = path;
   }
 
   std::shared_ptr<const PlanContent> read() {
     read_heading();
     tables_.stop_at_faults();
-    axes_.emplace(tables_, *content_, disk_files().folder_of(content_->path), set_names_);
+    axes_.emplace(tables_, *content_, files_, set_names_);
     axes_->read_files();
     tables_.stop_at_faults();
     load_bases();
@@ -60,6 +59,7 @@ class PlanReader {
     tables_.stop_at_faults();
     number_grounds();
     content_->resolved = resolved_text(*content_);
+    content_->texts = files_.texts();
     return content_;
   }
 
@@ -131,7 +131,7 @@ class PlanReader {
         }
       }
       try {
-        OverlaidScene loaded = load_scene(disk_files(), scene, overlay);
+        OverlaidScene loaded = load_scene(files_, scene, overlay);
         content_->bases.push_back({std::move(loaded.scene.setup), 0, joined(labels)});
         locate_.push_back(std::move(loaded.locate));
       } catch (const InputError& error) {
@@ -220,14 +220,13 @@ class PlanReader {
     double points = kUnset;
     if (sample->find("points") == nullptr) {
       tables_.missing(*sample, "sample.points", "must be given, a whole number such as 1024");
-    } else if (tables_.read_whole(*sample, "sample.", "points", 1, kMostShares, points)) {
+    } else if (tables_.read_whole(*sample, "sample.", "points", 1, kMostRides, points)) {
       const std::size_t numbers = content_->sampled.size();
       content_->base_points = static_cast<std::size_t>(points);
       content_->points = rows_of(content_->design, content_->base_points, numbers);
-      if (content_->points > kMostShares / numbers) {
+      if (content_->points > kMostRides) {
         tables_.blame(*sample->find("points"), "sample.points",
-                      fmt::format("must make at most {} numbers; {} rows of {} are more",
-                                  kMostShares, content_->points, numbers));
+                      fmt::format("must make at most {} rows", kMostRides));
       }
     }
     constexpr double kLargestSeed = 4294967295.0;
@@ -341,26 +340,34 @@ class PlanReader {
   void draw_sample() {
     const std::size_t numbers = content_->sampled.size();
     if (numbers == 0) return;
-    // Shares first, in place their values.
-    std::vector<double>& sample = content_->sample;
-    sample = draw(content_->design, content_->base_points, numbers, content_->seed);
-    for (std::size_t j = 0; j < numbers; ++j) {
-      const SampledNumber& number = content_->sampled[j];
-      const Knob& knob = content_->sampled_knobs[j];
-      for (std::size_t row = 0; row < content_->points; ++row) {
-        double value = quantile(number.distribution, sample[row * numbers + j]);
-        if (number.whole) value = std::round(value);
-        if (!in_range(value, knob.low, knob.high)) {
-          tables_.faults().push_back(
-              {number.name, say(value, knob.said),
-               fmt::format("comes up in row {} of the sample and must be {}: give the axis low and "
-                           "high",
-                           row, say_range(knob.low, knob.high, knob.said)),
-               axes_->places().at(number.name)});
-          break;
-        }
-        sample[row * numbers + j] = value;
-      }
+    content_->rows = DesignRows(content_->design, content_->base_points, numbers, content_->seed);
+    for (std::size_t j = 0; j < numbers; ++j) judge_sampled(j);
+  }
+
+  // Refuses a number that comes up in the sample past what it may be. Where its distribution is cut
+  // to that none can; else every row is looked at, if they are not too many.
+  void judge_sampled(std::size_t j) {
+    const SampledNumber& number = content_->sampled[j];
+    const Knob& knob = content_->sampled_knobs[j];
+    const auto fits = [&](double value) { return in_range(value, knob.low, knob.high); };
+    const auto refuse = [&](const std::string& value, const std::string& when) {
+      tables_.faults().push_back({number.name, value,
+                                  fmt::format("{} of the sample and must be {}: give the axis low "
+                                              "and high",
+                                              when, say_range(knob.low, knob.high, knob.said)),
+                                  axes_->places().at(number.name)});
+    };
+    const auto limit = [&](double value) { return number.whole ? std::round(value) : value; };
+    if (fits(limit(number.distribution.low)) && fits(limit(number.distribution.high))) return;
+    if (content_->points > kMostStoredShares / content_->sampled.size()) {
+      refuse("", fmt::format("may come up in any of the {} rows", content_->points));
+      return;
+    }
+    for (std::size_t row = 0; row < content_->points; ++row) {
+      const double value = content_->sampled_value(row, j);
+      if (fits(value)) continue;
+      refuse(say(value, knob.said), fmt::format("comes up in row {}", row));
+      return;
     }
   }
 
@@ -374,7 +381,7 @@ class PlanReader {
     const std::size_t numbers = content_->sampled.size();
     const std::size_t row = last ? content_->points - 1 : 0;
     for (std::size_t j = 0; j < numbers; ++j) {
-      content_->sampled_knobs[j].put(setup, content_->sample[row * numbers + j]);
+      content_->sampled_knobs[j].put(setup, content_->sampled_value(row, j));
     }
     fill_defaults(setup);
     return setup;
@@ -448,6 +455,7 @@ class PlanReader {
     content_->samples_ground = std::ranges::any_of(content_->sampled_knobs, &Knob::shapes_ground);
   }
 
+  NotedFiles files_;
   PlanTables tables_;
   std::shared_ptr<PlanContent> content_ = std::make_shared<PlanContent>();
   std::optional<PlanAxes> axes_;
@@ -459,8 +467,8 @@ class PlanReader {
 
 }  // namespace
 
-std::shared_ptr<const PlanContent> read_plan(const std::string& path) {
-  return PlanReader(path).read();
+std::shared_ptr<const PlanContent> read_plan(const TextFiles& files, const std::string& path) {
+  return PlanReader(files, path).read();
 }
 
 }  // namespace plunge

@@ -5,10 +5,11 @@
 #include <string>
 
 #include "sim/sweep/plan_content.hpp"
+#include "sim/text/text_files.hpp"
 
 namespace plunge {
 
 // Throws InputError with every fault.
-std::shared_ptr<const PlanContent> read_plan(const std::string& path);
+std::shared_ptr<const PlanContent> read_plan(const TextFiles& files, const std::string& path);
 
 }  // namespace plunge

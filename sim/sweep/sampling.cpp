@@ -1,6 +1,7 @@
 #include "sim/sweep/sampling.hpp"
 
 #include <algorithm>
+#include <bit>
 #include <boost/math/special_functions/erf.hpp>
 #include <boost/random/sobol.hpp>
 #include <cmath>
@@ -52,56 +53,50 @@ Limits standard_limits(const Distribution& d) {
   return {standard(d.low, -HUGE_VAL), standard(d.high, HUGE_VAL)};
 }
 
-std::vector<double> sobol_points(std::size_t rows, std::size_t numbers, std::uint64_t seed) {
-  // The engine leaves the first point, 0, out.
-  boost::random::sobol engine(numbers);
-  std::vector<std::uint64_t> shifts(numbers, 0);
-  if (seed != 0) {
-    std::mt19937_64 generator(seed);
-    for (std::uint64_t& shift : shifts) shift = generator();
+// The direction numbers of Sobol points, one after the other for each coordinate. Point n is the
+// exclusive or of those at the bits of its Gray code n ^ (n >> 1).
+std::vector<std::uint64_t> sobol_directions(std::size_t coordinates, std::size_t bits) {
+  boost::random::sobol engine(coordinates);
+  std::vector<std::uint64_t> directions(coordinates * bits);
+  // Point 2^(r + 1) - 1 has the Gray code 2^r; the engine counts from the point after 0.
+  for (std::size_t r = 0; r + 1 < bits; ++r) {
+    engine.seed((std::uint64_t{2} << r) - 2);
+    for (std::size_t j = 0; j < coordinates; ++j) directions[j * bits + r] = engine();
   }
-  std::vector<double> points(rows * numbers);
-  for (std::size_t i = 0; i < points.size(); ++i) {
-    const std::uint64_t bits = engine();
-    // Unshifted coordinates are whole multiples of 1/2^53, never 0.
-    points[i] = seed == 0 ? unit_from(bits) : open_unit_from(bits ^ shifts[i % numbers]);
-  }
-  return points;
+  return directions;
 }
 
-std::vector<double> latin_hypercube(std::size_t rows, std::size_t numbers, std::uint64_t seed) {
-  std::mt19937_64 generator(seed);
-  std::vector<double> points(rows * numbers);
-  std::vector<std::size_t> strata(rows);
-  const auto count = static_cast<double>(rows);
-  for (std::size_t j = 0; j < numbers; ++j) {
-    std::iota(strata.begin(), strata.end(), std::size_t{0});
-    for (std::size_t i = rows; i > 1; --i) std::swap(strata[i - 1], strata[below(generator, i)]);
-    for (std::size_t i = 0; i < rows; ++i) {
-      const auto stratum = static_cast<double>(strata[i]);
-      const double share = (stratum + open_unit_from(generator())) / count;
-      // Rounding must not carry the point over the edge of its stratum.
-      points[i * numbers + j] = std::min(share, std::nextafter((stratum + 1.0) / count, 0.0));
-    }
-  }
-  return points;
+// Rounds of a Feistel network: four make a permutation that looks random to whoever may ask for
+// every place of it.
+constexpr int kRounds = 6;
+
+std::uint64_t mixed(std::uint64_t key, std::uint64_t number) {
+  return SplitMix64(SplitMix64(key)() ^ number)();
 }
 
-std::vector<double> pick_freeze(std::size_t base_points, std::size_t numbers, std::uint64_t seed) {
-  const std::vector<double> pairs = sobol_points(base_points, 2 * numbers, seed);
-  std::vector<double> rows;
-  rows.reserve(rows_of(Design::pick_freeze, base_points, numbers) * numbers);
-  for (std::size_t point = 0; point < base_points; ++point) {
-    const double* a = &pairs[2 * point * numbers];
-    const double* b = a + numbers;
-    rows.insert(rows.end(), a, b);
-    rows.insert(rows.end(), b, b + numbers);
-    for (std::size_t i = 0; i < numbers; ++i) {
-      rows.insert(rows.end(), a, b);
-      rows[rows.size() - numbers + i] = b[i];
+// A permutation of 0 .. size - 1 from a key: a Feistel network over the next power of four, walked
+// until it comes back inside.
+std::uint64_t permuted(std::uint64_t place, std::uint64_t size, std::uint64_t key) {
+  int half = 1;
+  while ((std::uint64_t{1} << (2 * half)) < size) ++half;
+  const std::uint64_t mask = (std::uint64_t{1} << half) - 1;
+  do {
+    std::uint64_t left = place >> half;
+    std::uint64_t right = place & mask;
+    for (int round = 0; round < kRounds; ++round) {
+      const std::uint64_t next =
+          left ^ (mixed(key + static_cast<std::uint64_t>(round), right) & mask);
+      left = right;
+      right = next;
     }
-  }
-  return rows;
+    place = left << half | right;
+  } while (place >= size);
+  return place;
+}
+
+// A share inside a stratum of `count`; rounding must not carry it over the edge.
+double share_in(double stratum, double within, double count) {
+  return std::min((stratum + within) / count, std::nextafter((stratum + 1.0) / count, 0.0));
 }
 
 }  // namespace
@@ -227,19 +222,73 @@ std::size_t rows_of(Design design, std::size_t base_points, std::size_t numbers)
   return design == Design::pick_freeze ? base_points * (numbers + 2) : base_points;
 }
 
-std::vector<double> draw(Design design, std::size_t base_points, std::size_t numbers,
-                         std::uint64_t seed) {
-  switch (design) {
-    case Design::none:
-      return {};
-    case Design::sobol:
-      return sobol_points(base_points, numbers, seed);
-    case Design::latin_hypercube:
-      return latin_hypercube(base_points, numbers, seed);
-    case Design::pick_freeze:
-      return pick_freeze(base_points, numbers, seed);
+DesignRows::DesignRows(Design design, std::size_t base_points, std::size_t numbers,
+                       std::uint64_t seed)
+    : design_(design),
+      rows_(rows_of(design, base_points, numbers)),
+      numbers_(numbers),
+      seed_(seed) {
+  if (design == Design::none) return;
+  if (design == Design::latin_hypercube) {
+    if (rows_ <= kMostStoredShares / numbers) draw_strata(seed);
+    return;
   }
-  return {};
+  const std::size_t coordinates = design == Design::pick_freeze ? 2 * numbers : numbers;
+  directions_ = sobol_directions(coordinates, kBits);
+  if (seed == 0) return;
+  std::mt19937_64 generator(seed);
+  for (std::size_t j = 0; j < coordinates; ++j) shifts_.push_back(generator());
+}
+
+void DesignRows::draw_strata(std::uint64_t seed) {
+  std::mt19937_64 generator(seed);
+  stored_.resize(rows_ * numbers_);
+  std::vector<std::size_t> strata(rows_);
+  const auto count = static_cast<double>(rows_);
+  for (std::size_t j = 0; j < numbers_; ++j) {
+    std::iota(strata.begin(), strata.end(), std::size_t{0});
+    for (std::size_t i = rows_; i > 1; --i) std::swap(strata[i - 1], strata[below(generator, i)]);
+    for (std::size_t i = 0; i < rows_; ++i) {
+      stored_[i * numbers_ + j] =
+          share_in(static_cast<double>(strata[i]), open_unit_from(generator()), count);
+    }
+  }
+}
+
+double DesignRows::stratum_share(std::size_t row, std::size_t number) const {
+  if (!stored_.empty()) return stored_[row * numbers_ + number];
+  const std::uint64_t key = mixed(seed_, number);
+  const std::uint64_t stratum = permuted(row, rows_, key);
+  return share_in(static_cast<double>(stratum), open_unit_from(mixed(~key, row)),
+                  static_cast<double>(rows_));
+}
+
+double DesignRows::sobol(std::size_t point, std::size_t coordinate) const {
+  const std::uint64_t number = point + 1;  // the first point, 0, is left out
+  std::uint64_t bits = 0;
+  for (std::uint64_t code = number ^ (number >> 1); code != 0; code &= code - 1) {
+    bits ^= directions_[coordinate * kBits + static_cast<std::size_t>(std::countr_zero(code))];
+  }
+  // Unshifted coordinates are whole multiples of 1/2^53, never 0.
+  return shifts_.empty() ? unit_from(bits) : open_unit_from(bits ^ shifts_[coordinate]);
+}
+
+double DesignRows::share(std::size_t row, std::size_t number) const {
+  switch (design_) {
+    case Design::none:
+      break;
+    case Design::sobol:
+      return sobol(row, number);
+    case Design::latin_hypercube:
+      return stratum_share(row, number);
+    case Design::pick_freeze: {
+      // A, B, then A with one number after the other from B.
+      const std::size_t matrix = row % (numbers_ + 2);
+      const bool of_b = matrix == 1 || matrix == number + 2;
+      return sobol(row / (numbers_ + 2), of_b ? numbers_ + number : number);
+    }
+  }
+  return kUnset;
 }
 
 }  // namespace plunge

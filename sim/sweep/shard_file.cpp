@@ -142,30 +142,27 @@ std::size_t demand_shard(const Hdf5Reader& reader, const Plan& plan,
   return number;
 }
 
-struct Rows {
-  std::vector<int> origins;
-  std::vector<std::string> failures;
-};
-
-Rows read_rows(const Hdf5Reader& reader, std::size_t count) {
-  Rows rows;
-  rows.origins = reader.integers("/origin");
-  const std::vector<int> reasons = reader.integers("/reason");
-  const std::vector<std::string> texts = reader.texts("/reasons");
-  if (rows.origins.size() != count) reader.refuse("/origin", "", "must have a value for each ride");
-  if (reasons.size() != count) reader.refuse("/reason", "", "must have a value for each ride");
-  for (std::size_t ride = 0; ride < count; ++ride) {
-    const int origin = rows.origins[ride];
+// Origins, reasons and their texts.
+void read_rows(const Hdf5Reader& reader, std::size_t count, ShardColumns& shard) {
+  shard.origins = reader.integers("/origin");
+  shard.reasons = reader.integers("/reason");
+  shard.texts = reader.texts("/reasons");
+  if (shard.origins.size() != count) {
+    reader.refuse("/origin", "", "must have a value for each ride");
+  }
+  if (shard.reasons.size() != count) {
+    reader.refuse("/reason", "", "must have a value for each ride");
+  }
+  for (const int origin : shard.origins) {
     if (origin < 0 || origin > static_cast<int>(Origin::failed)) {
       reader.refuse("/origin", fmt::format("{}", origin), "must be 0, 1 or 2");
     }
-    const int reason = reasons[ride];
-    if (reason < 0 || static_cast<std::size_t>(reason) >= texts.size()) {
+  }
+  for (const int reason : shard.reasons) {
+    if (reason < 0 || static_cast<std::size_t>(reason) >= shard.texts.size()) {
       reader.refuse("/reason", fmt::format("{}", reason), "must be a place in reasons");
     }
-    rows.failures.push_back(texts[static_cast<std::size_t>(reason)]);
   }
-  return rows;
 }
 
 void demand_no_link(const std::string& path) {
@@ -231,43 +228,51 @@ void write_shard(const std::string& path, const Shard& shard, const Plan& plan,
   write_file_atomically(path, bytes, Links::refused);
 }
 
-Shard read_shard(const std::string& path, const Plan& plan, const std::string& fingerprint) {
+ShardColumns read_shard_columns(const std::string& path, const Plan& plan,
+                                const std::string& fingerprint, Seal seal) {
   demand_no_link(path);
-  demand_seal(path);
+  if (seal == Seal::checked) demand_seal(path);
   const std::lock_guard lock(library());
   const Hdf5Reader reader(path, true);
-  const std::size_t number = demand_shard(reader, plan, fingerprint);
-  Shard shard;
-  shard.number = number;
-  shard.first = number * plan.shard_size();
-  shard.rows.resize(rides_of_shard(plan, number));
-  const Rows rows = read_rows(reader, shard.rows.size());
-  for (std::size_t ride = 0; ride < shard.rows.size(); ++ride) {
-    shard.rows[ride].origin = static_cast<Origin>(rows.origins[ride]);
-    shard.rows[ride].failure = rows.failures[ride];
-  }
+  ShardColumns shard;
+  shard.number = demand_shard(reader, plan, fingerprint);
+  shard.first = shard.number * plan.shard_size();
+  const std::size_t rides = rides_of_shard(plan, shard.number);
+  read_rows(reader, rides, shard);
   for (const std::string& name : plan.keep().metrics) {
-    const std::vector<double> column = reader.numbers("/" + name);
-    if (column.size() != shard.rows.size()) {
+    shard.metrics.push_back(reader.numbers("/" + name));
+    if (shard.metrics.back().size() != rides) {
       reader.refuse("/" + name, "", "must have a value for each ride");
-    }
-    for (std::size_t ride = 0; ride < column.size(); ++ride) {
-      shard.rows[ride].metrics.push_back(column[ride]);
     }
   }
   for (const std::string& name : plan.keep().traces) {
     const std::vector<std::size_t> shape = reader.shape("/" + name);
-    if (shape.size() != 2 || shape[0] != shard.rows.size()) {
+    if (shape.size() != 2 || shape[0] != rides ||
+        (!shard.traces.empty() && shape[1] != shard.samples)) {
       reader.refuse("/" + name, "", "must have a line for each ride");
     }
-    const std::vector<double> table = reader.numbers("/" + name);
-    for (std::size_t ride = 0; ride < shard.rows.size(); ++ride) {
-      std::vector<float> trace;
-      for (std::size_t k = 0; k < shape[1]; ++k) {
-        trace.push_back(static_cast<float>(table[ride * shape[1] + k]));
-      }
+    shard.samples = shape[1];
+    shard.traces.push_back(reader.numbers("/" + name));
+  }
+  return shard;
+}
+
+Shard read_shard(const std::string& path, const Plan& plan, const std::string& fingerprint) {
+  const ShardColumns columns = read_shard_columns(path, plan, fingerprint);
+  Shard shard{columns.number, columns.first, {}};
+  shard.rows.resize(columns.origins.size());
+  for (std::size_t ride = 0; ride < shard.rows.size(); ++ride) {
+    RideRow& row = shard.rows[ride];
+    row.origin = static_cast<Origin>(columns.origins[ride]);
+    row.failure = columns.texts[static_cast<std::size_t>(columns.reasons[ride])];
+    for (const std::vector<double>& column : columns.metrics) row.metrics.push_back(column[ride]);
+    for (const std::vector<double>& table : columns.traces) {
+      const auto begin = table.begin() + static_cast<std::ptrdiff_t>(ride * columns.samples);
+      std::vector<float> trace(columns.samples);
+      std::transform(begin, begin + static_cast<std::ptrdiff_t>(columns.samples), trace.begin(),
+                     [](double value) { return static_cast<float>(value); });
       while (!trace.empty() && std::isnan(trace.back())) trace.pop_back();  // the padding
-      shard.rows[ride].traces.push_back(std::move(trace));
+      row.traces.push_back(std::move(trace));
     }
   }
   return shard;
@@ -293,15 +298,16 @@ ShardTally read_shard_tally(const std::string& path, const Plan& plan,
   const std::lock_guard lock(library());
   const Hdf5Reader reader(path, true);
   const std::size_t number = demand_shard(reader, plan, fingerprint);
-  Rows rows = read_rows(reader, rides_of_shard(plan, number));
+  ShardColumns shard;
+  read_rows(reader, rides_of_shard(plan, number), shard);
   ShardTally tally;
   if (reader.has("/sample_time")) tally.samples = reader.shape("/sample_time").at(0);
-  for (std::size_t ride = 0; ride < rows.origins.size(); ++ride) {
-    const auto origin = static_cast<Origin>(rows.origins[ride]);
+  for (std::size_t ride = 0; ride < shard.origins.size(); ++ride) {
+    const auto origin = static_cast<Origin>(shard.origins[ride]);
     if (origin == Origin::adaptive) ++tally.redone;
     if (origin != Origin::failed) continue;
     tally.failed.push_back(number * plan.shard_size() + ride);
-    tally.failed_with.push_back(std::move(rows.failures[ride]));
+    tally.failed_with.push_back(shard.texts[static_cast<std::size_t>(shard.reasons[ride])]);
   }
   return tally;
 }

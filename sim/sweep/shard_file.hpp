@@ -59,7 +59,26 @@ std::size_t rides_of_shard(const Plan& plan, std::size_t number);
 void write_shard(const std::string& path, const Shard& shard, const Plan& plan,
                  const std::string& fingerprint, InstructionSet lanes);
 
+// A shard as its file has it, column by column.
+struct ShardColumns {
+  std::size_t number = 0;  // of the shard
+  std::size_t first = 0;   // number of its first ride
+  std::vector<int> origins;
+  std::vector<int> reasons;                  // places in texts
+  std::vector<std::string> texts;            // the first is empty
+  std::vector<std::vector<double>> metrics;  // in the order of Keep::metrics
+  std::size_t samples = 0;                   // of each ride's traces, padded with NaN
+  std::vector<std::vector<double>> traces;   // [ride, sample], in the order of Keep::traces
+};
+
+// known: the seal was found to fit just now and is not looked at again.
+enum class Seal { checked, known };
+
 // A file that holds another shard than its name says is refused.
+ShardColumns read_shard_columns(const std::string& path, const Plan& plan,
+                                const std::string& fingerprint, Seal seal = Seal::checked);
+
+// The same, row by row.
 Shard read_shard(const std::string& path, const Plan& plan, const std::string& fingerprint);
 
 // What the rows of a shard came to, without their numbers.

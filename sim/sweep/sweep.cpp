@@ -13,10 +13,8 @@
 #include <vector>
 
 #include "models/setup/fault.hpp"
-#include "sim/disk/atomic_file.hpp"
 #include "sim/sweep/claims.hpp"
 #include "sim/sweep/shard_queue.hpp"
-#include "sim/sweep/sweep_paths.hpp"
 #include "sim/sweep/team.hpp"
 
 namespace plunge {
@@ -64,13 +62,12 @@ class Runner : private HandOut {
         note_(folder_.path, place_),
         queue_(folder_, claims_, options.part, options.parts),
         counted_(folder_.shards) {}
-  ~Runner() override { remove_left_parts(folder_.path); }
+  ~Runner() override { sweep_up(folder_.path); }
   Runner(const Runner&) = delete;
   Runner& operator=(const Runner&) = delete;
 
   SweepState run() {
-    remove_left_parts(folder_.path);
-    remove_left_parts(path_in(folder_.path, kWorkName));
+    sweep_up(folder_.path);
     look();
     to_check_ = queue_.done_shards();
     team(to_check_.size(), [this] { check_some(); });
@@ -167,6 +164,7 @@ class Runner : private HandOut {
   void dropped(std::size_t shard) override {
     const std::lock_guard lock(mutex_);
     queue_.drop(shard);
+    ++dropped_;
   }
 
   void tick() {
@@ -199,6 +197,7 @@ class Runner : private HandOut {
     state.checked = checked_;
     state.ridden = ridden_;
     state.damaged = damaged_;
+    state.dropped = dropped_;
     state.reasons = reasons_.by_frequency();
     const Clock::time_point time = Clock::now();
     state.seconds = std::chrono::duration<double>(time - started_).count();
@@ -331,6 +330,7 @@ class Runner : private HandOut {
   std::vector<bool> counted_;  // in reasons_
   Clock::time_point asked_;    // when riders elsewhere last had none
   std::vector<std::string> damaged_;
+  std::size_t dropped_ = 0;
   ReasonCounts reasons_{kMostReasons};
 };
 

@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <cstdlib>
 #include <filesystem>
+#include <functional>
+#include <optional>
 #include <sstream>
 #include <system_error>
 
@@ -13,7 +15,9 @@
 #include "sim/disk/check_sum.hpp"
 #include "sim/disk/folder.hpp"
 #include "sim/disk/text_file.hpp"
+#include "sim/sweep/build_identity.hpp"
 #include "sim/sweep/claims.hpp"
+#include "sim/sweep/kept_files.hpp"
 #include "sim/sweep/plan_facts.hpp"
 #include "sim/sweep/shard_file.hpp"
 #include "sim/sweep/sweep_paths.hpp"
@@ -23,8 +27,8 @@ namespace {
 
 namespace fs = std::filesystem;
 
-constexpr int kFolderVersion = 1;
-constexpr int kHeadLines = 5;  // of resolved-plan.txt, before the plan's own
+constexpr int kFolderVersion = 2;
+constexpr int kHeadLines = 6;  // of resolved-plan.txt, before the plan's own
 
 [[noreturn]] void refuse_folder(const std::string& folder, const std::string& rule) {
   throw InputError(Fault{"", "", rule, Place{folder, 0, 0}});
@@ -45,10 +49,11 @@ void demand_own_names(const std::string& path) {
   }
 }
 
-std::string text_for(const Plan& plan, InstructionSet lanes) {
-  return fmt::format("plunge sweep folder {}\nresults {}\nlanes {}\nrides {}\nshard_size {}\n{}",
-                     kFolderVersion, kResultsVersion, to_string(lanes), plan.size(),
-                     plan.shard_size(), plan.resolved());
+std::string text_for(const Plan& plan, InstructionSet lanes, const std::string& build) {
+  return fmt::format(
+      "plunge sweep folder {}\nresults {}\nbuild {}\nlanes {}\nrides {}\nshard_size {}\n{}",
+      kFolderVersion, kResultsVersion, build, to_string(lanes), plan.size(), plan.shard_size(),
+      plan.resolved());
 }
 
 // Plan::resolved() of a folder's text.
@@ -108,6 +113,7 @@ SweepFolder parse_folder(const std::string& path, const std::string& text) {
   HeadReader head(path_in(path, kResolvedName), text);
   head.demand_version("plunge sweep folder", kFolderVersion);
   head.demand_version("results", kResultsVersion);
+  folder.build = head.value("build");
   folder.lanes = parse_instruction_set(head.value("lanes"));
   folder.rides = head.count("rides");
   folder.shard_size = head.count("shard_size");
@@ -139,7 +145,7 @@ void demand_runs_here(InstructionSet lanes, const std::string& rule) {
 
 // True for what killed processes may leave in a folder that has no plan yet.
 bool is_beginning(const std::string& name) {
-  return name == kWorkName || name == kPlanCopyName || name == kPlanPathName ||
+  return name == kWorkName || name == kKeptName || name == kPlanCopyName || name == kPlanPathName ||
          name.starts_with(".plunge-");
 }
 
@@ -174,8 +180,9 @@ std::optional<SweepFolder> present_sweep(const Plan& plan, const std::string& pa
     return std::nullopt;
   }
   SweepFolder folder = parse_folder(path, *text);
-  demand_same(folder, text_for(plan, folder.lanes),
-              "name another folder, or run the plan as it was (plan.toml there is a copy)");
+  demand_same(folder, text_for(plan, folder.lanes, folder.build),
+              "name another folder, or go on with its own plan: plunge sweep " + path);
+  demand_this_build(folder);
   if (lanes && *lanes != folder.lanes) {
     throw InputError(
         Fault{"--lanes",
@@ -193,10 +200,29 @@ std::optional<SweepFolder> present_sweep(const Plan& plan, const std::string& pa
   return folder;
 }
 
+// The plan may be one that the folder keeps, with no other file of its name.
 void note_path(const Plan& plan, const std::string& noted, const std::string& folder) {
   const std::string path = fs::absolute(plan.path()).lexically_normal().string();
-  if (path != noted)
-    write_file_atomically(path_in(folder, kPlanPathName), path + "\n", Links::refused);
+  std::error_code error;
+  if (path == noted || !fs::is_regular_file(path, error)) return;
+  write_file_atomically(path_in(folder, kPlanPathName), path + "\n", Links::refused);
+}
+
+// Makes a folder for a plan unless another process does so first: then what is there, if it may be.
+SweepFolder set_up(const Plan& plan, const std::string& folder, InstructionSet lanes,
+                   const std::string& build,
+                   const std::function<std::optional<SweepFolder>()>& there) {
+  make_folders(path_in(folder, kWorkName));
+  Claims claims(folder, ByteLocks::For::taking);
+  claims.wait_for_setup();
+  if (std::optional<SweepFolder> other = there()) return *other;
+  write_file_atomically(path_in(folder, kPlanCopyName), plan.texts().front().second,
+                        Links::refused);
+  write_kept_files(folder, plan.texts());
+  note_path(plan, "", folder);
+  write_file_atomically(path_in(folder, kResolvedName), text_for(plan, lanes, build),
+                        Links::refused);
+  return open_sweep(folder);
 }
 
 }  // namespace
@@ -226,35 +252,51 @@ SweepFolder begin_sweep(const Plan& plan, const std::string& folder,
     refuse_folder(
         folder, "is where the plan itself is, and its copy would go over it: name another folder");
   }
-  make_folders(path_in(folder, kWorkName));
-  Claims claims(folder, ByteLocks::For::taking);
-  claims.wait_for_setup();
-  // Another process may have come first.
-  if (std::optional<SweepFolder> there = present_sweep(plan, folder, lanes)) return *there;
-  const std::optional<std::string> copy = bytes_in_file(plan.path());
-  write_file_atomically(path_in(folder, kPlanCopyName), copy.value_or(""), Links::refused);
-  note_path(plan, "", folder);
-  write_file_atomically(path_in(folder, kResolvedName), text_for(plan, chosen), Links::refused);
-  return open_sweep(folder);
+  return set_up(plan, folder, chosen, build_identity(),
+                [&] { return present_sweep(plan, folder, lanes); });
+}
+
+SweepFolder begin_same(const SweepFolder& other, const Plan& plan, const std::string& folder) {
+  const auto there = [&]() -> std::optional<SweepFolder> {
+    std::error_code error;
+    if (fs::exists(path_in(folder, kResolvedName), error)) return open_sweep(folder);
+    if (fs::exists(folder, error) && !fs::is_directory(folder, error)) {
+      refuse_folder(folder, "is not a folder");
+    }
+    if (fs::exists(folder, error) && holds_strange_files(folder)) {
+      refuse_folder(folder, "holds other files and no sweep: name a new or an empty folder");
+    }
+    return std::nullopt;
+  };
+  if (std::optional<SweepFolder> present = there()) return *present;
+  return set_up(plan, folder, other.lanes, other.build, there);
+}
+
+void demand_this_build(const SweepFolder& folder) {
+  if (folder.build == build_identity()) return;
+  throw InputError(Faults{
+      Fault{"", "",
+            "was begun by another build of plunge, whose numbers may differ in the last digits: go "
+            "on with that one, or name another folder",
+            Place{folder.path, 0, 0}},
+      Fault{"", "", "that build: " + folder.build, {}},
+      Fault{"", "", "this build: " + build_identity(), {}}});
 }
 
 Plan plan_of(const SweepFolder& folder) {
-  std::error_code error;
-  if (!fs::exists(folder.plan_path, error)) {
-    refuse_folder(
-        folder.path,
-        fmt::format("its plan was {}, which is not there: put it back, or run plunge "
-                    "sweep PLAN -o {} once with the plan where it is now",
-                    folder.plan_path.empty() ? "nowhere" : folder.plan_path, folder.path));
-  }
-  Plan plan = load_plan(folder.plan_path);
-  demand_same(folder, text_for(plan, folder.lanes),
-              folder.plan_path + " has changed since: put it back as it was");
+  const KeptFiles kept(folder.path);
+  Plan plan = load_plan(kept, kept.plan());
+  demand_same(folder, text_for(plan, folder.lanes, folder.build),
+              "the files in its folder files/ have changed since it began: put them back");
   return plan;
 }
 
 std::string fingerprint_of(const Plan& plan, InstructionSet lanes) {
-  return digest(text_for(plan, lanes));
+  return digest(text_for(plan, lanes, build_identity()));
+}
+
+void sweep_up(const std::string& folder) {
+  for (const char* name : {"", kWorkName, kKeptName}) remove_left_parts(path_in(folder, name));
 }
 
 std::string shard_path(const SweepFolder& folder, std::size_t number) {

@@ -1,9 +1,12 @@
 // The folder of a sweep: which sweep it holds, how it is begun, what of it is there.
 //
-// resolved-plan.txt says it: five lines of its own (versions, lanes, rides, shard size), then
+// resolved-plan.txt says it: six lines of its own (versions, build, lanes, rides, shard size), then
 // Plan::resolved(). It is written once, before the first shard; a plan whose text differs is
 // refused with the lines that differ. The fingerprint is the check sum of that text, so a shard
-// (shard_file.hpp) belongs to a plan, an instruction set and a version of the results.
+// (shard_file.hpp) belongs to a plan, a build, an instruction set and a version of the results.
+// The folder keeps the plan and all files that it names (kept_files.hpp): whatever becomes of
+// those, it goes on, merges, and can be copied anywhere. Only the build that began it rides in it;
+// any that knows its versions merges and gathers.
 //
 // Throws InputError for a folder of another plan, RunError where the folder can't be made.
 #pragma once
@@ -24,9 +27,10 @@ inline constexpr int kResultsVersion = 2;
 
 struct SweepFolder {
   std::string path;
-  std::string plan_path;  // where the plan was when it last ran, absolute
+  std::string plan_path;  // where the plan was when it last ran, absolute; for people
   std::string resolved;   // all of resolved-plan.txt
   std::string fingerprint;
+  std::string build;  // that began it (build_identity.hpp)
   InstructionSet lanes = InstructionSet::portable;
   std::size_t rides = 0;
   std::size_t shard_size = 0;
@@ -36,17 +40,27 @@ struct SweepFolder {
 // Throws InputError for a folder that is missing or holds no sweep that this program can read.
 SweepFolder open_sweep(const std::string& folder);
 
-// Makes a folder for the plan, or takes up the one that is there: the same plan, and the same lanes
-// where some are asked for. A new folder has `lanes`, or `best` where none are asked for. Of
-// several processes that begin one folder at once, one does.
+// Makes a folder for the plan, or takes up the one that is there: the same plan, this build, and
+// the same lanes where some are asked for. A new folder has `lanes`, or `best` where none are asked
+// for. Of several processes that begin one folder at once, one does.
 SweepFolder begin_sweep(const Plan& plan, const std::string& folder,
                         std::optional<InstructionSet> lanes, InstructionSet best);
 
-// Loads the plan from where it was; throws InputError where it is gone or no longer the same.
+// Makes a folder for the same sweep as another's, of the same build and lanes, if there is none;
+// `plan` is that one's.
+SweepFolder begin_same(const SweepFolder& other, const Plan& plan, const std::string& folder);
+
+// Throws InputError where another build than this one began the folder.
+void demand_this_build(const SweepFolder& folder);
+
+// Loads the plan that the folder keeps; throws InputError where that is damaged.
 Plan plan_of(const SweepFolder& folder);
 
-// Hex digest of the resolved plan, the instruction set and the version of the results.
+// Hex digest of the resolved plan, this build, the instruction set and the version of the results.
 std::string fingerprint_of(const Plan& plan, InstructionSet lanes);
+
+// Removes what killed processes were writing (remove_left_parts()) from all of a folder.
+void sweep_up(const std::string& folder);
 
 // Path of a shard.
 std::string shard_path(const SweepFolder& folder, std::size_t number);

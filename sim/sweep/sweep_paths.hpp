@@ -1,7 +1,8 @@
 // Names of what lies in the folder of a sweep.
 //
 //   plan.toml          copy of the plan file, for people
-//   plan-path.txt      where that file is: what it names is found from there
+//   plan-path.txt      where that file was when it last ran, for people
+//   files/             the plan and every file that it names (kept_files.hpp)
 //   resolved-plan.txt  what the sweep is, written once (sweep_folder.hpp)
 //   shard-*.h5         finished shards (shard_file.hpp names them)
 //   work/              what informs the processes of one another: locks (claims.hpp), worker-*.txt
@@ -18,6 +19,8 @@ inline constexpr char kPlanCopyName[] = "plan.toml";
 inline constexpr char kPlanPathName[] = "plan-path.txt";
 inline constexpr char kResolvedName[] = "resolved-plan.txt";
 inline constexpr char kWorkName[] = "work";
+inline constexpr char kKeptName[] = "files";
+inline constexpr char kKeptIndexName[] = "index.txt";  // in files/
 
 // Those that are in every such folder and no shards.
 inline std::vector<std::string> names_written_once() {
@@ -27,6 +30,10 @@ inline std::vector<std::string> names_written_once() {
 
 inline std::string path_in(const std::string& folder, const std::string& name) {
   return (std::filesystem::path(folder) / name).string();
+}
+
+inline std::string path_in_files(const std::string& folder, const std::string& name) {
+  return (std::filesystem::path(folder) / kKeptName / name).string();
 }
 
 inline std::string path_in_work(const std::string& folder, const std::string& name) {

@@ -30,6 +30,7 @@ struct SweepState {
   std::size_t ridden = 0;            // rides of this process
   double seconds = 0.0;              // since its start
   bool interrupted = false;          // stopped before it was done
+  std::size_t dropped = 0;           // shards that were under way then
   std::vector<std::string> damaged;  // what was wrong with each shard that was set aside
   std::vector<SweepReason> reasons;  // most frequent first; complete at the end
 

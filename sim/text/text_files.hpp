@@ -18,6 +18,8 @@ class TextFiles {
   virtual ~TextFiles() = default;
   // The whole text, in UTF-8. Throws InputError that names the path and says why there is none.
   virtual std::string read(const std::string& path) const = 0;
+  // Whether there is something to read; it may still be refused.
+  virtual bool has(const std::string& path) const = 0;
   // The folder that a path is in; empty: the one that the reader starts in.
   virtual std::string folder_of(const std::string& path) const = 0;
   // The path that a file in `folder` means by `path`.
@@ -29,6 +31,7 @@ class MemoryFiles : public TextFiles {
  public:
   void put(const std::string& path, std::string text) { texts_[path] = std::move(text); }
   std::string read(const std::string& path) const override;
+  bool has(const std::string& path) const override { return texts_.contains(path); }
   std::string folder_of(const std::string& path) const override;
   std::string beside(const std::string& folder, const std::string& path) const override;
 

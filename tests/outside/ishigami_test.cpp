@@ -45,9 +45,11 @@ Sensitivity of_rows(Design design, std::size_t base_points,
 
 // Rows of three shares.
 std::vector<std::vector<double>> drawn(Design design, std::uint64_t seed) {
-  const std::vector<double> shares = draw(design, 4096, 3, seed);
+  const DesignRows all(design, 4096, 3, seed);
   std::vector<std::vector<double>> rows;
-  for (auto row = shares.begin(); row != shares.end(); row += 3) rows.emplace_back(row, row + 3);
+  for (std::size_t row = 0; row < all.size(); ++row) {
+    rows.push_back({all.share(row, 0), all.share(row, 1), all.share(row, 2)});
+  }
   return rows;
 }
 

@@ -4,8 +4,10 @@
 
 #include <algorithm>
 #include <exception>
+#include <filesystem>
 #include <iostream>
 #include <string_view>
+#include <system_error>
 
 #include "models/setup/parameters.hpp"
 #include "sim/text/version.hpp"
@@ -168,8 +170,11 @@ void CommandLine::add_check() {
 void CommandLine::add_sweep() {
   CLI::App* verb = add_verb(app_, "sweep", "run a plan of many rides to its end in a folder",
                             [this] { return sweep_verb(sweep_); });
-  verb->get_formatter()->label("SUBCOMMAND", "status|merge|report");
-  verb->add_option("plan", sweep_.plan, "plan file (TOML); one named status is ./status")
+  verb->get_formatter()->label("SUBCOMMAND", "status|gather|merge|report");
+  verb->add_option(
+          "plan", sweep_.plan,
+          "plan file (TOML), or the folder of a sweep to go on with, which keeps its plan; "
+          "one named status is ./status")
       ->type_name("PLAN");
   verb->add_option("-o,--output", sweep_.folder,
                    "folder of the results; the same command again goes on where it stopped")
@@ -186,13 +191,16 @@ void CommandLine::add_sweep() {
   add_json(verb, sweep_.json, "print the summary as JSON");
   verb->require_subcommand(0, 1);
   add_sweep_status(*verb);
+  add_sweep_gather(*verb);
   add_sweep_merge(*verb);
   add_sweep_report(*verb);
   verb->parse_complete_callback([this, verb] {
     const bool other = !verb->get_subcommands().empty();
     if (other && !sweep_.plan.empty()) throw CLI::ExtrasError({sweep_.plan});
     if (!other && sweep_.plan.empty()) throw CLI::RequiredError("plan");
-    if (!other && sweep_.folder.empty()) throw CLI::RequiredError("--output");
+    std::error_code error;
+    const bool begun = std::filesystem::is_directory(sweep_.plan, error);
+    if (!other && !begun && sweep_.folder.empty()) throw CLI::RequiredError("--output");
   });
 }
 
@@ -203,6 +211,19 @@ void CommandLine::add_sweep_status(CLI::App& sweep) {
   add_json(verb, status_.json, "print it as JSON");
 }
 
+void CommandLine::add_sweep_gather(CLI::App& sweep) {
+  CLI::App* verb =
+      add_verb(sweep, "gather", "parts that were ridden in other folders, put into one",
+               [this] { return sweep_gather_verb(gather_); });
+  verb->add_option("folder", gather_.folder, "folder of the sweep; a new one is begun")
+      ->required()
+      ->type_name("DIR");
+  verb->add_option("from", gather_.from, "folders of the same sweep, whole or in parts")
+      ->required()
+      ->type_name("FROM...");
+  add_json(verb, gather_.json, "print what was copied as JSON");
+}
+
 void CommandLine::add_sweep_merge(CLI::App& sweep) {
   CLI::App* verb = add_verb(sweep, "merge", "one HDF5 file of a finished sweep",
                             [this] { return sweep_merge_verb(merge_); });
@@ -211,6 +232,8 @@ void CommandLine::add_sweep_merge(CLI::App& sweep) {
       ->required()
       ->type_name("FILE");
   add_replace(verb, merge_.replace);
+  verb->add_option("--threads", merge_.threads, "shards at once (default: one for each core)")
+      ->type_name("N");
   verb->add_flag("--partial", merge_.partial,
                  "merge what is there; rides that are missing have no numbers");
   add_json(verb, merge_.json, "print what was written as JSON");

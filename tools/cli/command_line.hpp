@@ -34,6 +34,7 @@ class CommandLine {
   void add_check();
   void add_sweep();
   void add_sweep_status(CLI::App& sweep);
+  void add_sweep_gather(CLI::App& sweep);
   void add_sweep_merge(CLI::App& sweep);
   void add_sweep_report(CLI::App& sweep);
   void add_help();
@@ -54,6 +55,7 @@ class CommandLine {
   CheckOptions check_;
   SweepVerbOptions sweep_;
   SweepStatusOptions status_;
+  SweepGatherOptions gather_;
   SweepMergeOptions merge_;
   SweepReportOptions report_;
   std::string topic_;

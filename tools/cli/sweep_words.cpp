@@ -3,6 +3,7 @@
 #include <fmt/core.h>
 
 #include <cstddef>
+#include <string_view>
 
 #include "models/setup/fault.hpp"
 
@@ -10,6 +11,7 @@ namespace plunge {
 namespace {
 
 constexpr std::size_t kReasonsShown = 5;
+constexpr int kMostThreads = 1024;
 
 }  // namespace
 
@@ -27,6 +29,25 @@ std::string reasons_text(const std::vector<SweepReason>& reasons) {
   }
   if (rest > 0) text += fmt::format("  {:>8}  for other reasons\n", rest);
   return text;
+}
+
+std::string shell_word(const std::string& word) {
+  constexpr std::string_view kPlain =
+      "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-./=+,:@%";
+  if (!word.empty() && word.find_first_not_of(kPlain) == std::string::npos) return word;
+  std::string text = "'";
+  for (const char c : word) text += c == '\'' ? std::string("'\\''") : std::string(1, c);
+  return text + "'";
+}
+
+std::size_t threads_asked(int threads) {
+  if (threads < 0 || threads > kMostThreads) {
+    throw InputError(Fault{"--threads",
+                           fmt::format("{}", threads),
+                           fmt::format("must be 0 (one for each core) to {}", kMostThreads),
+                           {}});
+  }
+  return static_cast<std::size_t>(threads);
 }
 
 }  // namespace plunge

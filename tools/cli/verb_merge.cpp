@@ -10,6 +10,7 @@
 #include "sim/sweep/sweep_folder.hpp"
 #include "tools/cli/interrupt.hpp"
 #include "tools/cli/outputs.hpp"
+#include "tools/cli/sweep_words.hpp"
 #include "tools/cli/verbs.hpp"
 #include "tools/cli/voice.hpp"
 
@@ -21,6 +22,7 @@ int sweep_merge_verb(const SweepMergeOptions& options) {
   const InterruptGuard guard;
   const bool terminal = ::isatty(STDERR_FILENO) != 0;
   MergeOptions asked;
+  asked.threads = threads_asked(options.threads);
   asked.partial = options.partial;
   asked.stop = InterruptGuard::asked;
   if (terminal) {

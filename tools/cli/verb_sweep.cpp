@@ -10,6 +10,7 @@
 #include <nlohmann/json.hpp>
 #include <stdexcept>
 #include <string_view>
+#include <system_error>
 
 #include "models/setup/fault.hpp"
 #include "sim/sweep/plan_file.hpp"
@@ -23,7 +24,6 @@
 namespace plunge {
 namespace {
 
-constexpr int kMostThreads = 1024;
 constexpr std::size_t kMostParts = 1'000'000;
 constexpr double kPlainLineEvery = 30.0;  // [s], where standard error is no terminal
 
@@ -51,19 +51,9 @@ std::string per_second(double rate) {
   return fmt::format("{:.{}f} rides/s", rate, rate < 10.0 ? 2 : rate < 100.0 ? 1 : 0);
 }
 
-// A word as a shell takes it.
-std::string quoted(const std::string& word) {
-  constexpr std::string_view kPlain =
-      "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-./=+,:@%";
-  if (!word.empty() && word.find_first_not_of(kPlain) == std::string::npos) return word;
-  std::string text = "'";
-  for (const char c : word) text += c == '\'' ? std::string("'\\''") : std::string(1, c);
-  return text + "'";
-}
-
 std::string again(const SweepVerbOptions& options) {
-  std::string command =
-      fmt::format("{} {} -o {}", options.command, quoted(options.plan), quoted(options.folder));
+  std::string command = fmt::format("{} {}", options.command, shell_word(options.plan));
+  if (options.folder != options.plan) command += " -o " + shell_word(options.folder);
   if (options.threads > 0) command += fmt::format(" --threads {}", options.threads);
   if (!options.shard.empty()) command += " --shard " + options.shard;
   return command;
@@ -75,7 +65,7 @@ std::string to_merge(const std::string& folder) {
   if (!path.has_filename()) path = path.parent_path();
   const std::string name = path.filename() == "." || path.filename() == ".." ? "all.h5" : "";
   const std::string file = name.empty() ? path.string() + ".h5" : name;
-  return fmt::format("plunge sweep merge {} -o {}", quoted(folder), quoted(file));
+  return fmt::format("plunge sweep merge {} -o {}", shell_word(folder), shell_word(file));
 }
 
 // "2/8": part 1 of 8, counted from 0.
@@ -209,6 +199,23 @@ void print_summary(const SweepVerbOptions& options, const SweepState& state) {
   }
 }
 
+// The plan of a file, or that of a folder that has begun: then the sweep goes on in there.
+Plan plan_asked_for(SweepVerbOptions& options) {
+  namespace fs = std::filesystem;
+  std::error_code error;
+  if (!fs::is_directory(options.plan, error)) return load_plan(options.plan);
+  if (!options.folder.empty() && !fs::equivalent(options.plan, options.folder, error)) {
+    throw InputError(Fault{"--output",
+                           options.folder,
+                           fmt::format("the sweep in {} goes on in there: leave it out, or name a "
+                                       "plan file",
+                                       options.plan),
+                           {}});
+  }
+  options.folder = options.plan;
+  return plan_of(open_sweep(options.plan));
+}
+
 // Rides that a folder holds after trouble; 0 also where that cannot be told.
 std::size_t rides_kept(const std::string& folder) {
   try {
@@ -220,20 +227,15 @@ std::size_t rides_kept(const std::string& folder) {
 
 }  // namespace
 
-int sweep_verb(const SweepVerbOptions& options) {
-  if (options.threads < 0 || options.threads > kMostThreads) {
-    throw InputError(Fault{"--threads",
-                           fmt::format("{}", options.threads),
-                           fmt::format("must be 0 (one for each core) to {}", kMostThreads),
-                           {}});
-  }
+int sweep_verb(const SweepVerbOptions& given) {
+  SweepVerbOptions options = given;
   SweepOptions asked;
-  asked.folder = options.folder;
-  asked.threads = static_cast<std::size_t>(options.threads);
+  asked.threads = threads_asked(options.threads);
   if (!options.lanes.empty()) asked.lanes = parse_instruction_set(options.lanes);
   if (!options.shard.empty()) parse_part(options.shard, asked.part, asked.parts);
   const InterruptGuard guard(InterruptGuard::Usr1::gentle);
-  const Plan plan = load_plan(options.plan);
+  const Plan plan = plan_asked_for(options);
+  asked.folder = options.folder;
   Display display;
   asked.on_progress = [&](const SweepState& state) { display.show(state); };
   asked.finish = InterruptGuard::asked_gently;
@@ -260,6 +262,11 @@ int sweep_verb(const SweepVerbOptions& options) {
   if (state.interrupted) {
     tell("plunge: interrupted after {} of {} rides; they are kept, go on with: {}\n",
          state.rides_done, state.rides, again(options));
+    if (state.dropped > 0) {
+      tell("plunge: {} under way {} dropped; {} rides are ridden again then\n",
+           counted(state.dropped, "shard"), state.dropped == 1 ? "was" : "were",
+           state.dropped == 1 ? "its" : "their");
+    }
     return 1;
   }
   const SweepState whole = options.shard.empty() ? state : sweep_state(open_sweep(options.folder));
@@ -268,7 +275,7 @@ int sweep_verb(const SweepVerbOptions& options) {
     say("\nnext: {}\n", to_merge(options.folder));
   } else {
     say("\nof the whole sweep {} of {} rides are done; see: plunge sweep status {}\n",
-        whole.rides_done, whole.rides, quoted(options.folder));
+        whole.rides_done, whole.rides, shell_word(options.folder));
   }
   return 0;
 }
@@ -309,8 +316,7 @@ int sweep_status_verb(const SweepStatusOptions& options) {
   if (finished) {
     say("\nnext: {}\n", to_merge(options.folder));
   } else if (state.workers.empty()) {
-    say("\nnobody works on it now; go on with: plunge sweep {} -o {}\n", quoted(folder.plan_path),
-        quoted(options.folder));
+    say("\nnobody works on it now; go on with: plunge sweep {}\n", shell_word(options.folder));
   } else if (std::isfinite(state.seconds_left)) {
     say("  about {} left\n", duration(state.seconds_left));
   }

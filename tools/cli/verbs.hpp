@@ -58,11 +58,11 @@ struct CheckOptions {
 };
 
 struct SweepVerbOptions {
-  std::string plan;
-  std::string folder;
-  int threads = 0;    // 0: one for each core
-  std::string lanes;  // empty: as the folder began, the best for a new one
-  std::string shard;  // "2/8": the second of eight parts; empty: all
+  std::string plan;    // file, or the folder of a sweep that has begun
+  std::string folder;  // empty: that one
+  int threads = 0;     // 0: one for each core
+  std::string lanes;   // empty: as the folder began, the best for a new one
+  std::string shard;   // "2/8": the second of eight parts; empty: all
   bool json = false;
   // Who runs it, and by what command.
   std::function<SweepState(const Plan&, const SweepOptions&)> run = run_sweep;
@@ -78,7 +78,14 @@ struct SweepMergeOptions {
   std::string folder;
   std::string output;
   bool replace = false;
+  int threads = 0;  // 0: one for each core
   bool partial = false;
+  bool json = false;
+};
+
+struct SweepGatherOptions {
+  std::string folder;
+  std::vector<std::string> from;
   bool json = false;
 };
 
@@ -103,6 +110,7 @@ int modes_verb(const ModesOptions& options);
 int check_verb(const CheckOptions& options);
 int sweep_verb(const SweepVerbOptions& options);
 int sweep_status_verb(const SweepStatusOptions& options);
+int sweep_gather_verb(const SweepGatherOptions& options);
 int sweep_merge_verb(const SweepMergeOptions& options);
 int sweep_report_verb(const SweepReportOptions& options);
 

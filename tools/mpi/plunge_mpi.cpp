@@ -8,7 +8,6 @@
 #include <fmt/core.h>
 #include <mpi.h>
 
-#include <cstdio>
 #include <csignal>
 #include <cstdio>
 #include <exception>

@@ -30,11 +30,11 @@ Sampled sampled(Design design, std::size_t base_points, std::size_t numbers, Dic
   Sampled sample;
   sample.inputs.design = design;
   sample.inputs.base_points = base_points;
-  const auto step = static_cast<std::ptrdiff_t>(numbers);
   if (dice == nullptr) {
-    const std::vector<double> shares = draw(design, base_points, numbers, 0);
-    for (auto row = shares.begin(); row != shares.end(); row += step) {
-      sample.rows.emplace_back(row, row + step);
+    const DesignRows rows(design, base_points, numbers, 0);
+    sample.rows.resize(rows.size());
+    for (std::size_t row = 0; row < rows.size(); ++row) {
+      for (std::size_t j = 0; j < numbers; ++j) sample.rows[row].push_back(rows.share(row, j));
     }
   } else {  // at random, in place of a sequence
     for (std::size_t j = 0; j < base_points; ++j) {

@@ -138,14 +138,41 @@ TEST(Merge, TheSameShardsGiveTheSameBytes) {
   EXPECT_EQ(bytes_of(sweep.file("a.h5")), bytes_of(sweep.file("b.h5")));
 }
 
+// 48 rides with traces, failures and a sample, in 12 shards, of which one is damaged.
+TEST(Merge, TheBytesAreTheSameWhateverTheThreads) {
+  const MadeUpSweep sweep(kSample, kTraces);
+  sweep.write_all();
+  std::filesystem::resize_file(sweep.shard(5), 300);
+  MergeOptions options;
+  options.partial = true;
+  std::string one;
+  for (const std::size_t threads : {1u, 2u, 3u, 8u, 20u}) {
+    options.threads = threads;
+    std::size_t last = 0;
+    options.on_progress = [&](std::size_t done, std::size_t all) {
+      EXPECT_GE(done, last);
+      EXPECT_LE(done, all);
+      last = done;
+    };
+    const MergeReport report =
+        merge_sweep(sweep.folder(), sweep.plan(), sweep.file("all.h5"), options);
+    EXPECT_EQ(report.failed, 8u) << "of 9, ride 23 is in the damaged shard";
+    EXPECT_EQ(report.not_ridden, 4u);
+    EXPECT_EQ(report.damaged.size(), 1u);
+    const std::string bytes = bytes_of(sweep.file("all.h5"));
+    if (threads == 1) one = bytes;
+    EXPECT_EQ(bytes, one) << threads;
+  }
+}
+
 TEST(Merge, MissingShardsAreCountedAndNamed) {
   const MadeUpSweep sweep(kSample);
   for (const std::size_t shard : {0u, 1u, 2u, 3u, 5u, 6u, 7u, 9u, 10u, 11u}) sweep.write(shard);
   const std::string message = complaint([&] { sweep.merge("all.h5"); });
   EXPECT_EQ(message, fmt::format("{0}: 2 of 12 shards are missing (shard-00000004.h5, "
-                                 "shard-00000008.h5); finish the sweep with plunge sweep {1} -o "
-                                 "{0}, or merge what is there with --partial",
-                                 sweep.folder().path, sweep.plan().path()));
+                                 "shard-00000008.h5); finish the sweep with plunge sweep {0}, or "
+                                 "merge what is there with --partial",
+                                 sweep.folder().path));
   EXPECT_FALSE(std::filesystem::exists(sweep.file("all.h5")));
 }
 

@@ -2,12 +2,15 @@
 
 #include <gtest/gtest.h>
 
+#include <boost/random/sobol.hpp>
 #include <cmath>
 #include <cstdint>
 #include <set>
 #include <stdexcept>
 #include <string>
 #include <vector>
+
+#include "sim/numerics/random.hpp"
 
 namespace plunge::sampling_test {
 namespace {
@@ -16,11 +19,10 @@ using Kind = DistributionKind;
 using Rows = std::vector<std::vector<double>>;
 
 Rows drawn(Design design, std::size_t base_points, std::size_t numbers, std::uint64_t seed) {
-  const std::vector<double> all = draw(design, base_points, numbers, seed);
-  Rows rows;
-  for (std::size_t at = 0; at < all.size(); at += numbers) {
-    const auto first = all.begin() + static_cast<std::ptrdiff_t>(at);
-    rows.emplace_back(first, first + static_cast<std::ptrdiff_t>(numbers));
+  const DesignRows all(design, base_points, numbers, seed);
+  Rows rows(all.size());
+  for (std::size_t row = 0; row < all.size(); ++row) {
+    for (std::size_t j = 0; j < numbers; ++j) rows[row].push_back(all.share(row, j));
   }
   return rows;
 }
@@ -48,6 +50,61 @@ TEST(Sampling, SobolPointsFillEveryStratumOnce) {
       for (const auto& point : points) strata.insert(std::floor(point[j] * 1024.0));
       EXPECT_EQ(kPoints, strata.size()) << j;
     }
+  }
+}
+
+// The engine gives one point after the other; a row is worked out from its number.
+TEST(Sampling, ASobolRowIsTheEnginesPointOfThatNumber) {
+  constexpr std::size_t kNumbers = 7;
+  const DesignRows rows(Design::sobol, 5000, kNumbers, 0);
+  boost::random::sobol engine(kNumbers);
+  for (std::size_t row = 0; row < rows.size(); ++row) {
+    for (std::size_t j = 0; j < kNumbers; ++j) {
+      ASSERT_EQ(unit_from(engine()), rows.share(row, j)) << row;
+    }
+  }
+  // And so far on as no one draws one by one.
+  constexpr std::uint64_t kFar = 123'456'789'012;
+  const DesignRows many(Design::sobol, kFar + 2, kNumbers, 0);
+  engine.seed(kFar);
+  for (std::size_t j = 0; j < kNumbers; ++j) EXPECT_EQ(unit_from(engine()), many.share(kFar, j));
+}
+
+// Past kMostStoredShares nothing is kept: the strata come from a keyed permutation.
+TEST(Sampling, ALargeLatinHypercubeHasOnePointInEachStratum) {
+  constexpr std::size_t kRows = kMostStoredShares + 12'345;
+  const DesignRows rows(Design::latin_hypercube, kRows, 1, 3);
+  std::vector<bool> taken(kRows);
+  std::size_t twice = 0;
+  double moment = 0.0;
+  for (std::size_t row = 0; row < kRows; ++row) {
+    const double share = rows.share(row, 0);
+    const auto stratum = static_cast<std::size_t>(share * static_cast<double>(kRows));
+    twice += taken[stratum] ? 1 : 0;
+    taken[stratum] = true;
+    moment += (share - 0.5) * ((static_cast<double>(row) + 0.5) / static_cast<double>(kRows) - 0.5);
+  }
+  EXPECT_EQ(twice, 0u);
+  // Correlation of the share with the row: a deviation of 1/sqrt(rows), 1.4e-4; four times that.
+  EXPECT_LT(std::abs(moment / static_cast<double>(kRows) * 12.0), 4.0 * 1.42e-4);
+}
+
+TEST(Sampling, ALargeLatinHypercubesColumnsAreShuffledApart) {
+  constexpr std::size_t kRows = 1'000'000'000;
+  const DesignRows rows(Design::latin_hypercube, kRows, 2, 1);
+  const DesignRows other(Design::latin_hypercube, kRows, 2, 2);
+  double columns = 0.0;
+  double neighbours = 0.0;
+  double seeds = 0.0;
+  constexpr std::size_t kLooked = 100'000;
+  for (std::size_t row = 0; row < kLooked; ++row) {
+    const double share = rows.share(row, 0) - 0.5;
+    columns += share * (rows.share(row, 1) - 0.5);
+    neighbours += share * (rows.share(row + 1, 0) - 0.5);
+    seeds += share * (other.share(row, 0) - 0.5);
+  }
+  for (const double sum : {columns, neighbours, seeds}) {
+    EXPECT_LT(std::abs(sum / static_cast<double>(kLooked) * 12.0), 4.0 / std::sqrt(1e5));
   }
 }
 

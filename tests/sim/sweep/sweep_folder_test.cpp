@@ -3,7 +3,10 @@
 #include <gtest/gtest.h>
 
 #include "models/setup/fault.hpp"
+#include "sim/sweep/build_identity.hpp"
 #include "sim/sweep/shard_file.hpp"
+#include "sim/sweep/sweep.hpp"
+#include "tests/other_build.hpp"
 #include "tests/scratch.hpp"
 #include "tests/sweep_plan.hpp"
 
@@ -103,20 +106,66 @@ TEST_F(SweepFolderTest, APlanThatChangedSinceIsNotTakenForTheOneThatRan) {
   const Plan plan = load_plan(write_small_plan(directory_ / "mine.toml"));
   begin("mine", plan);
   write_small_plan(directory_ / "mine.toml", "", "60 psi..80 psi:5 psi");
-  const std::string said = complaint([&] { plan_of(open_sweep(directory_ / "mine")); });
-  EXPECT_NE(said.find("mine.toml has changed since"), std::string::npos) << said;
+  EXPECT_EQ(plan_of(open_sweep(directory_ / "mine")).resolved(), plan.resolved());
+  const std::string said = complaint([&] { begin("mine", load_plan(directory_ / "mine.toml")); });
   EXPECT_NE(said.find("rides: was 30, is 25"), std::string::npos) << said;
 }
 
-TEST_F(SweepFolderTest, APlanThatMovedIsFoundAgainWhenItRanFromThere) {
-  begin("moved", load_plan(write_small_plan(directory_ / "here.toml")));
-  fs::rename(directory_ / "here.toml", directory_ / "there.toml");
-  const std::string said = complaint([&] { plan_of(open_sweep(directory_ / "moved")); });
-  EXPECT_NE(said.find("its plan was " + (directory_ / "here.toml") + ", which is not there"),
-            std::string::npos)
-      << said;
-  begin("moved", load_plan(directory_ / "there.toml"));
-  EXPECT_EQ(plan_of(open_sweep(directory_ / "moved")).size(), kRides);
+// A plan beside its scene, fork and rider, which are then gone.
+TEST_F(SweepFolderTest, AFolderNeedsNothingOutsideItself) {
+  fs::create_directory(directory_ / "tree");
+  for (const char* kind : {"scenes", "forks", "riders", "bikes", "terrain"}) {
+    fs::copy(std::string("scenarios/") + kind, directory_ / ("tree/" + std::string(kind)),
+             fs::copy_options::recursive);
+  }
+  fs::create_directory(directory_ / "tree/plans");
+  std::ofstream(directory_ / "tree/plans/own.toml")
+      << "type = \"plan\"\nformat = [1, 0]\nscenes = [\"../scenes/rock-garden.toml\"]\n"
+         "[set]\n\"ride.duration\" = \"0.2 s\"\n[[axis]]\nname = \"rider\"\n"
+         "values = [\"../riders/alder.toml\", \"../riders/wren.toml\"]\n[sweep]\nshard = 1\n";
+  const Plan plan = load_plan(directory_ / "tree/plans/own.toml");
+  EXPECT_GE(plan.texts().size(), 7u) << "plan, scene, fork, bike, two riders, terrain, profile";
+  begin("own", plan);
+  fs::remove_all(directory_ / "tree");
+  fs::rename(directory_ / "own", directory_ / "moved");
+  const SweepFolder folder = open_sweep(directory_ / "moved");
+  const Plan kept = plan_of(folder);
+  EXPECT_EQ(kept.resolved(), plan.resolved());
+  EXPECT_EQ(kept.ride(1).setup.rider.mass, plan.ride(1).setup.rider.mass);
+  SweepOptions options;
+  options.folder = folder.path;
+  EXPECT_EQ(run_sweep(kept, options).ridden, 2u);
+  EXPECT_EQ(bytes_of(folder.path + "/plan.toml"), plan.texts().front().second);
+}
+
+TEST_F(SweepFolderTest, KeptFilesThatWereChangedAreRefused) {
+  begin("touched");
+  for (const auto& entry : fs::directory_iterator(directory_ / "touched/files")) {
+    if (!entry.path().filename().string().starts_with("drop-to-flat")) continue;
+    std::string text = bytes_of(entry.path().string());
+    const std::size_t at = text.find("speed = \"");
+    ASSERT_NE(at, std::string::npos) << text;
+    text.insert(at + 9, "1");
+    std::ofstream(entry.path(), std::ios::binary) << text;
+    break;
+  }
+  const std::string said = complaint([&] { plan_of(open_sweep(directory_ / "touched")); });
+  EXPECT_NE(said.find("the files in its folder files/ have changed"), std::string::npos) << said;
+  EXPECT_NE(said.find("ride.speed: was"), std::string::npos) << said;
+}
+
+TEST_F(SweepFolderTest, AnotherBuildIsRefusedWithBoth) {
+  begin("built");
+  pretend_another_build(directory_ / "built");
+  const std::string said = complaint([&] { begin("built"); });
+  EXPECT_NE(said.find("was begun by another build of plunge"), std::string::npos) << said;
+  EXPECT_NE(said.find(std::string("that build: ") + kOtherBuild), std::string::npos) << said;
+  EXPECT_NE(said.find("this build: " + build_identity()), std::string::npos) << said;
+  // To look at it and to merge it any build will do.
+  const SweepFolder folder = open_sweep(directory_ / "built");
+  EXPECT_EQ(folder.build, kOtherBuild);
+  EXPECT_NE(folder.fingerprint, fingerprint_of(plan_, folder.lanes));
+  EXPECT_EQ(plan_of(folder).size(), kRides);
 }
 
 TEST_F(SweepFolderTest, ALinkInTheFolderIsRefusedAndNotFollowed) {

@@ -88,7 +88,7 @@ class Kills(unittest.TestCase):
         after = subprocess.run(status, capture_output=True, text=True, check=True).stdout
         self.assertTrue(worker.exists())
         self.assertNotIn("running", after)
-        self.assertIn(f"nobody works on it now; go on with: plunge sweep {plan} -o {out}", after)
+        self.assertIn(f"nobody works on it now; go on with: plunge sweep {out}", after)
 
 
 if __name__ == "__main__":

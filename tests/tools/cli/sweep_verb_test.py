@@ -60,7 +60,7 @@ class Verb(unittest.TestCase):
         for key in ("rides", "rides_done", "shards", "shards_done", "failed", "redone", "finished"):
             self.assertEqual(sweep[key], status[key], key)
 
-    def test_an_interrupt_finishes_what_runs_and_says_how_to_go_on(self):
+    def test_an_interrupt_keeps_what_is_finished_and_says_how_to_go_on(self):
         expected = {}
         for word in (signal.SIGINT, signal.SIGTERM):
             process = sweep_plan.start(self.long, self.out, "--threads", 2)
@@ -80,17 +80,29 @@ class Verb(unittest.TestCase):
             self.assertLessEqual(expected.items(), sweep_plan.shards(self.out).items())
             expected = sweep_plan.shards(self.out)
 
-    def test_a_second_interrupt_ends_at_once(self):
+    # The plan is one shard of 56 080 rides, which nobody here waits for.
+    def test_an_interrupt_is_heard_inside_a_shard_which_is_dropped(self):
         plan = sweep_plan.write_long_plan(self.folder / "slow.toml", shard=100_000)
-        process = sweep_plan.start(plan, self.out, "--threads", 1)
-        while not (self.out / "work" / "worker-0.txt").exists() and process.poll() is None:
-            time.sleep(0.01)
-        process.send_signal(signal.SIGINT)
-        time.sleep(0.3)
-        process.send_signal(signal.SIGINT)
-        process.communicate()
-        self.assertEqual(-signal.SIGINT, process.returncode)
-        self.assertEqual({}, sweep_plan.shards(self.out))
+        for word in (signal.SIGINT, signal.SIGTERM):
+            process = sweep_plan.start(plan, self.out, "--threads", 1)
+            while not (self.out / "work" / "worker-0.txt").exists() and process.poll() is None:
+                time.sleep(0.01)
+            process.send_signal(word)
+            _, complaint = process.communicate()
+            self.assertEqual(1, process.returncode, complaint)
+            self.assertIn("interrupted after 0 of 56080 rides", complaint)
+            self.assertIn("1 shard under way was dropped; its rides are ridden again", complaint)
+            self.assertEqual({}, sweep_plan.shards(self.out))
+            self.assertEqual([], sweep_plan.leftovers(self.out))
+
+    def test_usr1_finishes_what_runs(self):
+        process = sweep_plan.start(self.long, self.out, "--threads", 2)
+        self.when_some_are_done(process, 0)
+        process.send_signal(signal.SIGUSR1)
+        _, complaint = process.communicate()
+        self.assertEqual(1, process.returncode, complaint)
+        self.assertIn("of 56080 rides; they are kept", complaint)
+        self.assertNotIn("dropped", complaint)
 
     def test_two_processes_share_the_work(self):
         team = [sweep_plan.start(self.plan, self.out, "--json") for _ in range(3)]
@@ -199,6 +211,49 @@ class Verb(unittest.TestCase):
         self.run_plunge("sweep", "./status", "-o", "out")
         self.assertIn("80 of 80", self.run_plunge("sweep", "status", "out").stdout)
 
+    def test_a_moved_folder_needs_no_plan(self):
+        alone = self.folder / "alone"
+        sweep_plan.finish(self.plan, alone)
+        self.run_plunge("sweep", "plan.toml", "-o", "out", "--shard", "1/2")
+        (self.folder / "plan.toml").unlink()
+        (self.folder / "far").mkdir()
+        self.out.rename(self.folder / "far" / "moved")
+        status = self.run_plunge("sweep", "status", "far/moved").stdout
+        self.assertIn("40 of 80 rides done", status)
+        self.assertIn("go on with: plunge sweep far/moved", status)
+        done = self.run_plunge("sweep", "far/moved")
+        self.assertIn("80 of 80 rides done", done.stdout)
+        self.assertEqual(sweep_plan.shards(alone), sweep_plan.shards(self.folder / "far/moved"))
+        for name in ("alone", "far/moved"):
+            self.run_plunge("sweep", "merge", name, "-o", f"{name}.h5")
+        self.assertEqual((self.folder / "alone.h5").read_bytes(),
+                         (self.folder / "far/moved.h5").read_bytes())  # fmt: skip
+        complaint = self.run_plunge("sweep", "alone", "-o", "far/moved", expect=2).stderr
+        self.assertIn("the sweep in alone goes on in there", complaint)
+
+    def test_parts_without_a_common_disk_are_gathered(self):
+        sweep_plan.finish(self.plan, self.folder / "alone")
+        for part in (1, 2, 3):
+            self.run_plunge("sweep", "plan.toml", "-o", f"part{part}", "--shard", f"{part}/3")
+        done = self.run_plunge("sweep", "gather", "all", "part1", "part3")
+        self.assertIn("all: 13 shards copied; 13 of 20 shards there now", done.stdout)
+        self.assertIn("ride the rest here: plunge sweep all", done.stdout)
+        damaged = self.folder / "part2" / "shard-00000001.h5"
+        damaged.write_bytes(damaged.read_bytes()[:-9])
+        done = self.run_plunge("sweep", "gather", "all", "part2", "nowhere", "--json", expect=1)
+        gather = json.loads(done.stdout)["gather"]
+        self.assertEqual((6, 19, False), (gather["copied"], gather["shards_done"], gather["finished"]))
+        self.assertEqual(2, len(gather["refused"]))
+        self.assertIn("left out: nowhere: does not exist", done.stderr)
+        self.assertIn("left out: part2/shard-00000001.h5: is damaged", done.stderr)
+        self.run_plunge("sweep", "all")
+        done = self.run_plunge("sweep", "gather", "all", "part1")
+        self.assertIn("next: plunge sweep merge all", done.stdout)
+        for name in ("alone", "all"):
+            self.run_plunge("sweep", "merge", name, "-o", f"{name}.h5")
+        self.assertEqual((self.folder / "alone.h5").read_bytes(),
+                         (self.folder / "all.h5").read_bytes())  # fmt: skip
+
     def test_wrong_command_lines_are_told_what_is_wrong(self):
         (self.folder / "empty").mkdir()
         (self.folder / "file").write_text("a file")
@@ -212,6 +267,9 @@ class Verb(unittest.TestCase):
             (["sweep", "plan.toml", "-o", "out", "--shard", "1"], "--shard = 1: must be I/N"),
             (["sweep", "plan.toml", "-o", "out", "--lanes", "wide"], "must be portable, avx2"),
             (["sweep", "plan.toml", "-o", "out", "--threads", "-1"], "--threads = -1: must be"),
+            (["sweep", "empty"], "empty: holds no sweep"),
+            (["sweep", "gather", "out"], "from is required"),
+            (["sweep", "gather", "out", "empty"], "out: is not begun: there is nothing to gather"),
             (["sweep", "status"], "folder is required"),
             (["sweep", "status", "no"], "no: does not exist"),
             (["sweep", "status", "file"], "file: is not a folder"),
