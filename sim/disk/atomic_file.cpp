@@ -31,7 +31,7 @@ namespace fs = std::filesystem;
 constexpr std::string_view kPartBegin = ".plunge-";
 constexpr std::string_view kPartEnd = ".part";
 constexpr int kMostTries = 10000;
-constexpr std::size_t kPiece = std::size_t{1} << 20;  // poured at once [byte]
+constexpr std::size_t kPoured = std::size_t{1} << 20;  // poured at once [byte]
 constexpr mode_t kPermissions = 07777;
 constexpr mode_t kAnyWriter = 0222;
 
@@ -230,7 +230,7 @@ void NewFile::pour() const {
   const std::uint64_t all = size();
   for (std::uint64_t at = 0; at < all;) {
     const std::string piece =
-        read_at(at, static_cast<std::size_t>(std::min<std::uint64_t>(kPiece, all - at)));
+        read_at(at, static_cast<std::size_t>(std::min<std::uint64_t>(kPoured, all - at)));
     std::string_view left = piece;
     while (!left.empty()) {
       const ssize_t written = ::write(STDOUT_FILENO, left.data(), left.size());
