@@ -6,6 +6,7 @@
 #include <hdf5.h>
 
 #include <string>
+#include <string_view>
 
 #include "sim/disk/hdf5_handle.hpp"
 
@@ -26,5 +27,8 @@ void done(herr_t status, const std::string& what);
 
 // Text of variable length, UTF-8.
 Hdf5Handle text_type();
+
+// The text in a field of that type, of fixed length, without what fills it up.
+std::string fixed_text(std::string_view field, hid_t type);
 
 }  // namespace plunge

@@ -12,6 +12,7 @@
 
 #include "models/setup/fault.hpp"
 #include "sim/disk/atomic_file.hpp"
+#include "sim/disk/hdf5_lock.hpp"
 #include "sim/disk/hdf5_reader.hpp"
 #include "sim/disk/hdf5_seal.hpp"
 #include "sim/disk/hdf5_writer.hpp"
@@ -24,11 +25,6 @@ namespace {
 
 constexpr std::string_view kNameBegin = "shard-";
 constexpr std::string_view kNameEnd = ".h5";
-
-std::mutex& library() {
-  static std::mutex mutex;
-  return mutex;
-}
 
 Hdf5Attributes said(const std::string& units, const std::string& long_name) {
   return {{"units", units}, {"long_name", long_name}};
@@ -200,7 +196,7 @@ void write_shard(const std::string& path, const Shard& shard, const Plan& plan,
                  const std::string& fingerprint, InstructionSet lanes) {
   std::string bytes;
   {
-    const std::lock_guard lock(library());
+    const std::lock_guard lock(hdf5_lock());
     bytes = bytes_of(shard, plan, fingerprint, lanes);
   }
   write_file_atomically(path, bytes);
@@ -208,7 +204,6 @@ void write_shard(const std::string& path, const Shard& shard, const Plan& plan,
 
 Shard read_shard(const std::string& path, const Plan& plan, const std::string& fingerprint) {
   demand_seal(path);
-  const std::lock_guard lock(library());
   const Hdf5Reader reader(path, true);
   const std::size_t number = demand_shard(reader, plan, fingerprint);
   Shard shard;
@@ -263,7 +258,6 @@ ShardTally tally(const Shard& shard) {
 ShardTally read_shard_tally(const std::string& path, const Plan& plan,
                             const std::string& fingerprint) {
   demand_seal(path);
-  const std::lock_guard lock(library());
   const Hdf5Reader reader(path, true);
   const std::size_t number = demand_shard(reader, plan, fingerprint);
   Rows rows = read_rows(reader, rides_of_shard(plan, number));
