@@ -25,7 +25,7 @@ struct Hdf5Refusal {
 inline constexpr std::size_t kMostObjects = 10'000;
 inline constexpr std::size_t kMostAttributes = 1'000;    // of one object
 inline constexpr std::size_t kMostDepth = 8;             // groups in groups
-inline constexpr std::size_t kMostRank = 16;             // dimensions of a variable
+inline constexpr std::size_t kMostRank = 32;             // dimensions of a variable
 inline constexpr std::uint64_t kMostChunk = 64u << 20;   // one piece of a variable [byte]
 inline constexpr std::uint64_t kMostDeflation = 1'100;   // deflate reaches 1032
 inline constexpr std::size_t kMostNameLength = 255;      // [byte]

@@ -15,6 +15,7 @@
 #include "sim/disk/hdf5_lock.hpp"
 #include "sim/disk/hdf5_reader.hpp"
 #include "sim/disk/hdf5_seal.hpp"
+#include "sim/disk/hdf5_units.hpp"
 #include "sim/disk/hdf5_writer.hpp"
 #include "sim/measure/channels.hpp"
 #include "sim/measure/metrics.hpp"
@@ -216,7 +217,7 @@ Shard read_shard(const std::string& path, const Plan& plan, const std::string& f
     shard.rows[ride].failure = rows.failures[ride];
   }
   for (const std::string& name : plan.keep().metrics) {
-    const std::vector<double> column = reader.numbers("/" + name);
+    const std::vector<double> column = numbers_in(reader, "/" + name, find_metric(name)->unit);
     if (column.size() != shard.rows.size()) {
       reader.refuse("/" + name, "", "must have a value for each ride");
     }
@@ -229,7 +230,7 @@ Shard read_shard(const std::string& path, const Plan& plan, const std::string& f
     if (shape.size() != 2 || shape[0] != shard.rows.size()) {
       reader.refuse("/" + name, "", "must have a line for each ride");
     }
-    const std::vector<double> table = reader.numbers("/" + name);
+    const std::vector<double> table = numbers_in(reader, "/" + name, find_channel(name)->unit);
     for (std::size_t ride = 0; ride < shard.rows.size(); ++ride) {
       std::vector<float> trace;
       for (std::size_t k = 0; k < shape[1]; ++k) {
@@ -262,7 +263,11 @@ ShardTally read_shard_tally(const std::string& path, const Plan& plan,
   const std::size_t number = demand_shard(reader, plan, fingerprint);
   Rows rows = read_rows(reader, rides_of_shard(plan, number));
   ShardTally tally;
-  if (reader.has("/sample_time")) tally.samples = reader.shape("/sample_time").at(0);
+  if (reader.has("/sample_time")) {
+    const std::vector<std::size_t> samples = reader.shape("/sample_time");
+    if (samples.size() != 1) reader.refuse("/sample_time", "", "must have one dimension");
+    tally.samples = samples[0];
+  }
   for (std::size_t ride = 0; ride < rows.origins.size(); ++ride) {
     const auto origin = static_cast<Origin>(rows.origins[ride]);
     if (origin == Origin::adaptive) ++tally.redone;

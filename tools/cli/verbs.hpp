@@ -10,6 +10,7 @@
 #include <string>
 #include <vector>
 
+#include "sim/disk/hdf5_reader.hpp"
 #include "sim/sweep/sweep.hpp"
 
 namespace plunge {
@@ -39,6 +40,7 @@ struct CurveOptions {
 struct CompareOptions {
   std::vector<std::string> files;
   std::string plot;
+  bool unsealed = false;
   bool json = false;
 };
 
@@ -85,8 +87,24 @@ struct SweepReportOptions {
   std::string front;                // "hand_force_max:min,travel_use:max"
   std::string map;                  // "travel_use:fork.pressure,fork.spacers"
   std::string plot;                 // of the map, else the front, else what matters most
+  bool unsealed = false;
   bool json = false;
 };
+
+struct TableOptions {
+  std::string file;                  // of a ride or of a merged sweep
+  std::vector<std::string> metrics;  // empty: all
+  std::vector<std::string> traces;   // of one ride, in place of a row for each
+  std::string ride;                  // its number; empty: the only one
+  std::string output;                // empty or "-": standard output
+  bool si = false;
+  bool unsealed = false;
+  bool json = false;
+  bool bar = false;
+};
+
+// How a verb reads files whose seal is not asked for with --unsealed.
+inline Seal seal_for(bool unsealed) { return unsealed ? Seal::not_needed : Seal::demanded; }
 
 // Tells the exception that is being handled on standard error; returns the exit code.
 int tell_exception();
@@ -100,5 +118,6 @@ int sweep_verb(const SweepVerbOptions& options);
 int sweep_status_verb(const SweepStatusOptions& options);
 int sweep_merge_verb(const SweepMergeOptions& options);
 int sweep_report_verb(const SweepReportOptions& options);
+int table_verb(const TableOptions& options);
 
 }  // namespace plunge
