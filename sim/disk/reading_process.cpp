@@ -24,7 +24,10 @@ namespace {
 
 constexpr std::size_t kMostIdle = 64;                          // processes that are kept
 constexpr std::uint64_t kMostPiece = std::uint64_t{64} << 20;  // of an answer, small files [byte]
-constexpr double kPatience = 6.0;  // time on the clock over processor time
+// Time on the clock that an answer may take: a disk may be far away, and a machine busy.
+double patience_for(std::uint64_t size) {
+  return 60.0 + 6.0 * static_cast<double>(seconds_for(size));
+}
 
 constexpr char kCrashed[] = "could not be read: the HDF5 library crashed on it";
 constexpr char kTookTooLong[] = "could not be read: the HDF5 library took too long over it";
@@ -159,8 +162,7 @@ ReadingProcess::~ReadingProcess() {
     request.text(kCloseWord);
     int none = -1;
     if (send_frame(socket_, request.bytes()) &&
-        receive_frame(socket_, frame_, none, 1, static_cast<double>(seconds_for(size_))) ==
-            FrameEnd::whole &&
+        receive_frame(socket_, frame_, none, 1, patience_for(size_)) == FrameEnd::whole &&
         frame_ == std::string(1, kGood)) {
       idle().give({pid_, socket_});
       return;
@@ -182,8 +184,8 @@ void ReadingProcess::lost(const std::string& how) {
 std::string_view ReadingProcess::piece() {
   if (pid_ < 0) lost(kCrashed);
   int none = -1;
-  const double patience = kPatience * static_cast<double>(seconds_for(size_));
-  const FrameEnd got = receive_frame(socket_, frame_, none, kMostPiece + size_, patience);
+  const FrameEnd got =
+      receive_frame(socket_, frame_, none, kMostPiece + size_, patience_for(size_));
   if (none >= 0) ::close(none);
   switch (got) {
     case FrameEnd::late:
