@@ -67,7 +67,10 @@ WITHOUT_TEST = {
     "models/setup/setup.hpp": "structs only; judge_test judges them",
     "sim/text/unit_database.hpp": "units_test reads units through it",
     "sim/disk/hdf5_handle.hpp": "hdf5_writer_test and hdf5_reader_test hold files open",
+    "sim/disk/hdf5_gate.hpp": "hostile_files_test crafts what it must refuse",
     "sim/disk/hdf5_library.hpp": "hdf5_writer_test and hdf5_reader_test call it",
+    "sim/disk/hdf5_lock.hpp": "a lock only; shard_file_test writes from several threads under it",
+    "sim/disk/reading_child.hpp": "reading_process_test starts it, and makes it fail",
     "sim/lanes/lane_events.hpp": "lanes_test rides it",
     "sim/lanes/lane_pieces.hpp": "structs only; lanes_test makes and reads them",
     "sim/lanes/lane_runner.hpp": "lanes_test and lane_single_test ride it, lanes_symbols_test looks "

@@ -52,4 +52,13 @@ Hdf5Handle fixed_text_type(const std::string& text) {
   return type;
 }
 
+std::string fixed_text(std::string_view field, hid_t type) {
+  std::string_view text = field.substr(0, field.find('\0'));
+  if (H5Tget_strpad(type) == H5T_STR_SPACEPAD) {
+    const std::size_t last = text.find_last_not_of(' ');
+    text = text.substr(0, last == std::string_view::npos ? 0 : last + 1);
+  }
+  return std::string(text);
+}
+
 }  // namespace plunge

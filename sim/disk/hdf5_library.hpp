@@ -6,6 +6,7 @@
 #include <hdf5.h>
 
 #include <string>
+#include <string_view>
 
 #include "sim/disk/hdf5_handle.hpp"
 
@@ -30,5 +31,7 @@ Hdf5Handle text_type();
 // Text of fixed length, closed by a NUL: ASCII where the text is, else UTF-8. At least two bytes,
 // because readers of netCDF take text of one byte for a character.
 Hdf5Handle fixed_text_type(const std::string& text);
+// The text in a field of that type, of fixed length, without what fills it up.
+std::string fixed_text(std::string_view field, hid_t type);
 
 }  // namespace plunge

@@ -1,27 +1,38 @@
 #include "sim/disk/hdf5_reader.hpp"
 
-#include <type_traits>
+#include <algorithm>
+#include <limits>
+#include <string_view>
 
 #include "models/setup/fault.hpp"
-#include "sim/disk/hdf5_library.hpp"
 #include "sim/disk/hdf5_seal.hpp"
+#include "sim/disk/regular_file.hpp"
 
 namespace plunge {
+namespace {
 
-Hdf5Reader::Hdf5Reader(const std::string& path, bool sealed) : path_(path) {
-  silence_library();
-  if (!sealed) sealed = check_seal(path);
-  if (H5Fis_hdf5(path.c_str()) <= 0) refuse("", "", "is not an HDF5 file");
-  const Hdf5Handle access = made(H5Pcreate(H5P_FILE_ACCESS), H5Pclose, path);
-  done(H5Pset_file_locking(access.id(), false, true), path);
-  const hid_t file = H5Fopen(path.c_str(), H5F_ACC_RDONLY, access.id());
-  if (file < 0) refuse("", "", "is damaged or cut short: " + library_reason());
-  file_ = Hdf5Handle(file, H5Fclose);
-  haddr_t end = 0;
-  hsize_t size = 0;
-  if (!sealed && (H5Fget_eoa(file, &end) < 0 || H5Fget_filesize(file, &size) < 0 || size > end)) {
-    refuse("", "", "is damaged or cut short: its check sum is incomplete");
+constexpr std::string_view kSignature = "\211HDF\r\n\032\n";
+
+std::string group_of(const std::string& path) {
+  return path.substr(0, std::max<std::size_t>(1, path.rfind('/')));
+}
+
+}  // namespace
+
+Hdf5Reader::Hdf5Reader(const std::string& path, Seal seal) : path_(path) {
+  const RegularFile file(path);
+  if (file.size() < kSignature.size() || file.read_at(0, kSignature.size()) != kSignature) {
+    refuse("", "", "is not an HDF5 file");
   }
+  const bool sealed = seal == Seal::looked_at ? looks_sealed(file) : check_seal(file);
+  if (!sealed && seal != Seal::not_needed) {
+    refuse("", "",
+           "is damaged or cut short: its check sum is incomplete. If another program wrote or "
+           "changed it, --unsealed reads it all the same");
+  }
+  const std::uint64_t part = size_before_seal(file);
+  process_ = std::make_unique<ReadingProcess>(file, part, sealed);
+  for (const Hdf5Object& object : process_->catalogue()) objects_.emplace(object.path, &object);
 }
 
 void Hdf5Reader::refuse(const std::string& object, const std::string& value,
@@ -29,159 +40,114 @@ void Hdf5Reader::refuse(const std::string& object, const std::string& value,
   throw InputError(Fault{object, value, rule, Place{path_, 0, 0}});
 }
 
-bool Hdf5Reader::has(const std::string& object) const {
-  for (std::size_t end = 0; end != std::string::npos;) {
-    end = object.find('/', end + 1);
-    const std::string part = object.substr(0, end);
-    if (part != "/" && H5Lexists(file_.id(), part.c_str(), H5P_DEFAULT) <= 0) return false;
-  }
-  return true;
+const Hdf5Object* Hdf5Reader::find(const std::string& object) const {
+  const auto found = objects_.find(object);
+  return found == objects_.end() ? nullptr : found->second;
 }
 
+bool Hdf5Reader::has(const std::string& object) const { return find(object) != nullptr; }
+
 std::vector<std::string> Hdf5Reader::variables(const std::string& group) const {
-  H5G_info_t info{};
-  if (!has(group) || H5Gget_info_by_name(file_.id(), group.c_str(), &info, H5P_DEFAULT) < 0) {
-    refuse(group, "", "must be a group");
-  }
+  const Hdf5Object* found = find(group);
+  if (found == nullptr || found->kind != Hdf5Kind::group) refuse(group, "", "must be a group");
   std::vector<std::string> names;
-  for (hsize_t i = 0; i < info.nlinks; ++i) {
-    // A file that was edited by other means may not know the order of creation.
-    for (const H5_index_t index : {H5_INDEX_CRT_ORDER, H5_INDEX_NAME}) {
-      const ssize_t size = H5Lget_name_by_idx(file_.id(), group.c_str(), index, H5_ITER_INC, i,
-                                              nullptr, 0, H5P_DEFAULT);
-      if (size <= 0) continue;
-      std::string name(static_cast<std::size_t>(size), '\0');
-      H5Lget_name_by_idx(file_.id(), group.c_str(), index, H5_ITER_INC, i, name.data(),
-                         name.size() + 1, H5P_DEFAULT);
-      const std::string path = (group == "/" ? "" : group) + "/" + name;
-      const Hdf5Handle object(H5Oopen(file_.id(), path.c_str(), H5P_DEFAULT), H5Oclose);
-      if (H5Iget_type(object.id()) == H5I_DATASET) names.push_back(name);
-      break;
-    }
+  for (const Hdf5Object& object : process_->catalogue()) {
+    if (object.kind == Hdf5Kind::group || group_of(object.path) != group) continue;
+    names.push_back(object.path.substr(object.path.rfind('/') + 1));
   }
   return names;
 }
 
-namespace {
-
-Hdf5Handle open_variable(const Hdf5Reader& reader, hid_t file, const std::string& path) {
-  Hdf5Handle variable(reader.has(path) ? H5Dopen2(file, path.c_str(), H5P_DEFAULT) : -1, H5Dclose);
-  if (variable.id() < 0) reader.refuse(path, "", "is missing");
-  return variable;
+const Hdf5Object& Hdf5Reader::variable(const std::string& path) const {
+  const Hdf5Object* found = find(path);
+  if (found == nullptr) refuse(path, "", "is missing");
+  if (found->kind == Hdf5Kind::group) refuse(path, "", "must be a variable, not a group");
+  return *found;
 }
 
-std::size_t count_of(const Hdf5Reader& reader, const std::string& path, hid_t space) {
-  const hssize_t count = H5Sget_simple_extent_npoints(space);
-  if (count < 0) reader.refuse(path, "", "has no size");
-  return static_cast<std::size_t>(count);
+const Hdf5Object& Hdf5Reader::variable(const std::string& path, std::size_t first,
+                                       std::size_t count) const {
+  const Hdf5Object& found = variable(path);
+  const std::uint64_t all = count_of(found.shape);
+  if (first > all || count > all - first) refuse(path, "", "must have more values");
+  return found;
 }
 
-template <class T>
-std::vector<T> read_numbers(const Hdf5Reader& reader, hid_t file, const std::string& path,
-                            hid_t type) {
-  const Hdf5Handle variable = open_variable(reader, file, path);
-  const Hdf5Handle stored(H5Dget_type(variable.id()), H5Tclose);
-  const H5T_class_t found = H5Tget_class(stored.id());
-  if (found != H5T_INTEGER && (found != H5T_FLOAT || std::is_integral_v<T>)) {
-    reader.refuse(path, "",
-                  std::is_integral_v<T> ? "must hold whole numbers" : "must hold numbers");
+std::vector<std::size_t> Hdf5Reader::shape(const std::string& path) const {
+  const Hdf5Object& found = variable(path);
+  return {found.shape.begin(), found.shape.end()};
+}
+
+std::vector<double> Hdf5Reader::numbers(const std::string& path, std::size_t first,
+                                        std::size_t count) const {
+  const Hdf5Object& found = variable(path, first, count);
+  if (found.kind != Hdf5Kind::real && found.kind != Hdf5Kind::whole) {
+    refuse(path, "", "must hold numbers");
   }
-  const Hdf5Handle space(H5Dget_space(variable.id()), H5Sclose);
-  std::vector<T> values(count_of(reader, path, space.id()));
-  if (!values.empty() &&
-      H5Dread(variable.id(), type, H5S_ALL, H5S_ALL, H5P_DEFAULT, values.data()) < 0) {
-    reader.refuse(path, "", "is damaged: " + library_reason());
-  }
+  std::vector<double> values(count);
+  process_->reals(path, first, values);
   return values;
 }
 
-bool is_text(hid_t type) {
-  return H5Tget_class(type) == H5T_STRING && H5Tis_variable_str(type) > 0;
-}
-
-}  // namespace
-
-std::vector<std::size_t> Hdf5Reader::shape(const std::string& variable) const {
-  const Hdf5Handle data = open_variable(*this, file_.id(), variable);
-  const Hdf5Handle space(H5Dget_space(data.id()), H5Sclose);
-  const int rank = H5Sget_simple_extent_ndims(space.id());
-  if (rank < 0) refuse(variable, "", "has no size");
-  std::vector<hsize_t> sizes(static_cast<std::size_t>(rank));
-  H5Sget_simple_extent_dims(space.id(), sizes.data(), nullptr);
-  return {sizes.begin(), sizes.end()};
-}
-
-std::vector<double> Hdf5Reader::numbers(const std::string& variable) const {
-  return read_numbers<double>(*this, file_.id(), variable, H5T_NATIVE_DOUBLE);
-}
-
-std::vector<int> Hdf5Reader::integers(const std::string& variable) const {
-  return read_numbers<int>(*this, file_.id(), variable, H5T_NATIVE_INT);
-}
-
-std::vector<std::string> Hdf5Reader::texts(const std::string& variable) const {
-  const Hdf5Handle data = open_variable(*this, file_.id(), variable);
-  const Hdf5Handle stored(H5Dget_type(data.id()), H5Tclose);
-  if (!is_text(stored.id())) refuse(variable, "", "must hold text of variable length");
-  const Hdf5Handle space(H5Dget_space(data.id()), H5Sclose);
-  std::vector<char*> raw(count_of(*this, variable, space.id()), nullptr);
-  if (raw.empty()) return {};
-  const Hdf5Handle type = text_type();
-  if (H5Dread(data.id(), type.id(), H5S_ALL, H5S_ALL, H5P_DEFAULT, raw.data()) < 0) {
-    refuse(variable, "", "is damaged: " + library_reason());
+std::vector<int> Hdf5Reader::integers(const std::string& path, std::size_t first,
+                                      std::size_t count) const {
+  if (variable(path, first, count).kind != Hdf5Kind::whole) {
+    refuse(path, "", "must hold whole numbers");
   }
-  std::vector<std::string> texts;
-  for (const char* text : raw) texts.emplace_back(text == nullptr ? "" : text);
-  H5Dvlen_reclaim(type.id(), space.id(), H5P_DEFAULT, raw.data());
-  return texts;
+  std::vector<int> values(count);
+  process_->wholes(path, first, values);
+  return values;
+}
+
+std::vector<std::string> Hdf5Reader::texts(const std::string& path, std::size_t first,
+                                           std::size_t count) const {
+  if (variable(path, first, count).kind != Hdf5Kind::text) refuse(path, "", "must hold text");
+  return process_->texts(path, first, count);
+}
+
+std::vector<double> Hdf5Reader::numbers(const std::string& path) const {
+  return numbers(path, 0, count_of(variable(path).shape));
+}
+
+std::vector<int> Hdf5Reader::integers(const std::string& path) const {
+  return integers(path, 0, count_of(variable(path).shape));
+}
+
+std::vector<std::string> Hdf5Reader::texts(const std::string& path) const {
+  return texts(path, 0, count_of(variable(path).shape));
 }
 
 bool Hdf5Reader::has_attribute(const std::string& object, const std::string& name) const {
-  return has(object) &&
-         H5Aexists_by_name(file_.id(), object.c_str(), name.c_str(), H5P_DEFAULT) > 0;
+  const Hdf5Object* found = find(object);
+  return found != nullptr &&
+         std::ranges::find(found->attributes, name, &Hdf5AttributeFound::name) !=
+             found->attributes.end();
+}
+
+const Hdf5AttributeFound& Hdf5Reader::attribute(const std::string& object,
+                                                const std::string& name) const {
+  if (!has_attribute(object, name)) refuse(object, "", "attribute " + name + " is missing");
+  return *std::ranges::find(find(object)->attributes, name, &Hdf5AttributeFound::name);
 }
 
 std::string Hdf5Reader::text_attribute(const std::string& object, const std::string& name) const {
-  if (!has_attribute(object, name)) refuse(object, "", "attribute " + name + " is missing");
-  const Hdf5Handle attribute(
-      H5Aopen_by_name(file_.id(), object.c_str(), name.c_str(), H5P_DEFAULT, H5P_DEFAULT),
-      H5Aclose);
-  const Hdf5Handle stored(H5Aget_type(attribute.id()), H5Tclose);
-  const Hdf5Handle space(H5Aget_space(attribute.id()), H5Sclose);
-  if (H5Tget_class(stored.id()) != H5T_STRING || count_of(*this, object, space.id()) != 1) {
-    refuse(object, "", "attribute " + name + " must be one text");
-  }
-  if (H5Tis_variable_str(stored.id()) == 0) {
-    std::string text(H5Tget_size(stored.id()), '\0');
-    if (H5Aread(attribute.id(), stored.id(), text.data()) < 0) {
-      refuse(object, "", "attribute " + name + " is damaged: " + library_reason());
-    }
-    return text.c_str();  // up to the NUL that fills it up
-  }
-  char* raw = nullptr;  // as older files have it, and other programs write
-  const Hdf5Handle type = text_type();
-  if (H5Aread(attribute.id(), type.id(), &raw) < 0) {
-    refuse(object, "", "attribute " + name + " is damaged: " + library_reason());
-  }
-  std::string text(raw == nullptr ? "" : raw);
-  H5Dvlen_reclaim(type.id(), space.id(), H5P_DEFAULT, &raw);
-  return text;
+  const Hdf5AttributeFound& found = attribute(object, name);
+  if (found.kind != Hdf5Kind::text) refuse(object, "", "attribute " + name + " must be one text");
+  return found.text;
 }
 
 std::vector<int> Hdf5Reader::integer_attribute(const std::string& object,
                                                const std::string& name) const {
-  if (!has_attribute(object, name)) refuse(object, "", "attribute " + name + " is missing");
-  const Hdf5Handle attribute(
-      H5Aopen_by_name(file_.id(), object.c_str(), name.c_str(), H5P_DEFAULT, H5P_DEFAULT),
-      H5Aclose);
-  const Hdf5Handle stored(H5Aget_type(attribute.id()), H5Tclose);
-  const Hdf5Handle space(H5Aget_space(attribute.id()), H5Sclose);
-  if (H5Tget_class(stored.id()) != H5T_INTEGER) {
+  const Hdf5AttributeFound& found = attribute(object, name);
+  if (found.kind != Hdf5Kind::whole) {
     refuse(object, "", "attribute " + name + " must be whole numbers");
   }
-  std::vector<int> values(count_of(*this, object, space.id()));
-  if (!values.empty() && H5Aread(attribute.id(), H5T_NATIVE_INT, values.data()) < 0) {
-    refuse(object, "", "attribute " + name + " is damaged: " + library_reason());
+  std::vector<int> values;
+  for (const std::int64_t whole : found.wholes) {
+    values.push_back(static_cast<int>(whole));
+    if (values.back() != whole) {
+      refuse(object, std::to_string(whole), "attribute " + name + " must fit into 32 bits");
+    }
   }
   return values;
 }

@@ -3,11 +3,7 @@
 #include <fmt/core.h>
 
 #include <algorithm>
-#include <cerrno>
-#include <filesystem>
-#include <fstream>
 #include <string_view>
-#include <system_error>
 
 #include "models/setup/fault.hpp"
 #include "sim/disk/check_sum.hpp"
@@ -25,6 +21,18 @@ constexpr std::size_t kSealSize = kSealMark.size() + kPlacedMark.size() + 16 + 1
   throw InputError(Fault{"", "", rule, Place{path, 0, 0}});
 }
 
+enum class SealKind { none, fnv, placed };
+
+SealKind kind_of(const RegularFile& file) {
+  const auto end_begins_with = [&](std::size_t bytes, const std::string& mark) {
+    return file.size() >= bytes && file.read_at(file.size() - bytes, mark.size()) == mark;
+  };
+  if (end_begins_with(kSealSize, std::string(kSealMark).append(kPlacedMark))) {
+    return SealKind::placed;
+  }
+  return end_begins_with(kOldSealSize, std::string(kSealMark)) ? SealKind::fnv : SealKind::none;
+}
+
 }  // namespace
 
 std::string hdf5_seal(std::uint64_t bytes, const PlacedSum& sum) {
@@ -37,53 +45,41 @@ std::string hdf5_seal(std::string_view part) {
   return hdf5_seal(part.size(), sum);
 }
 
-bool check_seal(const std::string& path) {
-  std::error_code error;
-  if (std::filesystem::exists(path, error) && !std::filesystem::is_regular_file(path, error)) {
-    refuse_file(path, "cannot be read: it is not a regular file");
-  }
-  errno = 0;
-  std::ifstream file(path, std::ios::binary | std::ios::ate);
-  const std::streamoff end = file.is_open() ? std::streamoff(file.tellg()) : -1;
-  std::string piece;
-  const auto read = [&](std::uint64_t from, std::size_t bytes) -> const std::string& {
-    piece.resize(bytes);
-    file.seekg(static_cast<std::streamoff>(from));
-    if (!file.read(piece.data(), static_cast<std::streamsize>(bytes))) {
-      refuse_file(path, "cannot be read: " + std::generic_category().message(errno));
+bool looks_sealed(const RegularFile& file) { return kind_of(file) != SealKind::none; }
+
+std::uint64_t size_before_seal(const RegularFile& file) {
+  const SealKind kind = kind_of(file);
+  if (kind == SealKind::none) return file.size();
+  return file.size() - (kind == SealKind::placed ? kSealSize : kOldSealSize);
+}
+
+bool check_seal(const RegularFile& file) {
+  const SealKind kind = kind_of(file);
+  if (kind == SealKind::none) return false;
+  const std::uint64_t end = size_before_seal(file);
+  PlacedSum placed;
+  std::uint64_t old = check_sum("");
+  for (std::uint64_t at = 0; at < end; at += kPiece) {
+    const auto bytes = static_cast<std::size_t>(std::min<std::uint64_t>(kPiece, end - at));
+    const std::string piece = file.read_at(at, bytes);
+    if (kind == SealKind::placed) {
+      placed.add(at, piece);
+    } else {
+      old = check_sum(piece, old);
     }
-    return piece;
-  };
-  const auto size = static_cast<std::uint64_t>(std::max<std::streamoff>(end, 0));
-  const auto seal_at_end = [&](std::size_t bytes) {
-    return size < bytes ? std::string() : read(size - bytes, bytes);
-  };
-  read(0, end < 0 ? 1 : 0);  // a file that cannot be opened says why
-  // Calls `add` with the file piece by piece, but for so many bytes at its end.
-  const auto each_piece = [&](std::size_t but, const auto& add) {
-    for (std::uint64_t at = 0; at < size - but; at += piece.size()) {
-      add(at, read(at, static_cast<std::size_t>(std::min<std::uint64_t>(size - but - at, kPiece))));
-    }
-  };
-  const std::string seal = seal_at_end(kSealSize);
-  const std::string old_seal = seal_at_end(kOldSealSize);
-  if (seal.starts_with(std::string(kSealMark).append(kPlacedMark))) {
-    PlacedSum sum;
-    each_piece(kSealSize, [&](std::uint64_t at, const std::string& bytes) { sum.add(at, bytes); });
-    if (seal == hdf5_seal(size - kSealSize, sum)) return true;
-  } else if (old_seal.starts_with(kSealMark)) {
-    std::uint64_t sum = check_sum("");
-    each_piece(kOldSealSize,
-               [&](std::uint64_t, const std::string& bytes) { sum = check_sum(bytes, sum); });
-    if (old_seal == fmt::format("{}{:016x}\n", kSealMark, sum)) return true;
-  } else {
-    return false;
   }
-  refuse_file(path, "is damaged: its check sum differs");
+  const std::string fitting = kind == SealKind::placed ? hdf5_seal(end, placed)
+                                                       : fmt::format("{}{:016x}\n", kSealMark, old);
+  if (file.read_at(end, fitting.size()) != fitting) {
+    refuse_file(file.path(), "is damaged: its check sum differs");
+  }
+  return true;
 }
 
 void demand_seal(const std::string& path) {
-  if (!check_seal(path)) refuse_file(path, "is damaged or cut short: its check sum is incomplete");
+  if (!check_seal(RegularFile(path))) {
+    refuse_file(path, "is damaged or cut short: its check sum is incomplete");
+  }
 }
 
 }  // namespace plunge

@@ -85,15 +85,6 @@ bool is_marked(const std::string& picture) {
   return !rest.empty() && marked_picture(rest) == picture;
 }
 
-// True where the file ends in what begins like a seal.
-bool ends_in_seal(std::ifstream& file) {
-  const std::string seal = hdf5_seal(0);
-  const std::string begin = seal.substr(0, seal.find("0000"));
-  std::string end(begin.size(), '\0');
-  file.seekg(-static_cast<std::streamoff>(seal.size()), std::ios::end);
-  return file.read(end.data(), static_cast<std::streamsize>(end.size())) && end == begin;
-}
-
 }  // namespace
 
 std::string marked_picture(const std::string& picture) {
@@ -110,7 +101,8 @@ bool is_own_file(const std::string& path) {
   std::ifstream file(path, std::ios::binary);
   std::array<char, kHdf5Begin.size()> begin = {};
   if (!file.read(begin.data(), begin.size())) return false;
-  if (std::string_view(begin.data(), begin.size()) == kHdf5Begin) return ends_in_seal(file);
+  if (std::string_view(begin.data(), begin.size()) == kHdf5Begin)
+    return looks_sealed(RegularFile(path));
   if (size > kLargestPicture) return false;
   file.seekg(0);
   return is_marked({std::istreambuf_iterator<char>(file), {}});

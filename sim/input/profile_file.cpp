@@ -41,9 +41,22 @@ std::string quoted(std::string_view text) {
   return fmt::format("\"{}\"", shortened(text, kLongestQuote));
 }
 
+// What to do about a file whose decimals follow a comma.
+constexpr const char* kIfCommas =
+    "; if its decimals follow a comma, part the columns with semicolons and say decimal = \",\" "
+    "beside file";
+constexpr const char* kIfPoints =
+    "; if all decimals here follow a comma, say decimal = \",\" beside file";
+
+bool only_digits(const std::vector<Cell>& cells) {
+  return std::ranges::all_of(cells, [](const Cell& cell) {
+    return cell.text.find_first_not_of("+-0123456789") == std::string_view::npos;
+  });
+}
+
 class ProfileReader {
  public:
-  explicit ProfileReader(const std::string& file) : file_(file) {}
+  ProfileReader(const std::string& file, char decimal) : file_(file), decimal_(decimal) {}
 
   MeasuredProfile read(std::string_view text) {
     for (std::size_t start = 0; start < text.size() && !stopped_ && faults_.size() < kMostFaults;) {
@@ -86,6 +99,11 @@ class ProfileReader {
     separator_ = ',';
     if (line.find('\t') != std::string_view::npos) separator_ = '\t';
     if (line.find(';') != std::string_view::npos) separator_ = ';';
+    if (separator_ == decimal_) {
+      blame(1, "", quoted(trimmed(line)),
+            "must part its columns with semicolons or tabs, since decimal = \",\"");
+      return;
+    }
     const std::vector<Cell> cells = cells_of(line, separator_);
     width_ = cells.size();
     for (std::size_t i = 0; i < cells.size(); ++i) {
@@ -128,8 +146,10 @@ class ProfileReader {
   void read_row(std::string_view line) {
     const std::vector<Cell> cells = cells_of(line, separator_);
     if (cells.size() != width_) {
+      const bool commas = cells.size() > width_ && separator_ == ',' && only_digits(cells);
       blame(1, "", quoted(trimmed(line)),
-            fmt::format("has {}; the header has {}", counted(cells.size(), "column"), width_));
+            fmt::format("has {}; the header has {}{}", counted(cells.size(), "column"), width_,
+                        commas ? kIfCommas : ""));
       return;
     }
     if (profile_.distance.size() == kMostProfilePoints) {
@@ -151,12 +171,24 @@ class ProfileReader {
 
   // NaN where the cell is at fault.
   double read_cell(const Cell& cell, const Column& column, const char* name) {
+    std::string text(cell.text);
+    if (decimal_ == ',' && text.find('.') != std::string::npos) {
+      blame(cell.column, name, quoted(cell.text),
+            "must have no point, since decimal = \",\"; thousands are not set apart");
+      return kUnset;
+    }
+    if (const std::size_t comma = text.find(','); decimal_ == ',' && comma != std::string::npos) {
+      text[comma] = '.';
+    }
     try {
-      Quantity quantity = split_quantity(cell.text);
+      Quantity quantity = split_quantity(text);
       if (!quantity.unit.empty()) {
-        const bool comma = quantity.unit.front() == ',';
-        blame(cell.column, name, quoted(cell.text),
-              comma ? "must be a number alone, with a decimal point" : "must be a number alone");
+        std::string rule = "must be a number alone";
+        if (quantity.unit.front() == ',') {
+          rule += decimal_ == ',' ? ", with one comma at most" : ", with a decimal point";
+          if (decimal_ != ',') rule += kIfPoints;
+        }
+        blame(cell.column, name, quoted(cell.text), rule);
         return kUnset;
       }
       quantity.unit = column.unit;
@@ -169,6 +201,7 @@ class ProfileReader {
   }
 
   std::string file_;
+  char decimal_;
   int line_ = 0;
   bool stopped_ = false;
   char separator_ = '\0';
@@ -181,8 +214,8 @@ class ProfileReader {
 
 }  // namespace
 
-MeasuredProfile parse_profile(std::string_view text, const std::string& file) {
-  return ProfileReader(file).read(text);
+MeasuredProfile parse_profile(std::string_view text, const std::string& file, char decimal) {
+  return ProfileReader(file, decimal).read(text);
 }
 
 }  // namespace plunge

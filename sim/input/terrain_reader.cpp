@@ -69,17 +69,18 @@ void TerrainReader::read_features(const TomlFile& file, const TomlNode& list,
 
 void TerrainReader::read_feature(const TomlFile& file, const TomlNode& item, const std::string& key,
                                  const std::string& folder, Feature& feature) {
-  std::vector<std::string_view> words = {"file", "distance", "elevation"};
+  std::vector<std::string_view> words = {"file", "decimal", "distance", "elevation"};
   for (const auto& choice : feature_choices()) words.push_back(choice.name);
+  const char decimal = read_decimal(file, item, key);
   const auto other = [&](const TomlMember& member) {
-    return read_other(file, member, key, folder, feature);
+    return read_other(file, member, key, folder, decimal, feature);
   };
   tables_.read_fields(file, item, key, feature_fields(), feature, other, words);
   refuse_strange_keys(file, item, key, feature);
 }
 
 bool TerrainReader::read_other(const TomlFile& file, const TomlMember& member,
-                               const std::string& key, const std::string& folder,
+                               const std::string& key, const std::string& folder, char decimal,
                                Feature& feature) {
   if (tables_.read_choice(file, member, key, feature_choices(), feature)) return true;
   const std::string full = fmt::format("{}.{}", key, member.key);
@@ -88,7 +89,9 @@ bool TerrainReader::read_other(const TomlFile& file, const TomlMember& member,
   } else if (member.key == "elevation") {
     read_lengths(file, member.value, full, feature.elevation);
   } else if (member.key == "file") {
-    read_profile_file(file, member.value, full, folder, feature);
+    read_profile_file(file, member.value, full, folder, decimal, feature);
+  } else if (member.key == "decimal") {
+    // read_decimal() has read it.
   } else if (member.key == "roughness" && member.value.kind == Kind::text &&
              roughness_class(member.value.text)) {
     found_.remember(full, file, member.value);
@@ -97,6 +100,21 @@ bool TerrainReader::read_other(const TomlFile& file, const TomlMember& member,
     return false;
   }
   return true;
+}
+
+char TerrainReader::read_decimal(const TomlFile& file, const TomlNode& item,
+                                 const std::string& key) {
+  const TomlNode* value = item.find("decimal");
+  if (value == nullptr) return '.';
+  const std::string full = key + ".decimal";
+  if (item.find("file") == nullptr) {
+    found_.blame(file, *value, full, "belongs to a file, which is not named");
+  } else if (value->kind != Kind::text || (value->text != "." && value->text != ",")) {
+    found_.blame(file, *value, full, "must be \",\" or \".\", which its decimals follow");
+  } else {
+    return value->text.front();
+  }
+  return '.';
 }
 
 void TerrainReader::refuse_strange_keys(const TomlFile& file, const TomlNode& item,
@@ -120,7 +138,7 @@ void TerrainReader::refuse_strange_keys(const TomlFile& file, const TomlNode& it
 
 void TerrainReader::read_profile_file(const TomlFile& file, const TomlNode& value,
                                       const std::string& key, const std::string& folder,
-                                      Feature& feature) {
+                                      char decimal, Feature& feature) {
   if (value.kind != Kind::text) {
     found_.blame(file, value, key, "must be the path of a CSV file; found " + describe(value));
     found_.leave_unread(key.substr(0, key.rfind('.')));
@@ -133,7 +151,7 @@ void TerrainReader::read_profile_file(const TomlFile& file, const TomlNode& valu
   found_.set_source(owner + ".elevation", whole_file);
   try {
     const Source named{file.place(value), written(value)};
-    MeasuredProfile profile = parse_profile(text_of(files_, path, key, &named), path);
+    MeasuredProfile profile = parse_profile(text_of(files_, path, key, &named), path, decimal);
     feature.distance = std::move(profile.distance);
     feature.elevation = std::move(profile.elevation);
   } catch (const InputError& error) {

@@ -33,11 +33,13 @@ class TerrainReader {
                     const std::string& folder, Feature& feature);
   // A key of a feature that is no plain number; false: it is none of these.
   bool read_other(const TomlFile& file, const TomlMember& member, const std::string& key,
-                  const std::string& folder, Feature& feature);
+                  const std::string& folder, char decimal, Feature& feature);
+  // What the decimals of a measured file follow, as the feature says.
+  char read_decimal(const TomlFile& file, const TomlNode& item, const std::string& key);
   void refuse_strange_keys(const TomlFile& file, const TomlNode& item, const std::string& key,
                            const Feature& feature);
   void read_profile_file(const TomlFile& file, const TomlNode& value, const std::string& key,
-                         const std::string& folder, Feature& feature);
+                         const std::string& folder, char decimal, Feature& feature);
   // An array of lengths: texts with units, or bare numbers, which are metres.
   void read_lengths(const TomlFile& file, const TomlNode& value, const std::string& key,
                     std::vector<double>& lengths);

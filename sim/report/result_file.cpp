@@ -11,7 +11,10 @@
 #include "models/setup/fault.hpp"
 #include "sim/disk/file_kind.hpp"
 #include "sim/disk/hdf5_reader.hpp"
+#include "sim/disk/hdf5_units.hpp"
 #include "sim/disk/hdf5_writer.hpp"
+#include "sim/measure/channels.hpp"
+#include "sim/measure/metrics.hpp"
 
 namespace plunge {
 namespace {
@@ -318,7 +321,7 @@ namespace {
 // Reads the variables of one file, checking each against the number of rides and times.
 class Unpacker {
  public:
-  explicit Unpacker(const std::string& path) : reader_(path) {}
+  Unpacker(const std::string& path, Seal seal) : reader_(path, seal) {}
 
   ResultFile unpack() {
     const FileSaid said = demand_kind(reader_, kResultKind);
@@ -327,8 +330,10 @@ class Unpacker {
     file_.program_version = said.program_version;
     check_rank(kRide, 1);
     rides_ = reader_.shape(kRide)[0];
+    if (rides_ == 0) reader_.refuse(kRide, "", "must hold a ride");
     check_rank(kTime, 1);
-    const std::vector<double> time = reader_.numbers(kTime);
+    const std::vector<double> time = numbers_in(reader_, kTime, "s");
+    demand_rising(reader_, kTime, time);
     times_ = time.size();
     file_.rides.resize(rides_);
     file_.parameters.resize(rides_);
@@ -376,19 +381,23 @@ class Unpacker {
     check_shape(path, std::vector{rides_});
     return reader_.texts(path);
   }
-  std::vector<double> numbers_per_ride(const std::string& path) {
+  std::vector<double> numbers_per_ride(const std::string& path, const std::string& unit) {
     check_shape(path, std::vector{rides_});
-    return reader_.numbers(path);
+    return numbers_in(reader_, path, unit);
   }
-  std::string units(const std::string& path) { return reader_.text_attribute(path, "units"); }
+  // The SI unit of a variable that a row of the tables may say more of.
+  std::string unit_of(const std::string& path, const Label* row = nullptr) {
+    return si_unit_of(reader_, path, row == nullptr ? "" : row->unit);
+  }
   std::string long_name(const std::string& path) {
     return reader_.text_attribute(path, "long_name");
   }
 
   void unpack_metric(const std::string& path, const std::string& name,
                      std::vector<Metric> Result::*member) {
-    const Metric metric{name, units(path), long_name(path), kUnset};
-    const std::vector<double> values = numbers_per_ride(path);
+    const Label* row = member == &Result::metrics ? find_metric(name) : nullptr;
+    const Metric metric{name, unit_of(path, row), long_name(path), kUnset};
+    const std::vector<double> values = numbers_per_ride(path, metric.unit);
     for (std::size_t i = 0; i < rides_; ++i) {
       (file_.rides[i].*member).push_back(metric);
       (file_.rides[i].*member).back().value = values[i];
@@ -403,8 +412,8 @@ class Unpacker {
 
   void unpack_channel(const std::string& path, const std::string& name) {
     check_shape(path, {rides_, times_});
-    const Channel channel{name, units(path), long_name(path), {}};
-    const std::vector<double> values = reader_.numbers(path);
+    const Channel channel{name, unit_of(path, find_channel(name)), long_name(path), {}};
+    const std::vector<double> values = numbers_in(reader_, path, channel.unit);
     for (std::size_t i = 0; i < rides_; ++i) {
       Result& ride = file_.rides[i];
       const auto begin = values.begin() + static_cast<std::ptrdiff_t>(i * times_);
@@ -419,8 +428,8 @@ class Unpacker {
     if (given != kSet && given != kHeld) {
       reader_.refuse(path, given, fmt::format("attribute given must be {} or {}", kSet, kHeld));
     }
-    const NamedValue named{reader_.text_attribute(path, "parameter"), units(path), kUnset};
-    const std::vector<double> values = numbers_per_ride(path);
+    const NamedValue named{reader_.text_attribute(path, "parameter"), unit_of(path), kUnset};
+    const std::vector<double> values = numbers_per_ride(path, named.unit);
     for (std::size_t i = 0; i < rides_; ++i) {
       if (std::isnan(values[i])) continue;
       std::vector<NamedValue>& list = given == kSet ? file_.rides[i].set : file_.rides[i].held;
@@ -454,8 +463,8 @@ class Unpacker {
       std::vector<double> values(rides_, kUnset);
       std::vector<std::string> texts(rides_);
       if (is_number) {
-        used.unit = units(path);
-        values = numbers_per_ride(path);
+        used.unit = unit_of(path);
+        values = numbers_per_ride(path, used.unit);
       } else {
         texts = texts_per_ride(path);
       }
@@ -475,7 +484,7 @@ class Unpacker {
       check_shape(name, size);
     }
     const std::vector<int> ride_index = reader_.integers("/located/ride_index");
-    const std::vector<double> time = reader_.numbers("/located/time");
+    const std::vector<double> time = numbers_in(reader_, "/located/time", "s");
     const std::vector<std::string> what = reader_.texts("/located/what");
     for (std::size_t i = 0; i < size[0]; ++i) {
       if (ride_index[i] < 0 || static_cast<std::size_t>(ride_index[i]) >= rides_) {
@@ -494,6 +503,22 @@ class Unpacker {
 
 }  // namespace
 
-ResultFile read_result_file(const std::string& path) { return Unpacker(path).unpack(); }
+void demand_result_file(const Hdf5Reader& reader) {
+  const std::string type =
+      reader.has_attribute("/", "file_type") ? reader.text_attribute("/", "file_type") : "";
+  if (type != kResultFileType) {
+    reader.refuse("file_type", type, fmt::format("must be \"{}\"", kResultFileType));
+  }
+  const std::vector<int> version = reader.integer_attribute("/", "format_version");
+  if (version.size() != 2) reader.refuse("format_version", "", "must be two whole numbers");
+  if (version[0] != kResultFileMajor) {
+    reader.refuse("format_version", fmt::format("{}.{}", version[0], version[1]),
+                  fmt::format("must be {}.x", kResultFileMajor));
+  }
+}
+
+ResultFile read_result_file(const std::string& path, Seal seal) {
+  return Unpacker(path, seal).unpack();
+}
 
 }  // namespace plunge

@@ -12,6 +12,7 @@
 #include <string>
 #include <vector>
 
+#include "sim/disk/hdf5_reader.hpp"
 #include "sim/measure/result.hpp"
 
 namespace plunge {
@@ -65,8 +66,12 @@ struct ResultFile {
 // match, one name for two things or with two units.
 void write_result_file(const std::string& path, const ResultFile& file);
 
+// Throws InputError unless the file says that it is one of a major version that is read here.
+void demand_result_file(const Hdf5Reader& reader);
+
 // Throws InputError naming the file and the rule: not HDF5, damaged or cut short, another file
-// type, an unknown major version, something missing or of the wrong size.
-ResultFile read_result_file(const std::string& path);
+// type, an unknown major version, something missing, of the wrong size, in units that do not
+// convert or no number where one must be. Other units than SI are converted.
+ResultFile read_result_file(const std::string& path, Seal seal = Seal::demanded);
 
 }  // namespace plunge

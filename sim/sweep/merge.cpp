@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <atomic>
 #include <chrono>
+#include <cmath>
+#include <filesystem>
 #include <limits>
 #include <map>
 #include <mutex>
@@ -18,12 +20,15 @@
 #include "models/setup/fault.hpp"
 #include "sim/disk/file_kind.hpp"
 #include "sim/disk/hdf5_stream.hpp"
+#include "sim/disk/hdf5_units.hpp"
+#include "sim/disk/text_file.hpp"
 #include "sim/measure/channels.hpp"
 #include "sim/measure/metrics.hpp"
 #include "sim/sweep/reasons.hpp"
 #include "sim/sweep/shard_file.hpp"
 #include "sim/sweep/sweep_paths.hpp"
 #include "sim/sweep/team.hpp"
+#include "sim/text/units.hpp"
 #include "sim/text/version.hpp"
 
 namespace plunge {
@@ -107,7 +112,7 @@ class Merger {
     in_threads(plan_.shards(), [&](std::size_t shard) {
       if (survey_.take[shard]) {
         write_shard(stream, read_shard_columns(shard_path(folder_, shard), plan_,
-                                               folder_.fingerprint, Seal::known));
+                                               folder_.fingerprint, Seal::looked_at));
       } else {
         write_nothing(stream, shard);
       }
@@ -499,7 +504,8 @@ MergeReport merge_sweep(const SweepFolder& folder, const Plan& plan, const std::
   return Merger(folder, plan, path, options).merge();
 }
 
-MergedSweep::MergedSweep(const std::string& path) : reader_(path) {
+MergedSweep::MergedSweep(std::shared_ptr<const Hdf5Reader> file)
+    : file_(std::move(file)), reader_(*file_) {
   title_ = demand_kind(reader_, kSweepKind).title;
   const auto attribute_of = [&](const std::string& object, const std::string& name) {
     return reader_.has_attribute(object, name) ? reader_.text_attribute(object, name) : "";
@@ -526,11 +532,14 @@ MergedSweep::MergedSweep(const std::string& path) : reader_(path) {
       const bool counts = reader_.has("/" + name + kValueSuffix);
       const std::string values = counts ? name + kValueSuffix : name;
       describe(axis, values);
-      axis.values = reader_.numbers("/" + values);
+      settle_units(axis, "/" + values);
+      axis.values = numbers_in(reader_, "/" + values, axis.unit);
+      demand_numbers("/" + values, axis.values);
     }
     if (places != std::vector{axis.values.size()}) {
       reader_.refuse("/" + name, "", "must be as long as what stands on it");
     }
+    if (axis.values.empty()) reader_.refuse("/" + name, "", "must have a value");
     shape.push_back(axis.values.size());
     grid_.push_back(std::move(axis));
   }
@@ -541,10 +550,13 @@ MergedSweep::MergedSweep(const std::string& path) : reader_(path) {
   for (const std::string& name : words("sampled")) {
     SampledNumber number;
     describe(number, name);
+    settle_units(number, "/" + name);
     sampled_.push_back(std::move(number));
   }
   if (design_ != Design::none) {
-    points_ = reader_.shape("/point").at(0);
+    const std::vector<std::size_t> points = reader_.shape("/point");
+    if (points.size() != 1) reader_.refuse("/point", "", "must have one dimension");
+    points_ = points[0];
     shape.push_back(points_);
     const std::size_t each = design_ == Design::pick_freeze ? sampled_.size() + 2 : 1;
     base_points_ = points_ / each;
@@ -558,10 +570,10 @@ MergedSweep::MergedSweep(const std::string& path) : reader_(path) {
       reader_.refuse("/" + name, "", "must be on all dimensions of the sweep");
     }
     // A metric of another version of the program is called and said as the file has it.
-    const std::string unit = attribute_of("/" + name, "units");
-    const Label in_file{name, unit, attribute_of("/" + name, "long_name"), unit, 3, name};
     const MetricRow* row = find_metric(name);
-    metrics_.push_back(row != nullptr && row->unit == unit ? *row : in_file);
+    const std::string unit = si_unit_of(reader_, "/" + name, row == nullptr ? "" : row->unit);
+    const Label in_file{name, unit, attribute_of("/" + name, "long_name"), unit, 3, name};
+    metrics_.push_back(row != nullptr ? *row : in_file);
   }
   if (reader_.shape("/origin") != shape || reader_.shape("/reason") != shape) {
     reader_.refuse("/origin", "", "must be on all dimensions of the sweep, as reason must");
@@ -575,30 +587,86 @@ std::vector<std::string> MergedSweep::words(const std::string& attribute) const 
   return words;
 }
 
+void MergedSweep::settle_units(KnobLabel& number, const std::string& path) const {
+  number.unit = si_unit_of(reader_, path);
+  if (si_unit_of(number.said) != number.unit) {
+    reader_.refuse(path, number.said,
+                   fmt::format("its workshop_units must convert to \"{}\"", number.unit));
+  }
+}
+
+void MergedSweep::demand_numbers(const std::string& path, const std::vector<double>& values) const {
+  for (const double value : values) {
+    if (!std::isfinite(value)) reader_.refuse(path, fmt::format("{}", value), "must be a number");
+  }
+}
+
+std::vector<double> MergedSweep::metric(const std::string& name, std::size_t first,
+                                        std::size_t count) const {
+  const auto found = std::ranges::find(metrics_, name, &Label::name);
+  if (found == metrics_.end()) reader_.refuse("/" + name, "", "is no metric of this sweep");
+  return numbers_in(reader_, "/" + name, found->unit, first, count);
+}
+
 std::vector<double> MergedSweep::metric(const std::string& name) const {
-  return reader_.numbers("/" + name);
+  return metric(name, 0, size_);
+}
+
+std::vector<Label> MergedSweep::traces() const {
+  std::vector<Label> traces;
+  for (const std::string& name : words("traces")) {
+    if (!reader_.has("/" + name)) continue;  // no ride has a sample
+    const ChannelRow* row = find_channel(name);
+    const std::string unit = si_unit_of(reader_, "/" + name, row == nullptr ? "" : row->unit);
+    const Label in_file{name, unit, "", unit, 3, name};
+    traces.push_back(row != nullptr ? *row : in_file);
+  }
+  return traces;
+}
+
+std::vector<double> MergedSweep::sample(std::size_t number, std::size_t first,
+                                        std::size_t count) const {
+  const SampledNumber& sampled = sampled_.at(number);
+  std::vector<double> values = numbers_in(reader_, path_of(sampled), sampled.unit, first, count);
+  demand_numbers(path_of(sampled), values);
+  return values;
 }
 
 std::vector<double> MergedSweep::sample(std::size_t number) const {
-  std::vector<double> column = reader_.numbers(path_of(sampled_.at(number)));
+  const SampledNumber& sampled = sampled_.at(number);
+  std::vector<double> column = numbers_in(reader_, path_of(sampled), sampled.unit);
+  demand_numbers(path_of(sampled), column);
   if (column.size() != points_) {
     reader_.refuse(path_of(sampled_[number]), "", "must have a value for each point");
   }
   return column;
 }
 
-std::vector<int> MergedSweep::origins() const { return reader_.integers("/origin"); }
+std::vector<int> MergedSweep::origins(std::size_t first, std::size_t count) const {
+  std::vector<int> origins = reader_.integers("/origin", first, count);
+  for (const int origin : origins) {
+    if (origin < 0 || origin > kNotRidden) {
+      reader_.refuse("/origin", fmt::format("{}", origin), "must be 0, 1, 2 or 3");
+    }
+  }
+  return origins;
+}
 
-std::vector<int> MergedSweep::reasons() const {
-  std::vector<int> reasons = reader_.integers("/reason");
-  const auto texts = static_cast<int>(reader_.shape("/reasons").at(0));
+std::vector<int> MergedSweep::reasons(std::size_t first, std::size_t count) const {
+  std::vector<int> reasons = reader_.integers("/reason", first, count);
+  const std::vector<std::size_t> texts = reader_.shape("/reasons");
+  if (texts.size() != 1) reader_.refuse("/reasons", "", "must have one dimension");
   for (const int reason : reasons) {
-    if (reason < 0 || reason >= texts) {
+    if (reason < 0 || static_cast<std::size_t>(reason) >= texts[0]) {
       reader_.refuse("/reason", fmt::format("{}", reason), "must be a place in reasons");
     }
   }
   return reasons;
 }
+
+std::vector<int> MergedSweep::origins() const { return origins(0, size_); }
+
+std::vector<int> MergedSweep::reasons() const { return reasons(0, size_); }
 
 std::vector<std::string> MergedSweep::reason_texts() const { return reader_.texts("/reasons"); }
 

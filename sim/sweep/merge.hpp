@@ -17,6 +17,7 @@
 
 #include <cstddef>
 #include <functional>
+#include <memory>
 #include <string>
 #include <vector>
 
@@ -63,7 +64,10 @@ inline constexpr int kNotRidden = 3;
 class MergedSweep {
  public:
   // Refuses other files, damaged ones and unknown major versions: InputError.
-  explicit MergedSweep(const std::string& path);
+  explicit MergedSweep(const std::string& path, Seal seal = Seal::demanded)
+      : MergedSweep(std::make_shared<const Hdf5Reader>(path, seal)) {}
+  // One that is open already.
+  explicit MergedSweep(std::shared_ptr<const Hdf5Reader> file);
 
   const std::string& path() const { return reader_.path(); }
   const std::string& title() const { return title_; }
@@ -74,11 +78,18 @@ class MergedSweep {
   std::size_t base_points() const { return base_points_; }
   std::size_t size() const { return size_; }
   const std::vector<Label>& metrics() const { return metrics_; }
+  std::vector<Label> traces() const;
 
   std::vector<double> metric(const std::string& name) const;
   std::vector<double> sample(std::size_t number) const;  // of the sampled number, on point
   std::vector<int> origins() const;
   std::vector<int> reasons() const;
+  // Of the rides from `first` on alone.
+  std::vector<double> metric(const std::string& name, std::size_t first, std::size_t count) const;
+  std::vector<int> origins(std::size_t first, std::size_t count) const;
+  std::vector<int> reasons(std::size_t first, std::size_t count) const;
+  // Of the rows of the sample from `first` on alone.
+  std::vector<double> sample(std::size_t number, std::size_t first, std::size_t count) const;
   std::vector<std::string> reason_texts() const;
 
   // Index of a ride along each grid axis, then its row of the sample.
@@ -86,8 +97,12 @@ class MergedSweep {
 
  private:
   std::vector<std::string> words(const std::string& attribute) const;
+  // Gives a number of the file the SI unit of what its unit measures.
+  void settle_units(KnobLabel& number, const std::string& path) const;
+  void demand_numbers(const std::string& path, const std::vector<double>& values) const;
 
-  Hdf5Reader reader_;
+  std::shared_ptr<const Hdf5Reader> file_;
+  const Hdf5Reader& reader_;
   std::string title_;
   std::vector<GridAxis> grid_;
   std::vector<SampledNumber> sampled_;

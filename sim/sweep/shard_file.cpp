@@ -14,8 +14,10 @@
 #include "models/setup/fault.hpp"
 #include "sim/disk/atomic_file.hpp"
 #include "sim/disk/file_kind.hpp"
+#include "sim/disk/hdf5_lock.hpp"
 #include "sim/disk/hdf5_reader.hpp"
 #include "sim/disk/hdf5_seal.hpp"
+#include "sim/disk/hdf5_units.hpp"
 #include "sim/disk/hdf5_writer.hpp"
 #include "sim/measure/channels.hpp"
 #include "sim/measure/metrics.hpp"
@@ -28,11 +30,6 @@ const FileKind kShardKind{kShardFileType, kShardFormatMajor, kShardFormatMinor,
 
 constexpr std::string_view kNameBegin = "shard-";
 constexpr std::string_view kNameEnd = ".h5";
-
-std::mutex& library() {
-  static std::mutex mutex;
-  return mutex;
-}
 
 Hdf5Attributes said(const std::string& units, const std::string& long_name) {
   return {{"units", units}, {"long_name", long_name}};
@@ -222,7 +219,7 @@ void write_shard(const std::string& path, const Shard& shard, const Plan& plan,
                  const std::string& fingerprint, InstructionSet lanes) {
   std::string bytes;
   {
-    const std::lock_guard lock(library());
+    const std::lock_guard lock(hdf5_lock());
     bytes = bytes_of(shard, plan, fingerprint, lanes);
   }
   write_file_atomically(path, bytes, Links::refused);
@@ -231,16 +228,14 @@ void write_shard(const std::string& path, const Shard& shard, const Plan& plan,
 ShardColumns read_shard_columns(const std::string& path, const Plan& plan,
                                 const std::string& fingerprint, Seal seal) {
   demand_no_link(path);
-  if (seal == Seal::checked) demand_seal(path);
-  const std::lock_guard lock(library());
-  const Hdf5Reader reader(path, true);
+  const Hdf5Reader reader(path, seal);
   ShardColumns shard;
   shard.number = demand_shard(reader, plan, fingerprint);
   shard.first = shard.number * plan.shard_size();
   const std::size_t rides = rides_of_shard(plan, shard.number);
   read_rows(reader, rides, shard);
   for (const std::string& name : plan.keep().metrics) {
-    shard.metrics.push_back(reader.numbers("/" + name));
+    shard.metrics.push_back(numbers_in(reader, "/" + name, find_metric(name)->unit));
     if (shard.metrics.back().size() != rides) {
       reader.refuse("/" + name, "", "must have a value for each ride");
     }
@@ -252,7 +247,7 @@ ShardColumns read_shard_columns(const std::string& path, const Plan& plan,
       reader.refuse("/" + name, "", "must have a line for each ride");
     }
     shard.samples = shape[1];
-    shard.traces.push_back(reader.numbers("/" + name));
+    shard.traces.push_back(numbers_in(reader, "/" + name, find_channel(name)->unit));
   }
   return shard;
 }
@@ -295,13 +290,16 @@ ShardTally read_shard_tally(const std::string& path, const Plan& plan,
                             const std::string& fingerprint) {
   demand_no_link(path);
   demand_seal(path);
-  const std::lock_guard lock(library());
   const Hdf5Reader reader(path, true);
   const std::size_t number = demand_shard(reader, plan, fingerprint);
   ShardColumns shard;
   read_rows(reader, rides_of_shard(plan, number), shard);
   ShardTally tally;
-  if (reader.has("/sample_time")) tally.samples = reader.shape("/sample_time").at(0);
+  if (reader.has("/sample_time")) {
+    const std::vector<std::size_t> samples = reader.shape("/sample_time");
+    if (samples.size() != 1) reader.refuse("/sample_time", "", "must have one dimension");
+    tally.samples = samples[0];
+  }
   for (std::size_t ride = 0; ride < shard.origins.size(); ++ride) {
     const auto origin = static_cast<Origin>(shard.origins[ride]);
     if (origin == Origin::adaptive) ++tally.redone;

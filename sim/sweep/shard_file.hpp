@@ -21,6 +21,7 @@
 #include <string>
 #include <vector>
 
+#include "sim/disk/hdf5_reader.hpp"
 #include "sim/disk/hdf5_writer.hpp"
 #include "sim/lanes/many_rides.hpp"
 #include "sim/sweep/plan_file.hpp"
@@ -71,12 +72,9 @@ struct ShardColumns {
   std::vector<std::vector<double>> traces;   // [ride, sample], in the order of Keep::traces
 };
 
-// known: the seal was found to fit just now and is not looked at again.
-enum class Seal { checked, known };
-
 // A file that holds another shard than its name says is refused.
 ShardColumns read_shard_columns(const std::string& path, const Plan& plan,
-                                const std::string& fingerprint, Seal seal = Seal::checked);
+                                const std::string& fingerprint, Seal seal = Seal::demanded);
 
 // The same, row by row.
 Shard read_shard(const std::string& path, const Plan& plan, const std::string& fingerprint);

@@ -42,6 +42,9 @@ constexpr Dimension kDimensions[] = {
     {"N m-1.5", "a contact stiffness", "1e8 N/m^1.5"},
     {"s m-1", "a loss factor", "0.2 s/m"},
     {"Hz", "a frequency", "1000 Hz"},
+    {"J", "an energy", "20 J"},
+    {"W", "a power", "150 W"},
+    {"m s-1.75", "a vibration dose", "12 m s-1.75"},
 };
 
 const Dimension* find_dimension(std::string_view unit) {
@@ -60,17 +63,15 @@ std::string written(const Quantity& quantity) {
                                : fmt::format("{} {}", quantity.number, quantity.unit);
 }
 
-// What a unit measures, "a length"; empty: none that plunge uses.
-std::string_view noun_of(std::string_view text) {
-  if (const CommonUnit* common = find_common_unit(text)) {
-    const Dimension* dimension = find_dimension(common->unit);
-    return dimension == nullptr ? std::string_view{} : dimension->noun;
-  }
+// What a unit measures; null: nothing that plunge uses.
+const Dimension* dimension_of(std::string_view text) {
+  if (const Dimension* dimension = find_dimension(text)) return dimension;
+  if (const CommonUnit* common = find_common_unit(text)) return find_dimension(common->unit);
   UnitLine line;
   for (const Dimension& dimension : kDimensions) {
-    if (unit_line(text, dimension.unit, line)) return dimension.noun;
+    if (unit_line(text, dimension.unit, line)) return &dimension;
   }
-  return {};
+  return nullptr;
 }
 
 // Refuses a unit that does not convert, and says what it is.
@@ -78,8 +79,9 @@ std::string_view noun_of(std::string_view text) {
   const std::string text = written(quantity);
   const std::string needs = "needs " + needed_quantity(unit);
   if (quantity.unit.empty()) refuse(text, needs + "; a bare number has no unit");
-  const std::string_view noun = noun_of(quantity.unit);
-  if (!noun.empty()) refuse(text, fmt::format("{}; \"{}\" is {}", needs, text, noun));
+  if (const Dimension* found = dimension_of(quantity.unit)) {
+    refuse(text, fmt::format("{}; \"{}\" is {}", needs, text, found->noun));
+  }
   if (knows_unit(quantity.unit)) {
     refuse(text, fmt::format("{}; \"{}\" measures something else", needs, quantity.unit));
   }
@@ -138,6 +140,11 @@ double to_si_by_udunits(const Quantity& quantity, std::string_view unit) {
   UnitLine line;
   if (!unit_line(quantity.unit, unit, line)) refuse_unit(quantity, unit);
   return checked(quantity.number * line.slope + line.offset, quantity);
+}
+
+std::string si_unit_of(std::string_view unit) {
+  const Dimension* dimension = unit.empty() ? nullptr : dimension_of(unit);
+  return dimension == nullptr ? "" : std::string(dimension->unit);
 }
 
 std::string needed_quantity(std::string_view unit) {

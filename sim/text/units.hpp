@@ -37,6 +37,10 @@ double to_si(std::string_view text, std::string_view unit);
 // The same through UDUNITS alone, for the test that holds the common units equal to it.
 double to_si_by_udunits(const Quantity& quantity, std::string_view unit);
 
+// The SI unit, as plunge writes it, of what a unit measures: "m" of "in". Empty where the text is
+// no unit, or measures nothing that plunge deals with.
+std::string si_unit_of(std::string_view unit);
+
 // "a pressure such as "72 psi"": what a key of that SI unit needs.
 std::string needed_quantity(std::string_view unit);
 

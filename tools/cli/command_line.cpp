@@ -45,6 +45,12 @@ void add_json(CLI::App* verb, bool& json, const char* what = "print results as J
   verb->add_flag("--json", json, what);
 }
 
+void add_unsealed(CLI::App* verb, bool& unsealed) {
+  verb->add_flag(
+      "--unsealed", unsealed,
+      "read files without plunge's check sum too: another program wrote or changed them");
+}
+
 void add_version(CLI::App& app) {
   app.set_version_flag("--version", std::string("plunge ") + kProgramVersion);
 }
@@ -75,6 +81,7 @@ CommandLine::CommandLine()
   add_ride();
   add_curve();
   add_compare();
+  add_table();
   add_modes();
   add_check();
   add_sweep();
@@ -143,7 +150,33 @@ void CommandLine::add_compare() {
       ->type_name("FILE...");
   add_plot(verb, compare_.plot);
   add_replace(verb, compare_.replace);
+  add_unsealed(verb, compare_.unsealed);
   add_json(verb, compare_.json);
+}
+
+void CommandLine::add_table() {
+  CLI::App* verb = add_verb(app_, "table", "results as CSV: a row for each ride, or traces of one",
+                            [this] { return table_verb(table_); });
+  verb->add_option("file", table_.file, "result file of ride or sweep merge (HDF5)")
+      ->required()
+      ->type_name("FILE");
+  verb->add_option("--metrics", table_.metrics, "travel_max,hand_force_max: these alone")
+      ->delimiter(',')
+      ->type_name("NAMES")
+      ->allow_extra_args(false);
+  verb->add_option("--traces", table_.traces,
+                   "travel,fork_force: what happened in one ride, a row for each sample")
+      ->delimiter(',')
+      ->type_name("NAMES")
+      ->allow_extra_args(false);
+  verb->add_option("--ride", table_.ride, "number of the ride whose traces are meant")
+      ->type_name("N");
+  verb->add_option("-o,--output", table_.output, "file to write (default: standard output)")
+      ->type_name("FILE");
+  verb->add_flag("--si", table_.si, "SI units under the names that HDF5 uses");
+  add_unsealed(verb, table_.unsealed);
+  add_json(verb, table_.json, "write JSON in SI units in place of CSV");
+  add_bar(verb, table_.bar);
 }
 
 void CommandLine::add_modes() {
@@ -261,6 +294,7 @@ void CommandLine::add_sweep_report(CLI::App& sweep) {
                    "plot to write, .png, .svg or .pdf: the map, else the front, else what matters")
       ->type_name("FILE");
   add_replace(verb, report_.replace);
+  add_unsealed(verb, report_.unsealed);
   add_json(verb, report_.json, "print the report as JSON in SI units");
 }
 

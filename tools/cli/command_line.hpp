@@ -30,6 +30,7 @@ class CommandLine {
   void add_ride();
   void add_curve();
   void add_compare();
+  void add_table();
   void add_modes();
   void add_check();
   void add_sweep();
@@ -51,6 +52,7 @@ class CommandLine {
   RideOptions ride_;
   CurveOptions curve_;
   CompareOptions compare_;
+  TableOptions table_;
   ModesOptions modes_;
   CheckOptions check_;
   SweepVerbOptions sweep_;

@@ -494,7 +494,7 @@ int sweep_report_verb(const SweepReportOptions& options) {
   if (!options.map.empty() && options.plot.empty()) {
     throw InputError(Fault{"--map", options.map, "needs --plot FILE to draw it in", {}});
   }
-  const MergedSweep sweep(options.file);
+  const MergedSweep sweep(options.file, seal_for(options.unsealed));
   SweepQuestion question;
   for (const std::string& limit : options.limits) {
     question.limits.push_back(parse_limit("--limit", limit, sweep.metrics()));

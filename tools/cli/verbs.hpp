@@ -10,6 +10,7 @@
 #include <string>
 #include <vector>
 
+#include "sim/disk/hdf5_reader.hpp"
 #include "sim/sweep/sweep.hpp"
 
 namespace plunge {
@@ -42,6 +43,7 @@ struct CompareOptions {
   std::vector<std::string> files;
   std::string plot;
   bool replace = false;
+  bool unsealed = false;
   bool json = false;
 };
 
@@ -97,8 +99,24 @@ struct SweepReportOptions {
   std::string map;                  // "travel_use:fork.pressure,fork.spacers"
   std::string plot;                 // of the map, else the front, else what matters most
   bool replace = false;
+  bool unsealed = false;
   bool json = false;
 };
+
+struct TableOptions {
+  std::string file;                  // of a ride or of a merged sweep
+  std::vector<std::string> metrics;  // empty: all
+  std::vector<std::string> traces;   // of one ride, in place of a row for each
+  std::string ride;                  // its number; empty: the only one
+  std::string output;                // empty or "-": standard output
+  bool si = false;
+  bool unsealed = false;
+  bool json = false;
+  bool bar = false;
+};
+
+// How a verb reads files whose seal is not asked for with --unsealed.
+inline Seal seal_for(bool unsealed) { return unsealed ? Seal::not_needed : Seal::demanded; }
 
 // Tells the exception that is being handled on standard error; returns the exit code.
 int tell_exception();
@@ -113,5 +131,6 @@ int sweep_status_verb(const SweepStatusOptions& options);
 int sweep_gather_verb(const SweepGatherOptions& options);
 int sweep_merge_verb(const SweepMergeOptions& options);
 int sweep_report_verb(const SweepReportOptions& options);
+int table_verb(const TableOptions& options);
 
 }  // namespace plunge

@@ -71,8 +71,7 @@ TEST(Hdf5Reader, ReaderSaysWhatIsWrongWithAFile) {
   EXPECT_EQ(complaint([&] { reader.numbers("/label"); }), good + ": /label: must hold numbers");
   EXPECT_EQ(complaint([&] { reader.integers("/travel"); }),
             good + ": /travel: must hold whole numbers");
-  EXPECT_EQ(complaint([&] { reader.texts("/travel"); }),
-            good + ": /travel: must hold text of variable length");
+  EXPECT_EQ(complaint([&] { reader.texts("/travel"); }), good + ": /travel: must hold text");
   EXPECT_EQ(complaint([&] { reader.text_attribute("/travel", "colour"); }),
             good + ": /travel: attribute colour is missing");
 }

@@ -57,6 +57,37 @@ TEST(ProfileFile, FaultsNameLineAndColumn) {
   EXPECT_EQ(faults_of("distance [m],height [m]\n0,a\n1,b\n2,0\n1,0\n").size(), 3U);
 }
 
+// By hand: 1 250 mm and 0,5 cm, as people write them where decimals follow a comma.
+TEST(ProfileFile, DecimalCommasAreReadWhereTheyAreAnnounced) {
+  const MeasuredProfile profile = parse_profile(
+      "distance [m];height [cm];note\n0;0;a, b\n0,5;0,5;\n1,250;-1,5e1;1.000\n", "x.csv", ',');
+  EXPECT_EQ(profile.distance, (std::vector<double>{0.0, 0.5, 1.25}));
+  EXPECT_EQ(profile.elevation, (std::vector<double>{0.0, 0.005, -0.15}));
+  const auto said = [](const std::string& text, char decimal) {
+    try {
+      parse_profile(text, "x.csv", decimal);
+      return std::string();
+    } catch (const InputError& error) {
+      return to_string(error.faults().front());
+    }
+  };
+  EXPECT_EQ(
+      said("distance [m],height [m]\n0,0\n1,0\n", ','),
+      "x.csv:1:1: \"distance [m],height [m]\": must part its columns with semicolons or tabs, "
+      "since decimal = \",\"");
+  EXPECT_EQ(said("distance [m];height [m]\n0;0\n1.234,5;0\n", ','),
+            "x.csv:3:1: distance = \"1.234,5\": must have no point, since decimal = \",\"; "
+            "thousands are not set apart");
+  EXPECT_EQ(said("distance [m];height [m]\n0;0\n1,2,3;0\n", ','),
+            "x.csv:3:1: distance = \"1,2,3\": must be a number alone, with one comma at most");
+  EXPECT_EQ(said("distance [m];height [m]\n0;0\n1;0,5\n", '.'),
+            "x.csv:3:3: height = \"0,5\": must be a number alone, with a decimal point; if all "
+            "decimals here follow a comma, say decimal = \",\" beside file");
+  EXPECT_EQ(said("distance [m],height [m]\n0,0,0,0\n1,5,0,5\n", '.'),
+            "x.csv:2:1: \"0,0,0,0\": has 4 columns; the header has 2; if its decimals follow a "
+            "comma, part the columns with semicolons and say decimal = \",\" beside file");
+}
+
 TEST(ProfileFile, HeadersMustNameDistanceAndHeightWithUnits) {
   EXPECT_EQ(first_of("distance [m],elevation [m]\n0,0\n1,0\n"),
             "x.csv:1:1: height = \"distance [m],elevation [m]\": is missing: the header must name "
