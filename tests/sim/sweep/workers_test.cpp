@@ -42,6 +42,20 @@ TEST_F(Workers, ANoteThatNobodyHoldsIsPassedOver) {
   EXPECT_TRUE(running_workers(folder_, claims_, std::nullopt).empty());
 }
 
+TEST_F(Workers, ANoteThatIsALinkIsNeitherReadNorWrittenThrough) {
+  const std::size_t place = claims_.take_place();
+  const Claims other(folder_, ByteLocks::For::looking);
+  WorkerNote note(folder_, place);
+  const std::string mine = "host far\nprocess 1\n";
+  std::ofstream(directory_ / "mine") << mine;
+  std::filesystem::create_symlink("../mine", directory_ / "work/worker-0.txt");
+  ASSERT_EQ(place, 0u);
+  EXPECT_TRUE(running_workers(folder_, other, std::nullopt).empty());
+  note.say(12, 3.5);
+  EXPECT_NE(complaint([&] { note.begin(); }).find("it is a link"), std::string::npos);
+  EXPECT_EQ(bytes_of(directory_ / "mine"), mine);
+}
+
 TEST_F(Workers, WorkersAreListedByHostAndProcess) {
   const std::vector<std::string> hosts = {"oak", "ash", "elm"};
   std::vector<std::unique_ptr<Claims>> others;
