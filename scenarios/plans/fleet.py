@@ -43,6 +43,9 @@ SPACERS, PRESSURE, CLICKS = SETUP = ("fork_spacers", "fork_pressure", "fork_rebo
 
 # %% The data: one labelled array per metric, on scene, fork, rider, spacers, pressure, clicks
 sweep = xarray.open_dataset(asked.sweep, engine="netcdf4").load()
+# Scenes, forks and riders are told by their labels in place of their numbers.
+LABELS = {axis: f"{axis}_label" for axis in sweep.travel_use.dims if f"{axis}_label" in sweep}
+sweep = sweep.swap_dims(LABELS).drop_vars(LABELS).rename({b: a for a, b in LABELS.items()})
 DIMENSIONS = sweep.travel_use.dims
 NAMES = {axis: sweep[axis].attrs.get("parameter", axis) for axis in DIMENSIONS}  # as plunge has it
 SHORT = {axis: name.removeprefix("fork.") for axis, name in NAMES.items()}

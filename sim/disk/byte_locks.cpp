@@ -1,7 +1,6 @@
 #include "sim/disk/byte_locks.hpp"
 
 #include <fcntl.h>
-#include <unistd.h>
 
 #include <cerrno>
 #include <system_error>
@@ -23,20 +22,15 @@ struct flock one_byte(std::uint64_t byte, short type) {
 }  // namespace
 
 ByteLocks::ByteLocks(const std::string& path, For purpose) {
-  const int flags = purpose == For::taking ? O_RDWR | O_CREAT : O_RDONLY;
-  descriptor_ = ::open(path.c_str(), flags | O_CLOEXEC, 0666);
-  if (descriptor_ < 0 && purpose == For::taking) {
+  file_ = open_plain(path, purpose == For::taking ? O_RDWR | O_CREAT : O_RDONLY);
+  if (!file_.is_open() && purpose == For::taking) {
     throw RunError("cannot write " + path + ": " + std::generic_category().message(errno));
   }
 }
 
-ByteLocks::~ByteLocks() {
-  if (descriptor_ >= 0) ::close(descriptor_);
-}
-
 bool ByteLocks::take(std::uint64_t byte) {
   struct flock lock = one_byte(byte, F_WRLCK);
-  if (!works_ || ::fcntl(descriptor_, F_OFD_SETLK, &lock) == 0) return true;
+  if (!works_ || ::fcntl(file_.get(), F_OFD_SETLK, &lock) == 0) return true;
   if (errno == EAGAIN || errno == EACCES) return false;
   works_ = false;
   return true;
@@ -44,20 +38,20 @@ bool ByteLocks::take(std::uint64_t byte) {
 
 void ByteLocks::wait_and_take(std::uint64_t byte) {
   struct flock lock = one_byte(byte, F_WRLCK);
-  while (works_ && ::fcntl(descriptor_, F_OFD_SETLKW, &lock) != 0) {
+  while (works_ && ::fcntl(file_.get(), F_OFD_SETLKW, &lock) != 0) {
     if (errno != EINTR) works_ = false;
   }
 }
 
 void ByteLocks::give(std::uint64_t byte) {
   struct flock lock = one_byte(byte, F_UNLCK);
-  if (works_) ::fcntl(descriptor_, F_OFD_SETLK, &lock);
+  if (works_) ::fcntl(file_.get(), F_OFD_SETLK, &lock);
 }
 
 bool ByteLocks::taken(std::uint64_t byte) const {
-  if (descriptor_ < 0 || !works_) return false;
+  if (!file_.is_open() || !works_) return false;
   struct flock lock = one_byte(byte, F_WRLCK);
-  if (::fcntl(descriptor_, F_OFD_GETLK, &lock) != 0) {
+  if (::fcntl(file_.get(), F_OFD_GETLK, &lock) != 0) {
     works_ = false;
     return false;
   }

@@ -11,16 +11,18 @@
 #include <cstdint>
 #include <string>
 
+#include "sim/disk/folder.hpp"
+
 namespace plunge {
 
 class ByteLocks {
  public:
   enum class For { taking, looking };
 
-  // taking: the file is made where it is missing; throws RunError where it can't be opened.
+  // taking: the file is made where it is missing; throws RunError where it can't be opened or is a
+  // link.
   // looking: a missing file is one that nobody has locked.
   ByteLocks(const std::string& path, For purpose);
-  ~ByteLocks();
   ByteLocks(const ByteLocks&) = delete;
   ByteLocks& operator=(const ByteLocks&) = delete;
 
@@ -34,7 +36,7 @@ class ByteLocks {
   bool taken(std::uint64_t byte) const;
 
  private:
-  int descriptor_ = -1;
+  Descriptor file_;
   mutable std::atomic<bool> works_{true};
 };
 

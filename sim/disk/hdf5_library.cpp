@@ -1,5 +1,6 @@
 #include "sim/disk/hdf5_library.hpp"
 
+#include <algorithm>
 #include <cstdint>
 #include <type_traits>
 
@@ -40,6 +41,14 @@ Hdf5Handle text_type() {
   Hdf5Handle type = made(H5Tcopy(H5T_C_S1), H5Tclose, "text type");
   done(H5Tset_size(type.id(), H5T_VARIABLE), "text type");
   done(H5Tset_cset(type.id(), H5T_CSET_UTF8), "text type");
+  return type;
+}
+
+Hdf5Handle fixed_text_type(const std::string& text) {
+  Hdf5Handle type = made(H5Tcopy(H5T_C_S1), H5Tclose, "text type");
+  done(H5Tset_size(type.id(), std::max<std::size_t>(text.size(), 1) + 1), "text type");
+  const bool ascii = std::ranges::all_of(text, [](char c) { return (c & '\x80') == 0; });
+  done(H5Tset_cset(type.id(), ascii ? H5T_CSET_ASCII : H5T_CSET_UTF8), "text type");
   return type;
 }
 

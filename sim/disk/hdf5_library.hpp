@@ -27,4 +27,8 @@ void done(herr_t status, const std::string& what);
 // Text of variable length, UTF-8.
 Hdf5Handle text_type();
 
+// Text of fixed length, closed by a NUL: ASCII where the text is, else UTF-8. At least two bytes,
+// because readers of netCDF take text of one byte for a character.
+Hdf5Handle fixed_text_type(const std::string& text);
+
 }  // namespace plunge

@@ -148,10 +148,17 @@ std::string Hdf5Reader::text_attribute(const std::string& object, const std::str
       H5Aclose);
   const Hdf5Handle stored(H5Aget_type(attribute.id()), H5Tclose);
   const Hdf5Handle space(H5Aget_space(attribute.id()), H5Sclose);
-  if (!is_text(stored.id()) || count_of(*this, object, space.id()) != 1) {
-    refuse(object, "", "attribute " + name + " must be one text of variable length");
+  if (H5Tget_class(stored.id()) != H5T_STRING || count_of(*this, object, space.id()) != 1) {
+    refuse(object, "", "attribute " + name + " must be one text");
   }
-  char* raw = nullptr;
+  if (H5Tis_variable_str(stored.id()) == 0) {
+    std::string text(H5Tget_size(stored.id()), '\0');
+    if (H5Aread(attribute.id(), stored.id(), text.data()) < 0) {
+      refuse(object, "", "attribute " + name + " is damaged: " + library_reason());
+    }
+    return text.c_str();  // up to the NUL that fills it up
+  }
+  char* raw = nullptr;  // as older files have it, and other programs write
   const Hdf5Handle type = text_type();
   if (H5Aread(attribute.id(), type.id(), &raw) < 0) {
     refuse(object, "", "attribute " + name + " is damaged: " + library_reason());

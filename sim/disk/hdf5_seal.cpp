@@ -37,6 +37,18 @@ std::string hdf5_seal(std::string_view part) {
   return hdf5_seal(part.size(), sum);
 }
 
+bool has_seal(const std::string& path) {
+  std::ifstream file(path, std::ios::binary);
+  const auto ends_in = [&](std::size_t seal, std::string_view begin) {
+    std::string end(begin.size(), '\0');
+    file.clear();
+    file.seekg(-static_cast<std::streamoff>(seal), std::ios::end);
+    return file.read(end.data(), static_cast<std::streamsize>(end.size())) && end == begin;
+  };
+  return ends_in(kSealSize, std::string(kSealMark).append(kPlacedMark)) ||
+         ends_in(kOldSealSize, kSealMark);
+}
+
 bool check_seal(const std::string& path) {
   std::error_code error;
   if (std::filesystem::exists(path, error) && !std::filesystem::is_regular_file(path, error)) {

@@ -20,6 +20,9 @@ std::string hdf5_seal(std::uint64_t bytes, const PlacedSum& sum);
 // The same of a part that is in memory.
 std::string hdf5_seal(std::string_view part);
 
+// True where the file ends in what is a seal by its form; whether it fits is not looked at.
+bool has_seal(const std::string& path);
+
 // Refuses a file that cannot be read, has no seal, or whose seal does not fit: InputError.
 void demand_seal(const std::string& path);
 

@@ -2,8 +2,9 @@
 //
 // The layout is the part of netCDF-4 that CF readers rely on: a dimension is an HDF5 dimension
 // scale, a variable is a data set with a scale attached to each of its axes, names come in the
-// order of their creation, text is variable-length UTF-8. So h5py, h5dump, xarray (h5netcdf and
-// netcdf4 engines), ncdump and Octave read the labels.
+// order of their creation. Attributes are text of fixed length (ASCII, or UTF-8 where need be),
+// because Octave and NCO stop at others; variables of text are variable-length UTF-8, because
+// netCDF reads no others.
 //
 // Paths are absolute, "/energy/damper". A group exists before what is in it, a dimension before
 // the variables on it. Numbers are IEEE doubles and 32-bit integers, little-endian.
@@ -65,9 +66,11 @@ class Hdf5Writer {
                  const Hdf5Attributes&);
 
   // A variable on dimensions named by path; the last one varies fastest. Doubles get NaN as
-  // _FillValue. From kCompressFrom bytes on they are shuffled and deflated.
+  // _FillValue. From kCompressFrom bytes on they are shuffled and deflated, floats always.
   void variable(const std::string& path, const std::vector<std::string>& dimensions,
                 std::span<const double> values, const Hdf5Attributes&);
+  void variable(const std::string& path, const std::vector<std::string>& dimensions,
+                std::span<const float> values, const Hdf5Attributes&);
   void variable(const std::string& path, const std::vector<std::string>& dimensions,
                 std::span<const int> values, const Hdf5Attributes&);
   void variable(const std::string& path, const std::vector<std::string>& dimensions,
@@ -112,7 +115,7 @@ class Hdf5Writer {
 // becomes an underscore, "fork.spacers" is fork_spacers. The attribute `parameter` keeps the other.
 std::string hdf5_name(std::string name);
 
-// Data of at least this size are compressed [byte].
+// Doubles of at least this size are compressed [byte].
 inline constexpr std::size_t kCompressFrom = 1u << 20;
 
 }  // namespace plunge

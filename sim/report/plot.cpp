@@ -4,6 +4,7 @@
 
 #include "models/setup/fault.hpp"
 #include "sim/disk/atomic_file.hpp"
+#include "sim/disk/own_files.hpp"
 #include "sim/report/figure_layout.hpp"
 #include "sim/report/figure_renderer.hpp"
 
@@ -24,7 +25,7 @@ void demand_plot_name(const std::string& path) { format_of(path); }
 
 void draw(const Figure& figure, const std::string& path) {
   const PictureFormat format = format_of(path);
-  write_file_atomically(path, render(lay_out(figure), format));
+  write_file_atomically(path, marked_picture(render(lay_out(figure), format)));
 }
 
 }  // namespace plunge

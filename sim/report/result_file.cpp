@@ -9,11 +9,15 @@
 #include <stdexcept>
 
 #include "models/setup/fault.hpp"
+#include "sim/disk/file_kind.hpp"
 #include "sim/disk/hdf5_reader.hpp"
 #include "sim/disk/hdf5_writer.hpp"
 
 namespace plunge {
 namespace {
+
+const FileKind kResultKind{kResultFileType, kResultFileMajor, kResultFileMinor,
+                           "the file that plunge ride writes", "ride it again"};
 
 constexpr char kRide[] = "/ride";
 constexpr char kTime[] = "/time";
@@ -252,12 +256,7 @@ void write_result_file(const std::string& path, const ResultFile& file) {
   const std::vector<Row<UsedParameter>> parameters = side_by_side(lists);
 
   Hdf5Writer writer(rides.size() * rides[0].channels.size() * time.size() * sizeof(double));
-  writer.attributes("/", {{"Conventions", std::string("CF-1.8")},
-                          {"title", file.title},
-                          {"source", "plunge " + file.program_version},
-                          {"file_type", std::string(kResultFileType)},
-                          {"format_version", std::vector<int>{kResultFileMajor, kResultFileMinor}},
-                          {"program_version", file.program_version}});
+  write_kind(writer, kResultKind, file.title, file.history);
 
   std::vector<int> numbers(rides.size());
   std::vector<int> samples;
@@ -270,9 +269,7 @@ void write_result_file(const std::string& path, const ResultFile& file) {
     failures.push_back(rides[i].failure);
   }
   writer.dimension(kRide, numbers, described("1", "number of the ride"));
-  Hdf5Attributes time_attributes = described("s", "time since the start of the ride");
-  time_attributes.push_back({"axis", std::string("T")});
-  writer.dimension(kTime, time, time_attributes);
+  writer.dimension(kTime, time, described("s", "time since the start of the ride"));
 
   const auto root = [](const std::string& name) { return "/" + name; };
   writer.variable(root(kLabel), {kRide}, labels,
@@ -324,9 +321,10 @@ class Unpacker {
   explicit Unpacker(const std::string& path) : reader_(path) {}
 
   ResultFile unpack() {
-    check_kind();
-    file_.title = reader_.text_attribute("/", "title");
-    file_.program_version = reader_.text_attribute("/", "program_version");
+    const FileSaid said = demand_kind(reader_, kResultKind);
+    file_.title = said.title;
+    file_.history = said.history;
+    file_.program_version = said.program_version;
     check_rank(kRide, 1);
     rides_ = reader_.shape(kRide)[0];
     check_rank(kTime, 1);
@@ -360,22 +358,6 @@ class Unpacker {
   }
 
  private:
-  void check_kind() {
-    const std::string type =
-        reader_.has_attribute("/", "file_type") ? reader_.text_attribute("/", "file_type") : "";
-    if (type != kResultFileType) {
-      reader_.refuse("file_type", type, fmt::format("must be \"{}\"", kResultFileType));
-    }
-    const std::vector<int> version = reader_.integer_attribute("/", "format_version");
-    if (version.size() != 2) reader_.refuse("format_version", "", "must be two whole numbers");
-    file_.format_major = version[0];
-    file_.format_minor = version[1];
-    if (version[0] != kResultFileMajor) {
-      reader_.refuse("format_version", fmt::format("{}.{}", version[0], version[1]),
-                     fmt::format("must be {}.x", kResultFileMajor));
-    }
-  }
-
   void check_rank(const std::string& path, std::size_t rank) {
     if (reader_.shape(path).size() != rank) {
       reader_.refuse(path, "", fmt::format("must have {} dimensions", rank));

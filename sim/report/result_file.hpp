@@ -18,7 +18,7 @@ namespace plunge {
 
 // What the file says about itself. A reader takes any minor version of its own major version.
 inline constexpr char kResultFileType[] = "plunge ride";
-inline constexpr int kResultFileMajor = 2;
+inline constexpr int kResultFileMajor = 3;
 inline constexpr int kResultFileMinor = 0;
 
 // One parameter as a ride used it, in SI units.
@@ -52,15 +52,14 @@ struct UsedTable {
 
 struct ResultFile {
   std::string title;
-  std::string program_version;
-  int format_major = kResultFileMajor;
-  int format_minor = kResultFileMinor;
+  std::string history;                                 // by which command it came about
+  std::string program_version;                         // as read; what is written is this program's
   std::vector<Result> rides;                           // read back without Result::setup
   std::vector<std::vector<UsedParameter>> parameters;  // one list per ride
   std::vector<std::vector<UsedTable>> tables;          // likewise, or none; not read back
 };
 
-// Writes title, program_version, rides and parameters, all or nothing (sim/disk/atomic_file.hpp).
+// Writes title, history, rides, parameters and tables, all or nothing (sim/disk/atomic_file.hpp).
 // Throws InputError where the rides do not share the time axis, RunError where the disk refuses,
 // std::invalid_argument where the contents contradict themselves: no ride, lists that do not
 // match, one name for two things or with two units.

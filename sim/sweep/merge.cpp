@@ -16,16 +16,19 @@
 #include <utility>
 
 #include "models/setup/fault.hpp"
+#include "sim/disk/file_kind.hpp"
 #include "sim/disk/hdf5_stream.hpp"
 #include "sim/measure/channels.hpp"
 #include "sim/measure/metrics.hpp"
 #include "sim/sweep/reasons.hpp"
 #include "sim/sweep/shard_file.hpp"
 #include "sim/sweep/team.hpp"
-#include "sim/text/version.hpp"
 
 namespace plunge {
 namespace {
+
+const FileKind kSweepKind{kSweepFileType, kSweepFormatMajor, kSweepFormatMinor,
+                          "the file that plunge sweep merge writes", "sweep it again"};
 
 constexpr std::size_t kNamed = 5;                     // missing shards that a message names
 constexpr std::size_t kBlock = std::size_t{1} << 17;  // values written at once
@@ -38,6 +41,19 @@ std::string path_of(const Number& number) {
 }
 
 bool is_labelled(const GridAxis& axis) { return !axis.labels.empty(); }
+
+// Whether the values of an axis can be its coordinate: what looks a value up by bisection needs
+// them to rise, or to fall, throughout.
+bool is_monotonic(const std::vector<double>& values) {
+  const auto not_above = [](double a, double b) { return !(a < b); };
+  const auto not_below = [](double a, double b) { return !(a > b); };
+  return std::ranges::adjacent_find(values, not_above) == values.end() ||
+         std::ranges::adjacent_find(values, not_below) == values.end();
+}
+
+// What stands on an axis that only counts.
+constexpr const char* kLabelSuffix = "_label";
+constexpr const char* kValueSuffix = "_value";
 
 // The texts of all reasons, in the order of the rides.
 class Reasons {
@@ -229,13 +245,8 @@ class Merger {
     std::vector<std::string> grid, sampled;
     for (const GridAxis& axis : plan_.grid()) grid.push_back(hdf5_name(axis.name));
     for (const SampledNumber& number : plan_.sampled()) sampled.push_back(hdf5_name(number.name));
-    head.attributes("/", {{"Conventions", "CF-1.8"},
-                          {"title", plan_.name()},
-                          {"source", fmt::format("plunge {}", kProgramVersion)},
-                          {"file_type", kSweepFileType},
-                          {"format_version", std::vector{kSweepFormatMajor, kSweepFormatMinor}},
-                          {"program_version", kProgramVersion},
-                          {"plan_fingerprint", folder_.fingerprint},
+    write_kind(head, kSweepKind, plan_.name(), sweep_history(plan_) + "\nplunge sweep merge");
+    head.attributes("/", {{"plan_fingerprint", folder_.fingerprint},
                           {"lanes", std::string(to_string(folder_.lanes))},
                           {"grid", fmt::format("{}", fmt::join(grid, " "))},
                           {"design", std::string(to_string(plan_.design()))},
@@ -250,14 +261,28 @@ class Merger {
     for (const GridAxis& axis : plan_.grid()) {
       const std::string dimension = path_of(axis);
       dimensions_.push_back(dimension);
+      if (!is_labelled(axis) && is_monotonic(axis.values)) {
+        head.dimension(dimension, axis.values, said(axis));
+        continue;
+      }
+      std::vector<int> places(axis.values.size());
+      std::iota(places.begin(), places.end(), 0);
+      head.dimension(dimension, places,
+                     {{"units", "1"}, {"long_name", "place in the plan: " + axis.meaning}});
       if (is_labelled(axis)) {
         Hdf5Attributes attributes{{"long_name", axis.meaning}};
         if (dimension != "/" + axis.name) attributes.push_back({"parameter", axis.name});
-        head.dimension(dimension, axis.labels, attributes);
+        head.variable(dimension + kLabelSuffix, {dimension}, axis.labels, attributes);
+        add_coordinate(hdf5_name(axis.name) + kLabelSuffix);
       } else {
-        head.dimension(dimension, axis.values, said(axis));
+        head.variable(dimension + kValueSuffix, {dimension}, axis.values, said(axis));
+        add_coordinate(hdf5_name(axis.name) + kValueSuffix);
       }
     }
+  }
+
+  void add_coordinate(const std::string& name) {
+    coordinates_ += (coordinates_.empty() ? "" : " ") + name;
   }
 
   // The rows of the sample, and what stands on them.
@@ -267,11 +292,11 @@ class Merger {
                            {{"units", "1"}, {"long_name", "row of the sample"}});
     for (const SampledNumber& number : plan_.sampled()) {
       head.reserve(path_of(number), {"/point"}, Hdf5Number::real, said(number));
-      coordinates_ += (coordinates_.empty() ? "" : " ") + hdf5_name(number.name);
+      add_coordinate(hdf5_name(number.name));
     }
     if (plan_.design() != Design::pick_freeze) return;
     write_matrices(head);
-    coordinates_ += " base_row matrix";
+    add_coordinate("base_row matrix");
   }
 
   Hdf5Attributes with_coordinates(Hdf5Attributes attributes) const {
@@ -292,9 +317,7 @@ class Merger {
                                    {"flag_values", std::vector{0, 1, 2, kNotRidden}},
                                    {"flag_meanings", "lanes adaptive failed not_ridden"}}));
     head.reserve("/reason", dimensions_, Hdf5Number::whole,
-                 with_coordinates({{"long_name",
-                                    "why the ride failed: place in reasons, 0: did "
-                                    "not fail"}}));
+                 with_coordinates(reason_attributes(survey_.reasons.texts())));
     std::vector<int> numbers(survey_.reasons.texts().size());
     std::iota(numbers.begin(), numbers.end(), 0);
     head.dimension("/reason_number", numbers, {{"units", "1"}, {"long_name", "place of a reason"}});
@@ -475,18 +498,7 @@ MergeReport merge_sweep(const SweepFolder& folder, const Plan& plan, const std::
 }
 
 MergedSweep::MergedSweep(const std::string& path) : reader_(path) {
-  const auto text = [&](const std::string& name) { return reader_.text_attribute("/", name); };
-  if (!reader_.has_attribute("/", "file_type") || text("file_type") != kSweepFileType) {
-    reader_.refuse(
-        "file_type", "",
-        fmt::format("must be \"{}\": the file that plunge sweep merge writes", kSweepFileType));
-  }
-  const std::vector<int> format = reader_.integer_attribute("/", "format_version");
-  if (format.size() != 2 || format[0] != kSweepFormatMajor) {
-    reader_.refuse("format_version", format.empty() ? "" : fmt::format("{}", format[0]),
-                   fmt::format("major version must be {}", kSweepFormatMajor));
-  }
-  title_ = text("title");
+  title_ = demand_kind(reader_, kSweepKind).title;
   const auto attribute_of = [&](const std::string& object, const std::string& name) {
     return reader_.has_attribute(object, name) ? reader_.text_attribute(object, name) : "";
   };
@@ -500,19 +512,27 @@ MergedSweep::MergedSweep(const std::string& path) : reader_(path) {
   std::vector<std::size_t> shape;
   for (const std::string& name : words("grid")) {
     GridAxis axis;
-    describe(axis, name);
-    if (axis.unit.empty()) {
+    const std::vector<std::size_t> places = reader_.shape("/" + name);
+    if (reader_.has("/" + name + kLabelSuffix)) {
+      describe(axis, name + kLabelSuffix);
+      if (!reader_.has_attribute("/" + name + kLabelSuffix, "parameter")) axis.name = name;
       axis.unit = axis.said = "1";
-      axis.labels = reader_.texts("/" + name);
+      axis.labels = reader_.texts("/" + name + kLabelSuffix);
       axis.values.resize(axis.labels.size());
       std::iota(axis.values.begin(), axis.values.end(), 0.0);
     } else {
-      axis.values = reader_.numbers("/" + name);
+      const bool counts = reader_.has("/" + name + kValueSuffix);
+      const std::string values = counts ? name + kValueSuffix : name;
+      describe(axis, values);
+      axis.values = reader_.numbers("/" + values);
+    }
+    if (places != std::vector{axis.values.size()}) {
+      reader_.refuse("/" + name, "", "must be as long as what stands on it");
     }
     shape.push_back(axis.values.size());
     grid_.push_back(std::move(axis));
   }
-  const std::string design = text("design");
+  const std::string design = reader_.text_attribute("/", "design");
   for (const Design known : {Design::sobol, Design::latin_hypercube, Design::pick_freeze}) {
     if (design == to_string(known)) design_ = known;
   }

@@ -2,7 +2,9 @@
 //
 // The rides of a plan are numbered over its dimensions in order, the last one fastest, so the
 // file's variables are arrays on these dimensions and ride n is their value number n:
-//   scene, each grid axis, point   dimensions with their coordinates; point: rows of the sample
+//   scene, each grid axis, point   dimensions; point: rows of the sample. An axis of files, or of
+//                                  numbers that neither rise nor fall throughout, counts 0, 1, 2,
+//                                  and AXIS_label or AXIS_value stands on it
 //   sampled numbers                [point]; of pick_freeze also base_row and matrix
 //   METRIC                         [all dimensions] double, NaN: does not apply, failed, not ridden
 //   origin, reason                 [all dimensions] int; /reasons [reason_number] text
@@ -27,7 +29,7 @@
 namespace plunge {
 
 inline constexpr char kSweepFileType[] = "plunge sweep";
-inline constexpr int kSweepFormatMajor = 2;
+inline constexpr int kSweepFormatMajor = 3;
 inline constexpr int kSweepFormatMinor = 0;
 
 // Distinct reasons that are kept word for word; past them numbers are left out of the words.

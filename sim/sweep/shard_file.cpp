@@ -3,6 +3,7 @@
 #include <fmt/core.h>
 
 #include <algorithm>
+#include <cctype>
 #include <cmath>
 #include <filesystem>
 #include <limits>
@@ -12,15 +13,18 @@
 
 #include "models/setup/fault.hpp"
 #include "sim/disk/atomic_file.hpp"
+#include "sim/disk/file_kind.hpp"
 #include "sim/disk/hdf5_reader.hpp"
 #include "sim/disk/hdf5_seal.hpp"
 #include "sim/disk/hdf5_writer.hpp"
 #include "sim/measure/channels.hpp"
 #include "sim/measure/metrics.hpp"
-#include "sim/text/version.hpp"
 
 namespace plunge {
 namespace {
+
+const FileKind kShardKind{kShardFileType, kShardFormatMajor, kShardFormatMinor,
+                          "a finished shard of a sweep", "sweep it again"};
 
 constexpr std::string_view kNameBegin = "shard-";
 constexpr std::string_view kNameEnd = ".h5";
@@ -57,12 +61,8 @@ std::string bytes_of(const Shard& shard, const Plan& plan, const std::string& fi
   }
   const std::size_t values = keep.metrics.size() + keep.traces.size() * samples;
   Hdf5Writer writer(sizeof(double) * shard.rows.size() * values);
-  writer.attributes("/", {{"Conventions", "CF-1.8"},
-                          {"source", fmt::format("plunge {}", kProgramVersion)},
-                          {"file_type", kShardFileType},
-                          {"format_version", std::vector{kShardFormatMajor, kShardFormatMinor}},
-                          {"program_version", kProgramVersion},
-                          {"plan_fingerprint", fingerprint},
+  write_kind(writer, kShardKind, plan.name(), sweep_history(plan));
+  writer.attributes("/", {{"plan_fingerprint", fingerprint},
                           {"shard", std::vector{static_cast<int>(shard.number)}},
                           {"lanes", std::string(to_string(lanes))}});
   add_rides(writer, shard.first, shard.rows.size());
@@ -87,9 +87,10 @@ std::string bytes_of(const Shard& shard, const Plan& plan, const std::string& fi
     writer.variable("/" + metric.name, {"/ride"}, column, said(metric.unit, metric.long_name));
   }
   writer.variable("/origin", {"/ride"}, origins,
-                  said("1", "how the row came about: 0 lanes, 1 adaptive, 2 failed"));
-  writer.variable("/reason", {"/ride"}, reasons,
-                  said("1", "place of the reason in reasons; 0: did not fail"));
+                  {{"long_name", "how the row came about"},
+                   {"flag_values", std::vector{0, 1, 2}},
+                   {"flag_meanings", "lanes adaptive failed"}});
+  writer.variable("/reason", {"/ride"}, reasons, reason_attributes(texts));
   std::vector<int> numbers(texts.size());
   std::iota(numbers.begin(), numbers.end(), 0);
   writer.dimension("/reason_number", numbers, said("1", "place of a reason"));
@@ -101,12 +102,13 @@ std::string bytes_of(const Shard& shard, const Plan& plan, const std::string& fi
   writer.dimension("/sample_time", times, said("s", "time since the start of the ride"));
   for (std::size_t i = 0; i < keep.traces.size(); ++i) {
     const Label& trace = *find_channel(keep.traces[i]);
-    std::vector<double> table(shard.rows.size() * samples, kUnset);
+    constexpr float kNothing = std::numeric_limits<float>::quiet_NaN();
+    std::vector<float> table(shard.rows.size() * samples, kNothing);
     for (std::size_t ride = 0; ride < shard.rows.size(); ++ride) {
       if (i >= shard.rows[ride].traces.size()) continue;
       const std::vector<float>& kept = shard.rows[ride].traces[i];
       std::ranges::transform(kept, table.begin() + static_cast<std::ptrdiff_t>(ride * samples),
-                             [](float value) { return std::isnan(value) ? kUnset : value; });
+                             [](float value) { return std::isnan(value) ? kNothing : value; });
     }
     writer.variable("/" + trace.name, {"/ride", "/sample_time"}, table,
                     said(trace.unit, trace.long_name));
@@ -121,15 +123,7 @@ std::size_t demand_shard(const Hdf5Reader& reader, const Plan& plan,
   if (!is_shard_name(std::filesystem::path(reader.path()).filename().string(), number)) {
     reader.refuse("", "", fmt::format("must have a name like {}", shard_name(0)));
   }
-  if (!reader.has_attribute("/", "file_type") ||
-      reader.text_attribute("/", "file_type") != kShardFileType) {
-    reader.refuse("file_type", "", fmt::format("must be \"{}\"", kShardFileType));
-  }
-  const std::vector<int> format = reader.integer_attribute("/", "format_version");
-  if (format.size() != 2 || format[0] != kShardFormatMajor) {
-    reader.refuse("format_version", format.empty() ? "" : fmt::format("{}", format[0]),
-                  fmt::format("major version must be {}", kShardFormatMajor));
-  }
+  demand_kind(reader, kShardKind);
   const std::string found = reader.text_attribute("/", "plan_fingerprint");
   if (found != fingerprint) {
     reader.refuse("plan_fingerprint", found,
@@ -171,7 +165,38 @@ void read_rows(const Hdf5Reader& reader, std::size_t count, ShardColumns& shard)
   }
 }
 
+void demand_no_link(const std::string& path) {
+  std::error_code error;
+  if (std::filesystem::is_symlink(path, error)) {
+    throw InputError(Fault{
+        "", "", "is a link, and links are not followed in the folder of a sweep", {path, 0, 0}});
+  }
+}
+
 }  // namespace
+
+std::string sweep_history(const Plan& plan) {
+  return fmt::format("plunge sweep, of the plan \"{}\"", plan.name());
+}
+
+Hdf5Attributes reason_attributes(const std::vector<std::string>& texts) {
+  Hdf5Attributes attributes{{"long_name", "why the ride failed: place in reasons; 0: it did not"}};
+  if (texts.size() > kMostFlags) return attributes;
+  std::vector<int> values(texts.size());
+  std::iota(values.begin(), values.end(), 0);
+  std::string meanings = "did_not_fail";
+  for (std::size_t place = 1; place < texts.size(); ++place) {
+    meanings += " ";
+    for (const char c : texts[place]) {
+      const bool plain = std::isalnum(static_cast<unsigned char>(c)) != 0 ||
+                         std::string_view("_-.+@").find(c) != std::string_view::npos;
+      meanings += plain ? c : '_';
+    }
+  }
+  attributes.push_back({"flag_values", values});
+  attributes.push_back({"flag_meanings", meanings});
+  return attributes;
+}
 
 std::string shard_name(std::size_t number) {
   return fmt::format("{}{:08}{}", kNameBegin, number, kNameEnd);
@@ -200,11 +225,12 @@ void write_shard(const std::string& path, const Shard& shard, const Plan& plan,
     const std::lock_guard lock(library());
     bytes = bytes_of(shard, plan, fingerprint, lanes);
   }
-  write_file_atomically(path, bytes);
+  write_file_atomically(path, bytes, Links::refused);
 }
 
 ShardColumns read_shard_columns(const std::string& path, const Plan& plan,
                                 const std::string& fingerprint, Seal seal) {
+  demand_no_link(path);
   if (seal == Seal::checked) demand_seal(path);
   const std::lock_guard lock(library());
   const Hdf5Reader reader(path, true);
@@ -267,6 +293,7 @@ ShardTally tally(const Shard& shard) {
 
 ShardTally read_shard_tally(const std::string& path, const Plan& plan,
                             const std::string& fingerprint) {
+  demand_no_link(path);
   demand_seal(path);
   const std::lock_guard lock(library());
   const Hdf5Reader reader(path, true);

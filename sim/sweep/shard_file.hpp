@@ -7,9 +7,9 @@
 //   /origin    [ride] int: 0 lanes, 1 adaptive, 2 failed
 //   /reason    [ride] int: place in /reasons; 0: none
 //   /reasons   text, [reason_number]; the first is empty
-//   /TRACE     [ride, sample_time], padded with NaN; for each kept trace
-// attributes: file_type "plunge sweep shard", format_version [2, 0], program_version,
-// plan_fingerprint, shard [number], lanes. scenarios/results.md is the format's page.
+//   /TRACE     [ride, sample_time] float, padded with NaN; for each kept trace
+// attributes: those of every file (file_kind.hpp), plan_fingerprint, shard [number], lanes.
+// scenarios/results.md is the format's page.
 // The bytes follow from the rows alone: no clock, no host, no worker.
 // Reading throws InputError naming file, object and rule for what is damaged, of another plan or
 // of an unknown major version.
@@ -21,13 +21,14 @@
 #include <string>
 #include <vector>
 
+#include "sim/disk/hdf5_writer.hpp"
 #include "sim/lanes/many_rides.hpp"
 #include "sim/sweep/plan_file.hpp"
 
 namespace plunge {
 
 inline constexpr char kShardFileType[] = "plunge sweep shard";
-inline constexpr int kShardFormatMajor = 2;
+inline constexpr int kShardFormatMajor = 3;
 inline constexpr int kShardFormatMinor = 0;
 
 struct Shard {
@@ -35,6 +36,14 @@ struct Shard {
   std::size_t first = 0;   // number of its first ride
   std::vector<RideRow> rows;
 };
+
+// How the rides of a plan came about, as files say it.
+std::string sweep_history(const Plan& plan);
+
+// Attributes of a variable that holds places in a list of reasons, the first of which is none. Up
+// to kMostFlags they are also said as flags, in words of letters and underscores.
+Hdf5Attributes reason_attributes(const std::vector<std::string>& texts);
+inline constexpr std::size_t kMostFlags = 100;
 
 // File name without its folder.
 std::string shard_name(std::size_t number);

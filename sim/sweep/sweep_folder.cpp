@@ -13,6 +13,7 @@
 #include "models/setup/fault.hpp"
 #include "sim/disk/atomic_file.hpp"
 #include "sim/disk/check_sum.hpp"
+#include "sim/disk/folder.hpp"
 #include "sim/disk/text_file.hpp"
 #include "sim/sweep/build_identity.hpp"
 #include "sim/sweep/claims.hpp"
@@ -31,6 +32,22 @@ constexpr int kHeadLines = 6;  // of resolved-plan.txt, before the plan's own
 
 [[noreturn]] void refuse_folder(const std::string& folder, const std::string& rule) {
   throw InputError(Fault{"", "", rule, Place{folder, 0, 0}});
+}
+
+// Refuses a folder in which something else has the name of what plunge reads and writes there, such
+// as a link, which would lead outside.
+void demand_own_names(const std::string& path) {
+  for (const std::string& name : names_written_once()) {
+    const std::string at = path_in(path, name);
+    std::error_code error;
+    const fs::file_status status = fs::symlink_status(at, error);
+    const bool folder = name == kWorkName || name == kKeptName;
+    const bool fits = folder ? fs::is_directory(status) : fs::is_regular_file(status);
+    if (!fs::exists(status) || fits) continue;
+    refuse_folder(at, fs::is_symlink(status)
+                          ? "is a link, and links are not followed in the folder of a sweep"
+                          : "is not what plunge has by this name in the folder of a sweep");
+  }
 }
 
 std::string text_for(const Plan& plan, InstructionSet lanes, const std::string& build) {
@@ -152,6 +169,7 @@ std::optional<SweepFolder> present_sweep(const Plan& plan, const std::string& pa
   const fs::file_status status = fs::status(path, error);
   if (!fs::exists(status)) return std::nullopt;
   if (!fs::is_directory(status)) refuse_folder(path, "is not a folder");
+  demand_own_names(path);
   // Looked at before the plan's text is read: that is written before the first shard, so a sweep
   // that another process begins meanwhile is never taken for strange files.
   const bool strange = holds_strange_files(path);
@@ -183,32 +201,33 @@ std::optional<SweepFolder> present_sweep(const Plan& plan, const std::string& pa
   return folder;
 }
 
-void make_folder(const std::string& path) {
-  std::error_code error;
-  fs::create_directories(fs::path(path) / kWorkName, error);
-  if (error) throw RunError("cannot make the folder " + path + ": " + error.message());
-}
-
 // The plan may be one that the folder keeps, with no other file of its name.
 void note_path(const Plan& plan, const std::string& noted, const std::string& folder) {
   const std::string path = fs::absolute(plan.path()).lexically_normal().string();
   std::error_code error;
   if (path == noted || !fs::is_regular_file(path, error)) return;
-  write_file_atomically(path_in(folder, kPlanPathName), path + "\n");
+  write_file_atomically(path_in(folder, kPlanPathName), path + "\n", Links::refused);
 }
 
 // Makes a folder for a plan unless another process does so first: then what is there, if it may be.
 SweepFolder set_up(const Plan& plan, const std::string& folder, InstructionSet lanes,
                    const std::string& build,
                    const std::function<std::optional<SweepFolder>()>& there) {
-  make_folder(folder);
+  std::error_code error;
+  if (fs::equivalent(plan.path(), path_in(folder, kPlanCopyName), error)) {
+    refuse_folder(
+        folder, "is where the plan itself is, and its copy would go over it: name another folder");
+  }
+  make_folders(path_in(folder, kWorkName));
   Claims claims(folder, ByteLocks::For::taking);
   claims.wait_for_setup();
   if (std::optional<SweepFolder> other = there()) return *other;
-  write_file_atomically(path_in(folder, kPlanCopyName), plan.texts().front().second);
+  write_file_atomically(path_in(folder, kPlanCopyName), plan.texts().front().second,
+                        Links::refused);
   write_kept_files(folder, plan.texts());
   note_path(plan, "", folder);
-  write_file_atomically(path_in(folder, kResolvedName), text_for(plan, lanes, build));
+  write_file_atomically(path_in(folder, kResolvedName), text_for(plan, lanes, build),
+                        Links::refused);
   return open_sweep(folder);
 }
 
@@ -219,6 +238,7 @@ SweepFolder open_sweep(const std::string& folder) {
   const fs::file_status status = fs::status(folder, error);
   if (!fs::exists(status)) refuse_folder(folder, "does not exist");
   if (!fs::is_directory(status)) refuse_folder(folder, "is not a folder");
+  demand_own_names(folder);
   const std::optional<std::string> text = bytes_in_file(path_in(folder, kResolvedName));
   if (!text) refuse_folder(folder, fmt::format("holds no sweep: there is no {}", kResolvedName));
   return parse_folder(folder, *text);
@@ -227,7 +247,7 @@ SweepFolder open_sweep(const std::string& folder) {
 SweepFolder begin_sweep(const Plan& plan, const std::string& folder,
                         std::optional<InstructionSet> lanes, InstructionSet best) {
   if (std::optional<SweepFolder> there = present_sweep(plan, folder, lanes)) {
-    make_folder(folder);
+    make_folders(path_in(folder, kWorkName));
     note_path(plan, there->plan_path, folder);
     return *there;
   }
@@ -287,6 +307,24 @@ std::string shard_path(const SweepFolder& folder, std::size_t number) {
 std::size_t rides_in(const SweepFolder& folder, std::size_t shard) {
   const std::size_t first = shard * folder.shard_size;
   return std::min(folder.shard_size, folder.rides - first);
+}
+
+std::string sweep_that_owns(const std::string& path) {
+  std::error_code error;
+  const fs::path real = fs::weakly_canonical(path, error);
+  const auto holds_sweep = [&](const fs::path& folder) {
+    return fs::exists(folder / kResolvedName, error);
+  };
+  const fs::path folder = real.parent_path();
+  const bool below = folder.filename() == kWorkName || folder.filename() == kKeptName;
+  if (below && holds_sweep(folder.parent_path())) {
+    return folder.parent_path().string();
+  }
+  std::size_t number = 0;
+  const std::string name = real.filename().string();
+  const std::vector<std::string> own = names_written_once();
+  const bool known = std::ranges::find(own, name) != own.end() || is_shard_name(name, number);
+  return known && holds_sweep(folder) ? folder.string() : "";
 }
 
 std::vector<bool> shards_there(const SweepFolder& folder) {

@@ -68,6 +68,9 @@ std::string shard_path(const SweepFolder& folder, std::size_t number);
 // Number of rides in a shard.
 std::size_t rides_in(const SweepFolder& folder, std::size_t shard);
 
+// The folder of the sweep that a file, there or not, is part of by its name; empty: of none.
+std::string sweep_that_owns(const std::string& path);
+
 // True for each shard of the plan that is there, by its name.
 std::vector<bool> shards_there(const SweepFolder& folder);
 

@@ -11,6 +11,7 @@
 
 #include <filesystem>
 #include <string>
+#include <vector>
 
 namespace plunge {
 
@@ -20,6 +21,13 @@ inline constexpr char kResolvedName[] = "resolved-plan.txt";
 inline constexpr char kWorkName[] = "work";
 inline constexpr char kKeptName[] = "files";
 inline constexpr char kKeptIndexName[] = "index.txt";  // in files/
+
+// Those that are in every such folder and no shards.
+inline std::vector<std::string> names_written_once() {
+  const std::string work = std::string(kWorkName) + "/";
+  return {kPlanCopyName, kPlanPathName,  kResolvedName,   kWorkName,
+          kKeptName,     work + "locks", work + "tallies"};
+}
 
 inline std::string path_in(const std::string& folder, const std::string& name) {
   return (std::filesystem::path(folder) / name).string();

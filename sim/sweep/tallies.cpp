@@ -11,13 +11,8 @@ namespace plunge {
 
 Tallies::Tallies(const std::string& folder, std::size_t shards, For purpose)
     : shards_(shards),
-      descriptor_(::open(path_in_work(folder, "tallies").c_str(),
-                         (purpose == For::writing ? O_RDWR | O_CREAT : O_RDONLY) | O_CLOEXEC,
-                         0666)) {}
-
-Tallies::~Tallies() {
-  if (descriptor_ >= 0) ::close(descriptor_);
-}
+      file_(open_plain(path_in_work(folder, "tallies"),
+                       purpose == For::writing ? O_RDWR | O_CREAT : O_RDONLY)) {}
 
 void Tallies::put(std::size_t shard, const ShardTally& tally) const {
   put(shard, Entry{static_cast<std::uint32_t>(tally.failed.size() + 1),
@@ -31,9 +26,9 @@ std::vector<Tallies::Entry> Tallies::all() const {
   std::vector<Entry> entries(shards_);
   const auto bytes = std::as_writable_bytes(std::span(entries));
   std::size_t at = 0;
-  while (descriptor_ >= 0 && at < bytes.size()) {
+  while (file_.is_open() && at < bytes.size()) {
     const ssize_t got =
-        ::pread(descriptor_, bytes.data() + at, bytes.size() - at, static_cast<off_t>(at));
+        ::pread(file_.get(), bytes.data() + at, bytes.size() - at, static_cast<off_t>(at));
     if (got <= 0) break;
     at += static_cast<std::size_t>(got);
   }
@@ -41,9 +36,9 @@ std::vector<Tallies::Entry> Tallies::all() const {
 }
 
 void Tallies::put(std::size_t shard, const Entry& entry) const {
-  if (descriptor_ < 0) return;
+  if (!file_.is_open()) return;
   const auto at = static_cast<off_t>(shard * sizeof entry);
-  [[maybe_unused]] const ssize_t written = ::pwrite(descriptor_, &entry, sizeof entry, at);
+  [[maybe_unused]] const ssize_t written = ::pwrite(file_.get(), &entry, sizeof entry, at);
 }
 
 }  // namespace plunge

@@ -10,6 +10,7 @@
 #include <string>
 #include <vector>
 
+#include "sim/disk/folder.hpp"
 #include "sim/sweep/shard_file.hpp"
 
 namespace plunge {
@@ -27,9 +28,6 @@ class Tallies {
   };
 
   Tallies(const std::string& folder, std::size_t shards, For purpose);
-  ~Tallies();
-  Tallies(const Tallies&) = delete;
-  Tallies& operator=(const Tallies&) = delete;
 
   void put(std::size_t shard, const ShardTally& tally) const;
   void forget(std::size_t shard) const;
@@ -41,7 +39,7 @@ class Tallies {
   void put(std::size_t shard, const Entry& entry) const;
 
   std::size_t shards_;
-  int descriptor_;
+  Descriptor file_;
 };
 
 }  // namespace plunge

@@ -52,7 +52,7 @@ WorkerNote::WorkerNote(const std::string& folder, std::size_t place)
 WorkerNote::~WorkerNote() { ::unlink(path_in_work(folder_, note_name(place_)).c_str()); }
 
 void WorkerNote::begin() const {
-  write_file_atomically(path_in_work(folder_, note_name(place_)), who());
+  write_file_atomically(path_in_work(folder_, note_name(place_)), who(), Links::refused);
 }
 
 void WorkerNote::say(std::size_t rides, double rate) {
@@ -60,7 +60,7 @@ void WorkerNote::say(std::size_t rides, double rate) {
   if (text == written_) return;
   written_ = text;
   try {
-    write_file_atomically(path_in_work(folder_, note_name(place_)), text);
+    write_file_atomically(path_in_work(folder_, note_name(place_)), text, Links::refused);
   } catch (const RunError&) {  // as the header says
   }
 }
@@ -83,7 +83,7 @@ std::vector<SweepWorker> running_workers(const std::string& folder, const Claims
     const std::string name = entry->path().filename().string();
     unsigned long long place = 0;
     if (std::sscanf(name.c_str(), "worker-%llu.txt", &place) != 1 || name != note_name(place) ||
-        own == place) {
+        own == place || !fs::is_regular_file(entry->symlink_status(error))) {
       continue;
     }
     const std::optional<std::string> text =

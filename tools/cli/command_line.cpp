@@ -33,6 +33,10 @@ void add_plot(CLI::App* verb, std::string& plot) {
   verb->add_option("--plot", plot, "plot to write: .png, .svg or .pdf")->type_name("FILE");
 }
 
+void add_replace(CLI::App* verb, bool& replace) {
+  verb->add_flag("--replace", replace, "write over a file that plunge did not write, too");
+}
+
 void add_bar(CLI::App* verb, bool& bar) {
   verb->add_flag("--bar", bar, "say pressures in bar instead of psi");
 }
@@ -103,9 +107,11 @@ void CommandLine::add_ride() {
           "sag=22% or sag=35mm: solve the pressure again for each ride; pressure: keep it as "
           "given")
       ->type_name("WHAT");
-  verb->add_option("-o,--output", ride_.output, "HDF5 file to write (default: SCENE.h5 here)")
+  verb->add_option("-o,--output", ride_.output,
+                   "HDF5 file to write (default: SCENE.h5 here; -: the standard output)")
       ->type_name("FILE");
   add_plot(verb, ride_.plot);
+  add_replace(verb, ride_.replace);
   add_json(verb, ride_.json);
   add_bar(verb, ride_.bar);
 }
@@ -124,6 +130,7 @@ void CommandLine::add_curve() {
           "sag=22% or sag=35mm: solve the pressure again for each spacer count; pressure: keep it")
       ->type_name("WHAT");
   add_plot(verb, curve_.plot);
+  add_replace(verb, curve_.replace);
   add_json(verb, curve_.json);
   add_bar(verb, curve_.bar);
 }
@@ -135,6 +142,7 @@ void CommandLine::add_compare() {
       ->required()
       ->type_name("FILE...");
   add_plot(verb, compare_.plot);
+  add_replace(verb, compare_.replace);
   add_json(verb, compare_.json);
 }
 
@@ -220,11 +228,12 @@ void CommandLine::add_sweep_merge(CLI::App& sweep) {
   CLI::App* verb = add_verb(sweep, "merge", "one HDF5 file of a finished sweep",
                             [this] { return sweep_merge_verb(merge_); });
   verb->add_option("folder", merge_.folder, "folder of a sweep")->required()->type_name("DIR");
-  verb->add_option("-o,--output", merge_.output, "HDF5 file to write")
+  verb->add_option("-o,--output", merge_.output, "HDF5 file to write (-: the standard output)")
       ->required()
       ->type_name("FILE");
   verb->add_option("--threads", merge_.threads, "shards at once (default: one for each core)")
       ->type_name("N");
+  add_replace(verb, merge_.replace);
   verb->add_flag("--partial", merge_.partial,
                  "merge what is there; rides that are missing have no numbers");
   add_json(verb, merge_.json, "print what was written as JSON");
@@ -251,6 +260,7 @@ void CommandLine::add_sweep_report(CLI::App& sweep) {
   verb->add_option("--plot", report_.plot,
                    "plot to write, .png, .svg or .pdf: the map, else the front, else what matters")
       ->type_name("FILE");
+  add_replace(verb, report_.replace);
   add_json(verb, report_.json, "print the report as JSON in SI units");
 }
 

@@ -4,11 +4,11 @@
 
 #include "models/setup/fault.hpp"
 #include "sim/measure/metrics.hpp"
-#include "sim/report/plot.hpp"
 #include "sim/report/result_file.hpp"
 #include "sim/ride/ready.hpp"
 #include "tools/cli/figures.hpp"
 #include "tools/cli/json_output.hpp"
+#include "tools/cli/outputs.hpp"
 #include "tools/cli/table.hpp"
 #include "tools/cli/verbs.hpp"
 #include "tools/cli/voice.hpp"
@@ -40,7 +40,7 @@ void refuse_unread(const std::string& path, const Result& ride) {
 }  // namespace
 
 int compare_verb(const CompareOptions& options) {
-  if (!options.plot.empty()) demand_plot_name(options.plot);
+  open_outputs({"", options.plot, options.replace, options.json}, options.files);
   std::vector<FileRide> rides;
   for (const std::string& path : options.files) {
     if (path.empty()) throw InputError(Fault{"", "\"\"", "is no name of a file", {}});

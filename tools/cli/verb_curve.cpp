@@ -10,6 +10,7 @@
 #include "sim/measure/metrics.hpp"
 #include "tools/cli/figures.hpp"
 #include "tools/cli/json_output.hpp"
+#include "tools/cli/outputs.hpp"
 #include "tools/cli/rides.hpp"
 #include "tools/cli/table.hpp"
 #include "tools/cli/verbs.hpp"
@@ -65,6 +66,7 @@ CurveTable curve_of(const ReadyRide& variant, bool with_rider) {
 int curve_verb(const CurveOptions& options) {
   const ReadyRides all = ready_curves(options);
   tell_notes(all);
+  open_outputs({"", options.plot, options.replace, options.json});
   const bool with_rider = !options.rider.empty() || is_scene(disk_files(), options.file);
   std::vector<CurveTable> curves;
   for (const ReadyRide& variant : all.rides) curves.push_back(curve_of(variant, with_rider));

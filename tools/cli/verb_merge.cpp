@@ -2,36 +2,23 @@
 #include <unistd.h>
 
 #include <cstdio>
-#include <filesystem>
 #include <nlohmann/json.hpp>
 
 #include "models/setup/fault.hpp"
-#include "sim/disk/atomic_file.hpp"
 #include "sim/sweep/merge.hpp"
 #include "sim/sweep/plan_file.hpp"
 #include "sim/sweep/sweep_folder.hpp"
 #include "tools/cli/interrupt.hpp"
+#include "tools/cli/outputs.hpp"
 #include "tools/cli/sweep_words.hpp"
 #include "tools/cli/verbs.hpp"
 #include "tools/cli/voice.hpp"
 
 namespace plunge {
-namespace {
-
-void demand_output(const std::string& output) {
-  const std::string suffix = std::filesystem::path(output).extension().string();
-  if (suffix == ".toml" || suffix == ".csv") {
-    throw InputError(Fault{"--output", output, "has the name of an input; results end in .h5", {}});
-  }
-  demand_writable(output);
-}
-
-}  // namespace
-
 int sweep_merge_verb(const SweepMergeOptions& options) {
   const SweepFolder folder = open_sweep(options.folder);
-  demand_output(options.output);
   const Plan plan = plan_of(folder);
+  open_outputs({options.output, "", options.replace, options.json}, {}, options.folder);
   const InterruptGuard guard;
   const bool terminal = ::isatty(STDERR_FILENO) != 0;
   MergeOptions asked;
@@ -46,7 +33,7 @@ int sweep_merge_verb(const SweepMergeOptions& options) {
   const MergeReport report = merge_sweep(folder, plan, options.output, asked);
   if (terminal) tell_text("\r\x1b[K");
   if (report.stopped) {
-    tell("plunge: interrupted; {} is as it was\n", options.output);
+    tell("plunge: interrupted; {} is as it was\n", name_of_output(options.output));
     return 1;
   }
   for (const std::string& text : report.damaged) {
@@ -64,13 +51,13 @@ int sweep_merge_verb(const SweepMergeOptions& options) {
     say("{}\n", nlohmann::ordered_json{{"merge", merge}}.dump(2));
     return 0;
   }
-  say("{}: {} of {}\n", options.output, counted(report.rides - report.not_ridden, "ride"),
-      plan.name());
+  const std::string output = name_of_output(options.output);
+  say("{}: {} of {}\n", output, counted(report.rides - report.not_ridden, "ride"), plan.name());
   if (report.failed > 0) say("  {} failed; their numbers are missing\n", report.failed);
   if (report.not_ridden > 0) {
     say("  {} not ridden yet; their numbers are missing\n", counted(report.not_ridden, "ride"));
   }
-  say("\nnext: plunge sweep report {}\n", options.output);
+  if (output == options.output) say("\nnext: plunge sweep report {}\n", output);
   return 0;
 }
 

@@ -8,10 +8,10 @@
 
 #include "models/setup/fault.hpp"
 #include "models/setup/parameters.hpp"
-#include "sim/disk/atomic_file.hpp"
 #include "sim/report/plot.hpp"
 #include "sim/report/sweep_report.hpp"
 #include "tools/cli/json_number.hpp"
+#include "tools/cli/outputs.hpp"
 #include "tools/cli/sweep_words.hpp"
 #include "tools/cli/table.hpp"
 #include "tools/cli/verbs.hpp"
@@ -490,10 +490,7 @@ Figure map_figure(const MergedSweep& sweep, const std::string& asked) {
 }  // namespace
 
 int sweep_report_verb(const SweepReportOptions& options) {
-  if (!options.plot.empty()) {
-    demand_plot_name(options.plot);
-    demand_writable(options.plot);
-  }
+  open_outputs({"", options.plot, options.replace, options.json}, {options.file});
   if (!options.map.empty() && options.plot.empty()) {
     throw InputError(Fault{"--map", options.map, "needs --plot FILE to draw it in", {}});
   }

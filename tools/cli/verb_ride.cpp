@@ -5,16 +5,13 @@
 #include <filesystem>
 #include <utility>
 
-#include "models/setup/fault.hpp"
-#include "sim/disk/atomic_file.hpp"
 #include "sim/disk/disk_files.hpp"
 #include "sim/measure/metrics.hpp"
-#include "sim/report/plot.hpp"
 #include "sim/report/result_file.hpp"
 #include "sim/report/used_parameters.hpp"
-#include "sim/text/version.hpp"
 #include "tools/cli/figures.hpp"
 #include "tools/cli/json_output.hpp"
+#include "tools/cli/outputs.hpp"
 #include "tools/cli/rides.hpp"
 #include "tools/cli/table.hpp"
 #include "tools/cli/verbs.hpp"
@@ -72,10 +69,20 @@ void print_side_by_side(const std::vector<Result>& rides, bool bar) {
   say("{}\n", table.text());
 }
 
-ResultFile to_file(std::vector<Result> rides, const std::string& title) {
+// The command without its outputs: the same rides are the same bytes under any name.
+std::string history_of(const RideOptions& options) {
+  std::string text = "plunge ride " + std::filesystem::path(options.scene).filename().string();
+  for (const std::string& set : options.set) text += " --set " + set;
+  for (const std::string& vary : options.vary) text += " --vary " + vary;
+  if (!options.hold.empty()) text += " --hold " + options.hold;
+  return text;
+}
+
+ResultFile to_file(std::vector<Result> rides, const std::string& title,
+                   const std::string& history) {
   ResultFile file;
   file.title = title;
-  file.program_version = kProgramVersion;
+  file.history = history;
   file.rides = std::move(rides);
   for (const Result& ride : file.rides) {
     file.parameters.push_back(used_parameters(ride.setup));
@@ -95,18 +102,10 @@ std::string output_of(const RideOptions& options) {
   namespace fs = std::filesystem;
   const std::string output =
       options.output.empty() ? fs::path(options.scene).stem().string() + ".h5" : options.output;
-  const std::string suffix = fs::path(output).extension().string();
-  if (suffix == ".toml" || suffix == ".csv") {
-    throw InputError(Fault{"--output", output, "has the name of an input; results end in .h5", {}});
+  open_outputs({output, options.plot, options.replace, options.json});
+  if (options.output.empty() && fs::exists(output)) {
+    tell("replaces {}, which is there; -o FILE names another\n", output);
   }
-  if (!options.plot.empty()) {
-    demand_plot_name(options.plot);
-    if (fs::path(output).lexically_normal() == fs::path(options.plot).lexically_normal()) {
-      throw InputError(Fault{"--plot", options.plot, "must not be the file of the results", {}});
-    }
-    demand_writable(options.plot);
-  }
-  demand_writable(output);
   return output;
 }
 
@@ -118,7 +117,7 @@ int ride_verb(const RideOptions& options) {
   const ReadyRides all = ready(disk_files(), options.scene, wishes);
   tell_notes(all);
   const std::string output = output_of(options);
-  const ResultFile file = to_file(ride_ready(all), all.name);
+  const ResultFile file = to_file(ride_ready(all), all.name, history_of(options));
   const std::vector<Result>& rides = file.rides;
 
   if (!rides.empty()) write_result_file(output, file);
@@ -149,7 +148,7 @@ int ride_verb(const RideOptions& options) {
     }
     say("energy closes to {:.1g} of what was turned over\n", worst);
   }
-  if (!rides.empty()) tell("results: {}\n", output);
+  if (!rides.empty()) tell("results: {}\n", name_of_output(output));
   if (!options.plot.empty() && !rides.empty()) tell("plot:    {}\n", options.plot);
   if (rides.size() < all.rides.size()) {
     tell("plunge: interrupted after {} of {} rides; those are kept\n", rides.size(),

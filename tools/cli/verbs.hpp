@@ -19,8 +19,9 @@ struct RideOptions {
   std::vector<std::string> set;
   std::vector<std::string> vary;
   std::string hold;    // "sag=22%", "pressure", or empty: as the scene says
-  std::string output;  // HDF5; empty: the scene's name with .h5 in the current folder
+  std::string output;  // HDF5; empty: the scene's name with .h5 in the current folder; "-"
   std::string plot;
+  bool replace = false;  // files that plunge did not write
   bool json = false;
   bool bar = false;
 };
@@ -32,6 +33,7 @@ struct CurveOptions {
   std::string spacers;  // "0..4"; empty: as the fork has
   std::string hold;
   std::string plot;
+  bool replace = false;
   bool json = false;
   bool bar = false;
 };
@@ -39,6 +41,7 @@ struct CurveOptions {
 struct CompareOptions {
   std::vector<std::string> files;
   std::string plot;
+  bool replace = false;
   bool json = false;
 };
 
@@ -75,6 +78,7 @@ struct SweepMergeOptions {
   std::string folder;
   std::string output;
   int threads = 0;  // 0: one for each core
+  bool replace = false;
   bool partial = false;
   bool json = false;
 };
@@ -92,6 +96,7 @@ struct SweepReportOptions {
   std::string front;                // "hand_force_max:min,travel_use:max"
   std::string map;                  // "travel_use:fork.pressure,fork.spacers"
   std::string plot;                 // of the map, else the front, else what matters most
+  bool replace = false;
   bool json = false;
 };
 

@@ -8,7 +8,10 @@
 
 namespace plunge {
 
-void say_text(std::string_view text);   // on standard output
+void say_text(std::string_view text);  // on standard output
+// From here on what is said goes to standard error: the standard output is a file of results.
+void say_on_standard_error();
+
 void tell_text(std::string_view text);  // on standard error
 
 template <class... Values>

@@ -29,6 +29,13 @@ TEST(ByteLocks, AByteHasOneHolder) {
   EXPECT_TRUE(one.works());
 }
 
+TEST(ByteLocks, ALinkIsNoFileOfLocks) {
+  const ScratchDirectory directory;
+  std::filesystem::create_symlink("elsewhere", directory / "locks");
+  EXPECT_NE(complaint([&] { ByteLocks(directory / "locks", ByteLocks::For::taking); }), "");
+  EXPECT_EQ(directory.entries(), 1u);  // nothing is made where it leads
+}
+
 TEST(ByteLocks, WhoOnlyLooksSeesThem) {
   const ScratchDirectory directory;
   const ByteLocks nothing(directory / "locks", ByteLocks::For::looking);

@@ -42,6 +42,31 @@ TEST(Hdf5Writer, LargeTracesAreCompressedWithoutLoss) {
   EXPECT_LT(std::filesystem::file_size(directory / "a.h5"), values.size() * sizeof(double));
 }
 
+// Octave and NCO stop at attributes of variable length.
+TEST(Hdf5Writer, TextOfAttributesHasAFixedLengthAndIsAsciiWhereItCanBe) {
+  const ScratchDirectory directory;
+  const std::string path = directory / "a.h5";
+  // Past 64 KiB an attribute does not fit the header of its object.
+  const std::string large(200'000, 'x');
+  Hdf5Writer writer;
+  writer.attributes("/", {{"units", "m"}, {"name", "naïve µ"}, {"none", ""}, {"plan", large}});
+  writer.save(path);
+  const Hdf5Reader reader(path);
+  EXPECT_EQ(reader.text_attribute("/", "units"), "m");
+  EXPECT_EQ(reader.text_attribute("/", "name"), "naïve µ");
+  EXPECT_EQ(reader.text_attribute("/", "none"), "");
+  EXPECT_EQ(reader.text_attribute("/", "plan"), large);
+  const auto dump = [&](const std::string& name) {
+    return output_of("h5dump -a " + name + " " + path);
+  };
+  EXPECT_NE(dump("units").find("STRSIZE 2;"), std::string::npos) << dump("units");
+  EXPECT_NE(dump("units").find("H5T_CSET_ASCII"), std::string::npos);
+  EXPECT_NE(dump("name").find("H5T_CSET_UTF8"), std::string::npos) << dump("name");
+  for (const char* name : {"units", "name", "none", "plan"}) {
+    EXPECT_EQ(dump(name).find("H5T_VARIABLE"), std::string::npos) << name;
+  }
+}
+
 TEST(Hdf5Writer, TheSameContentsGiveTheSameBytes) {
   const ScratchDirectory directory;
   small_file().save(directory / "a.h5");

@@ -9,6 +9,7 @@
 #include "models/setup/fault.hpp"
 #include "sim/disk/hdf5_reader.hpp"
 #include "sim/disk/hdf5_writer.hpp"
+#include "sim/text/version.hpp"
 #include "tests/scratch.hpp"
 
 namespace plunge::result_file_test {
@@ -23,7 +24,7 @@ bool same_bits(const std::vector<double>& a, const std::vector<double>& b) {
 ResultFile two_rides() {
   ResultFile file;
   file.title = "Kestrel Hollow, the drop";
-  file.program_version = "0.1.0";
+  file.history = "plunge ride drop.toml --vary fork.spacers=0..2";
   for (int i = 0; i < 2; ++i) {
     Result ride;
     ride.label = i == 0 ? "0 spacers" : "2 spacers, \"naïve\" µ";
@@ -86,9 +87,8 @@ TEST(ResultFile, WhatIsWrittenIsReadBackToTheLastBit) {
   write_result_file(directory / "a.h5", written);
   const ResultFile read = read_result_file(directory / "a.h5");
   EXPECT_EQ(read.title, written.title);
-  EXPECT_EQ(read.program_version, written.program_version);
-  EXPECT_EQ(read.format_major, kResultFileMajor);
-  EXPECT_EQ(read.format_minor, kResultFileMinor);
+  EXPECT_EQ(read.history, written.history);
+  EXPECT_EQ(read.program_version, kProgramVersion);
   ASSERT_EQ(read.rides.size(), 2u);
   ASSERT_EQ(read.parameters.size(), 2u);
   for (std::size_t i = 0; i < 2; ++i) {
@@ -162,7 +162,7 @@ TEST(ResultFile, DumpShowsUnitsNamesAndKind) {
   write_result_file(directory / "a.h5", two_rides());
   const std::string dump = output_of("h5dump -A " + (directory / "a.h5"));
   for (const char* word :
-       {"\"CF-1.8\"", "\"plunge ride\"", "\"plunge 0.1.0\"", "(0): 2, 0", "DATASET \"travel\"",
+       {"\"CF-1.8\"", "\"plunge ride\"", "\"plunge 0.1.0\"", "(0): 3, 0", "DATASET \"travel\"",
         "\"m\"", "\"N\"", "\"fork travel, 0 at full extension\"", "GROUP \"parameters\"",
         "GROUP \"energy\"", "GROUP \"solver\"", "GROUP \"located\"", "\"fork.air.main_volume\"",
         "DATASET \"fork_air_main_volume\"", "\"label fork_spacers fork_pressure\""}) {
@@ -190,7 +190,7 @@ TEST(ResultFile, PageNamesTypeVersionAndEveryLabel) {
   }
   for (const char* own : {"/", "CLASS", "NAME", "DIMENSION_LIST", "REFERENCE_LIST"})
     names.erase(own);
-  EXPECT_EQ(names.size(), 18u);  // by hand: 6 at the root, 7 of variables, 5 groups
+  EXPECT_EQ(names.size(), 20u);  // by hand: 9 at the root, 6 of variables, 5 groups
   for (const std::string& name : names) {
     const bool found = page.find("`" + name + "`") != std::string::npos ||
                        page.find("`/" + name + "`") != std::string::npos;
@@ -249,14 +249,17 @@ TEST(ResultFile, ReaderNamesTheFileAndTheRule) {
                             {"program_version", std::string("9.9")}});
     writer.save(path);
   };
-  write("plunge sweep", {2, 0});
-  EXPECT_EQ(said(), path + ": file_type = plunge sweep: must be \"plunge ride\"");
-  write(kResultFileType, {3, 3});
-  EXPECT_EQ(said(), path + ": format_version = 3.3: must be 2.x");
-  write(kResultFileType, {2, 7});  // a later minor version only adds
+  const std::string rule = "must be \"plunge ride\": the file that plunge ride writes";
+  write("plunge sweep", {3, 0});
+  EXPECT_EQ(said(), path + ": file_type = plunge sweep: " + rule);
+  write(kResultFileType, {2, 0});
+  EXPECT_EQ(said(), path + ": was written by an older plunge (format 2.0): ride it again");
+  write(kResultFileType, {4, 3});
+  EXPECT_EQ(said(), path + ": format_version = 4.3: must be 3.x: a newer plunge wrote it");
+  write(kResultFileType, {3, 7});  // a later minor version only adds
   EXPECT_EQ(said(), path + ": /ride: is missing");
   Hdf5Writer().save(path);
-  EXPECT_EQ(said(), path + ": file_type: must be \"plunge ride\"");
+  EXPECT_EQ(said(), path + ": file_type: " + rule);
 }
 
 }  // namespace

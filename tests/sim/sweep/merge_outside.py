@@ -28,14 +28,16 @@ for engine in engines:
         check(data["travel_max"].shape, (1, 2, 3, 8))
         check(data["travel_max"].attrs["units"], "m")
         check(data["fork_spacers"].attrs["units"], "1")
-        check([str(label) for label in data["rider"].values], ["alder", "wren"])
-        check([str(label) for label in data["scene"].values], ["drop-to-flat"])
+        check(list(data["rider"].values), [0, 1])
+        check([str(label) for label in data["rider_label"].values], ["alder", "wren"])
+        check([str(label) for label in data["scene_label"].values], ["drop-to-flat"])
         check(set(data["travel_max"].coords) - set(dimensions),
-              {"fork_pressure", "ride_speed", "base_row", "matrix"})
+              {"scene_label", "rider_label", "fork_pressure", "ride_speed", "base_row", "matrix"})
         check(data["fork_pressure"].dims, ("point",))
         check(data["fork_pressure"].attrs["units"], "Pa")
         # Ride 29 = rider 1, spacers 0, row 5.
-        one = data.sel({"rider": "wren", "fork_spacers": 0.0, "point": 5}).isel(scene=0)
+        named = data.swap_dims(scene="scene_label", rider="rider_label")
+        one = named.sel(rider_label="wren", fork_spacers=0.0, point=5).isel(scene_label=0)
         check(float(one["travel_max"]), 0.029)
         check(float(one["travel"][7]), 29.0)
         check(int(data["travel_max"].isnull().sum()), 9)  # 3, 8, ... 43

@@ -38,7 +38,9 @@ TEST(Merge, EveryRideStandsAtItsPlace) {
   EXPECT_EQ(report.not_ridden, 0u);
   const Hdf5Reader reader(sweep.file("all.h5"));
   EXPECT_EQ(reader.shape("/travel_max"), (std::vector<std::size_t>{1, 2, 3}));
-  EXPECT_EQ(reader.texts("/rider"), (std::vector<std::string>{"alder", "wren"}));
+  EXPECT_EQ(reader.integers("/rider"), (std::vector<int>{0, 1}));
+  EXPECT_EQ(reader.texts("/rider_label"), (std::vector<std::string>{"alder", "wren"}));
+  EXPECT_EQ(reader.text_attribute("/travel_max", "coordinates"), "scene_label rider_label");
   EXPECT_EQ(reader.numbers("/fork_spacers"), (std::vector<double>{0, 1, 2}));
   const std::vector<double> travel = reader.numbers("/travel_max");
   for (std::size_t ride = 0; ride < 6; ++ride) {
@@ -78,6 +80,33 @@ TEST(Merge, ASampleComesWithItsNumbersAndMatrices) {
   EXPECT_EQ(merged.index(29), (std::vector<std::size_t>{0, 1, 0, 5}));
   EXPECT_EQ(merged.index(29), sweep.plan().index(29));
   EXPECT_EQ(merged.metric("travel_max")[29], 0.029);
+}
+
+// What looks a value up by bisection (xarray, NCO) would find the wrong one on an axis that turns.
+TEST(Merge, AnAxisThatTurnsCountsAndItsValuesStandOnIt) {
+  const MadeUpSweep sweep(
+      "[[axis]]\nname = \"fork.pressure\"\nvalues = [\"70 psi\", \"90 psi\", \"80 psi\"]\n"
+      "[[axis]]\nname = \"fork.rebound.clicks\"\nvalues = [9, 4, 2]\n");
+  sweep.write_all();
+  sweep.merge("all.h5");
+  const Hdf5Reader reader(sweep.file("all.h5"));
+  EXPECT_EQ(reader.integers("/fork_pressure"), (std::vector<int>{0, 1, 2}));
+  const std::vector<double>& pressures = sweep.plan().grid()[3].values;
+  EXPECT_LT(pressures[2], pressures[1]);
+  EXPECT_EQ(reader.numbers("/fork_pressure_value"), pressures);
+  EXPECT_EQ(reader.text_attribute("/fork_pressure_value", "parameter"), "fork.pressure");
+  EXPECT_EQ(reader.text_attribute("/travel_max", "coordinates"),
+            "scene_label rider_label fork_pressure_value");
+  // One that falls throughout is as good as one that rises.
+  EXPECT_EQ(reader.numbers("/fork_rebound_clicks"), (std::vector<double>{9, 4, 2}));
+  const MergedSweep merged(sweep.file("all.h5"));
+  ASSERT_EQ(merged.grid().size(), 5u);
+  for (std::size_t axis = 0; axis < 5; ++axis) {
+    EXPECT_EQ(merged.grid()[axis].name, sweep.plan().grid()[axis].name);
+    EXPECT_EQ(merged.grid()[axis].labels, sweep.plan().grid()[axis].labels);
+    EXPECT_EQ(merged.grid()[axis].values, sweep.plan().grid()[axis].values);
+    EXPECT_EQ(merged.grid()[axis].unit, sweep.plan().grid()[axis].unit);
+  }
 }
 
 TEST(Merge, TracesAreFilledUpToTheLongest) {
@@ -199,7 +228,8 @@ TEST(Merge, OtherFilesAreRefused) {
   sweep.write_all();
   EXPECT_EQ(complaint([&] { MergedSweep merged(sweep.shard(0)); }),
             sweep.shard(0) +
-                ": file_type: must be \"plunge sweep\": the file that plunge sweep merge writes");
+                ": file_type = plunge sweep shard: must be \"plunge sweep\": the file that plunge "
+                "sweep merge writes");
 }
 
 // The format's page says what the program does.
@@ -252,7 +282,11 @@ TEST(Merge, NoTwoNamesOfAFileAreSpelledAlike) {
     EXPECT_TRUE(names.insert(name).second) << name;
     ++count;
   };
-  for (const Parameter& parameter : parameters()) add(hdf5_name(std::string(parameter.name)));
+  for (const char* axis : {"scene", "fork", "rider", "bike"}) add(std::string(axis) + "_label");
+  for (const Parameter& parameter : parameters()) {
+    add(hdf5_name(std::string(parameter.name)));
+    add(hdf5_name(std::string(parameter.name)) + "_value");
+  }
   for (const Label& metric : metric_rows()) add(metric.name);
   std::set<std::string> traces = names;
   for (const Label& trace : keepable_traces()) EXPECT_TRUE(traces.insert(trace.name).second);

@@ -164,15 +164,36 @@ TEST_F(ShardFile, WhatIsNotThisShardOfThisPlanIsRefused) {
 }
 
 TEST_F(ShardFile, AnUnknownMajorVersionIsRefused) {
-  Hdf5Writer writer;
-  writer.attributes("/", {{"file_type", std::string(kShardFileType)},
-                          {"format_version", std::vector<int>{kShardFormatMajor + 1, 0}}});
   const std::string path = directory_ / shard_name(0);
-  writer.save(path);
-  EXPECT_EQ(refusal(path), path + ": format_version = 3: major version must be 2");
+  const auto write_version = [&](int major) {
+    Hdf5Writer writer;
+    writer.attributes("/", {{"file_type", std::string(kShardFileType)},
+                            {"format_version", std::vector<int>{major, 0}}});
+    writer.save(path);
+  };
+  write_version(4);
+  EXPECT_EQ(refusal(path), path + ": format_version = 4.0: must be 3.x: a newer plunge wrote it");
+  write_version(2);
+  EXPECT_EQ(refusal(path), path + ": was written by an older plunge (format 2.0): sweep it again");
   Hdf5Writer other;
   other.save(path);
-  EXPECT_EQ(refusal(path), path + ": file_type: must be \"plunge sweep shard\"");
+  EXPECT_EQ(refusal(path),
+            path + ": file_type: must be \"plunge sweep shard\": a finished shard of a sweep");
+}
+
+// By hand: "at 0.3 s: "µ" broke\ntwice" with everything but letters, digits and _-.+@ as _, and µ
+// two bytes of UTF-8.
+TEST_F(ShardFile, NumbersThatStandForWordsSayWhichAsFlags) {
+  const Hdf5Reader file(write(some_shard()));
+  EXPECT_EQ(file.integer_attribute("/origin", "flag_values"), (std::vector<int>{0, 1, 2}));
+  EXPECT_EQ(file.text_attribute("/origin", "flag_meanings"), "lanes adaptive failed");
+  EXPECT_EQ(file.integer_attribute("/reason", "flag_values"), (std::vector<int>{0, 1}));
+  EXPECT_EQ(file.text_attribute("/reason", "flag_meanings"),
+            "did_not_fail at_0.3_s_______broke_twice");
+  std::vector<std::string> many(kMostFlags + 1, "x");
+  EXPECT_EQ(reason_attributes(many).size(), 1u);
+  many.pop_back();
+  EXPECT_EQ(reason_attributes(many).size(), 3u);
 }
 
 TEST_F(ShardFile, ThePageKnowsEveryAttributeAndVariable) {
@@ -190,8 +211,8 @@ TEST_F(ShardFile, ThePageKnowsEveryAttributeAndVariable) {
   }
   for (const char* own : {"CLASS", "NAME", "DIMENSION_LIST", "REFERENCE_LIST"}) names.erase(own);
   for (const char* kept : {"travel_max", "lift_offs", "travel"}) EXPECT_EQ(names.erase(kept), 1u);
-  // By hand: 8 attributes of the root, 3 of variables, 3 dimensions, 3 variables.
-  EXPECT_EQ(names.size(), 17u);
+  // By hand: 12 attributes of the root, 5 of variables, 3 dimensions, 3 variables.
+  EXPECT_EQ(names.size(), 23u);
   for (const std::string& name : names) {
     EXPECT_NE(page.find("`" + name + "`"), std::string::npos) << name;
   }

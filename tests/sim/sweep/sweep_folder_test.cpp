@@ -168,6 +168,43 @@ TEST_F(SweepFolderTest, AnotherBuildIsRefusedWithBoth) {
   EXPECT_EQ(plan_of(folder).size(), kRides);
 }
 
+TEST_F(SweepFolderTest, ALinkInTheFolderIsRefusedAndNotFollowed) {
+  fs::create_directories(directory_ / "outside/work");
+  for (const char* name :
+       {"plan.toml", "plan-path.txt", "resolved-plan.txt", "work", "work/locks", "work/tallies"}) {
+    fs::remove_all(directory_ / "linked");
+    begin("linked");
+    const std::string outside = (directory_ / "outside/") + name;
+    const std::string inside = (directory_ / "linked/") + name;
+    if (!fs::is_directory(outside)) std::ofstream(outside) << "mine";
+    fs::remove_all(inside);
+    fs::create_symlink(outside, inside);
+    const std::string rule =
+        inside + ": is a link, and links are not followed in the folder of a sweep";
+    EXPECT_EQ(complaint([&] { begin("linked"); }), rule);
+    EXPECT_EQ(complaint([&] { open_sweep(directory_ / "linked"); }), rule);
+    if (!fs::is_directory(outside)) {
+      EXPECT_EQ(bytes_of(outside), "mine");
+    }
+  }
+  EXPECT_EQ(std::distance(fs::directory_iterator(directory_ / "outside/work"), {}), 2);
+  // A link to the folder itself is the caller's own choice.
+  fs::remove_all(directory_ / "linked");
+  fs::create_directory_symlink("outside/elsewhere", directory_ / "linked");
+  fs::create_directory(directory_ / "outside/elsewhere");
+  EXPECT_EQ(begin("linked").rides, kRides);
+}
+
+TEST_F(SweepFolderTest, TheFolderOfThePlanIsRefusedWhereItsCopyWouldGoOverIt) {
+  fs::create_directory(directory_ / "own");
+  const Plan plan = load_plan(write_small_plan(directory_ / "own/plan.toml"));
+  EXPECT_EQ(complaint([&] { begin("own", plan); }),
+            (directory_ / "own") +
+                ": is where the plan itself is, and its copy would go over it: name another "
+                "folder");
+  EXPECT_EQ(std::distance(fs::directory_iterator(directory_ / "own"), {}), 1);
+}
+
 // A process killed before its folder was complete left no resolved plan.
 TEST_F(SweepFolderTest, AFolderThatWasOnlyBegunIsTakenUp) {
   fs::create_directories(directory_ / "begun/work");

@@ -166,6 +166,25 @@ TEST_F(Sweep, NoDecisionLooksAtAClock) {
   EXPECT_EQ(shards_in(folder), expected());
 }
 
+TEST_F(Sweep, AShardThatIsALinkIsSetAsideAndNothingOutsideChanges) {
+  sweep("linked");
+  const std::string folder = directory_ / "linked";
+  const std::string shard = (fs::path(folder) / shard_name(2)).string();
+  const std::string outside = directory_ / "good.h5";
+  fs::rename(shard, outside);  // a good one, but elsewhere
+  fs::create_symlink(outside, shard);
+  const std::string bytes = bytes_of(outside);
+  const SweepState state = sweep("linked");
+  ASSERT_EQ(state.damaged.size(), 1u);
+  EXPECT_NE(state.damaged[0].find("is a link, and links are not followed"), std::string::npos)
+      << state.damaged[0];
+  EXPECT_EQ(state.ridden, 4u);
+  EXPECT_FALSE(fs::is_symlink(shard));
+  EXPECT_TRUE(fs::is_symlink(shard + ".damaged"));
+  EXPECT_EQ(bytes_of(outside), bytes);
+  EXPECT_EQ(bytes_of(shard), bytes);
+}
+
 TEST_F(Sweep, DamagedShardsAreNamedSetAsideAndDoneAgain) {
   sweep("damaged");
   const std::string folder = directory_ / "damaged";

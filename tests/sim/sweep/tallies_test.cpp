@@ -31,6 +31,17 @@ TEST(Tallies, WhatIsPutIsReadByAnotherProcessAndOneThatIsForgottenIsUnknown) {
   EXPECT_FALSE(reading.all()[1].known());
 }
 
+TEST(Tallies, ALinkIsNotWrittenThrough) {
+  const ScratchDirectory directory;
+  std::filesystem::create_directory(directory / "work");
+  std::ofstream(directory / "mine") << "twelve bytes";
+  std::filesystem::create_symlink("../mine", directory / "work/tallies");
+  const Tallies tallies(directory.path(), 1, Tallies::For::writing);
+  tallies.put(0, ShardTally{1, {8}, {"a"}, 0});
+  EXPECT_FALSE(tallies.all()[0].known());
+  EXPECT_EQ(bytes_of(directory / "mine"), "twelve bytes");
+}
+
 TEST(Tallies, AFileThatIsNotThereKnowsNothing) {
   const ScratchDirectory directory;
   const Tallies none(directory / "gone", 2, Tallies::For::reading);

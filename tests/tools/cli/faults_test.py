@@ -83,6 +83,8 @@ def with_outputs(arguments):
         arguments = [verb, "-o", "old.h5", *arguments[1:]]
     if verb in ("ride", "curve", "compare") and "--plot" not in arguments:
         arguments = [verb, "--plot", "old.svg", *arguments[1:]]
+    if verb in ("ride", "curve", "compare"):
+        arguments = [verb, "--replace", *arguments[1:]]
     return arguments
 
 
@@ -238,24 +240,27 @@ class Corpus(unittest.TestCase):
     def test_outputs_that_are_no_files(self):
         folder = self.fresh()
         (folder / "folder.svg").mkdir()
-        missing, irregular = "No such file or directory", "not a regular file"
-        self.refused(folder, "ride scene.toml -o no/ride.h5", "no/ride.h5", missing)
-        self.refused(folder, "ride scene.toml --plot no/ride.svg", "no/ride.svg", missing)
-        self.refused(folder, "curve fork.toml --plot no/curve.png", "no/curve.png", missing)
-        self.refused(folder, "compare ride.h5 --plot no/two.pdf", "no/two.pdf", missing)
+        no_folder, irregular = "note.txt: Not a directory", "not a regular file"
+        self.refused(folder, "ride scene.toml -o note.txt/no/ride.h5", "note.txt/no: Not a directory")
+        self.refused(folder, "ride scene.toml --plot note.txt/ride.svg", no_folder)
+        self.refused(folder, "curve fork.toml --plot note.txt/curve.png", no_folder)
+        self.refused(folder, "compare ride.h5 --plot note.txt/two.pdf", no_folder)
+        self.refused(folder, "ride scene.toml -o folder/", "folder/", "the name of a folder")
+        self.refused(folder, "ride scene.toml -o no/", "no/", "the name of a folder")
+        self.refused(folder, "ride scene.toml -o no/ride.h5 --plot note.txt/a.png", no_folder)
         self.refused(folder, "ride scene.toml -o folder", "folder", irregular)
         self.refused(folder, "ride scene.toml --plot folder.svg", "folder.svg", irregular)
         self.refused(folder, "ride scene.toml -o /dev/full", "/dev/full", irregular)
         self.refused(folder, "ride scene.toml -o /dev/null", "/dev/null", irregular)
-        self.refused(folder, "ride scene.toml -o note.txt/ride.h5", "note.txt/ride.h5")
+        self.refused(folder, "ride scene.toml -o note.txt/ride.h5", no_folder)
         self.refused(folder, f"ride scene.toml -o {'a' * 300}.h5", "File name too long")
 
     def test_what_cannot_be_written_is_not_ridden_first(self):
         folder = self.fresh()
         # Hours of riding; refused within the limit of run().
         long = "ride scene.toml --set terrain[5].length=9km --vary terrain[3].seed=1..1000"
-        self.refused(folder, f"{long} -o no/ride.h5", "no/ride.h5")
-        self.refused(folder, f"{long} --plot no/ride.svg", "no/ride.svg")
+        self.refused(folder, f"{long} -o note.txt/ride.h5", "note.txt")
+        self.refused(folder, f"{long} --plot note.txt/ride.svg", "note.txt")
 
     def test_output_past_a_limit_of_size(self):
         folder = self.fresh()

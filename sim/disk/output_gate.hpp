@@ -1,0 +1,45 @@
+// What a command may write, settled before it does any work.
+//
+// The command says which files it reads and which it will write. Refused is an output that
+//   is one of the inputs: the same file, by whatever name, link or spelling
+//   is another output
+//   holds what plunge did not write (own_files.hpp), unless that was asked to be replaced
+//   is the standard output where that is a terminal
+//   cannot be written (atomic_file.hpp)
+// Only when nothing is refused are missing folders made, and what killed processes left in those
+// that are there is removed.
+#pragma once
+
+#include <string>
+#include <vector>
+
+namespace plunge {
+
+class OutputGate {
+ public:
+  void reads(const std::string& path) { inputs_.push_back(path); }
+  void reads(const std::vector<std::string>& paths);
+  // Every file in a folder and in those below it.
+  void reads_folder(const std::string& path) { folders_.push_back(path); }
+
+  // option: as faults name it. An empty path is an output that nobody wants.
+  void writes(const std::string& option, const std::string& path);
+
+  // replace: also what plunge did not write. Throws InputError for what is refused, RunError where
+  // the disk refuses.
+  void open(bool replace) const;
+
+ private:
+  struct Output {
+    std::string option;
+    std::string path;
+  };
+  void refuse_inputs(const Output& output) const;
+  void refuse_twins() const;
+
+  std::vector<std::string> inputs_;
+  std::vector<std::string> folders_;
+  std::vector<Output> outputs_;
+};
+
+}  // namespace plunge

@@ -1,0 +1,51 @@
+#include "tools/cli/outputs.hpp"
+
+#include <filesystem>
+#include <system_error>
+
+#include "models/setup/fault.hpp"
+#include "sim/disk/atomic_file.hpp"
+#include "sim/disk/disk_files.hpp"
+#include "sim/disk/output_gate.hpp"
+#include "sim/report/plot.hpp"
+#include "sim/sweep/sweep_folder.hpp"
+#include "tools/cli/voice.hpp"
+
+namespace plunge {
+
+void open_outputs(const Outputs& outputs, const std::vector<std::string>& inputs,
+                  const std::string& folder) {
+  const bool piped = outputs.results == kStandardOutput;
+  const std::string suffix = std::filesystem::path(outputs.results).extension().string();
+  if (suffix == ".toml" || suffix == ".csv") {
+    throw InputError(
+        Fault{"--output", outputs.results, "has the name of an input; results end in .h5", {}});
+  }
+  if (!outputs.plot.empty()) demand_plot_name(outputs.plot);
+  if (piped && outputs.json) {
+    throw InputError(Fault{
+        "--output", outputs.results, "is where --json goes: name a file for one of them", {}});
+  }
+  OutputGate gate;
+  gate.reads(files_read());
+  gate.reads(inputs);
+  if (!folder.empty()) gate.reads_folder(folder);
+  const auto write = [&](const char* option, const std::string& path) {
+    const std::string sweep = path == kStandardOutput ? "" : sweep_that_owns(path);
+    if (!sweep.empty()) {
+      throw InputError(
+          Fault{option, path, "is part of the sweep in " + sweep + ": name another file", {}});
+    }
+    gate.writes(option, path);
+  };
+  write("--output", outputs.results);
+  write("--plot", outputs.plot);
+  gate.open(outputs.replace);
+  if (piped) say_on_standard_error();
+}
+
+std::string name_of_output(const std::string& path) {
+  return path == kStandardOutput ? "the standard output" : path;
+}
+
+}  // namespace plunge
