@@ -11,10 +11,11 @@ build_packages=(
   'gnuplot-nox|gnuplot-qt|gnuplot-x11'
 )
 test_packages=(
-  clang-14 clang-format-14 clang-tidy-14 hdf5-tools
+  clang-14 clang-format-14 clang-tidy-14 e2fsprogs hdf5-tools
   libbenchmark-dev libgsl-dev libgtest-dev libopenmpi-dev libsundials-dev
   munge openmpi-bin slurm-client slurmctld slurmd
   python3 python3-h5py python3-matplotlib python3-netcdf4 python3-scipy python3-xarray
+  strace
 )
 
 jobs=$(nproc)

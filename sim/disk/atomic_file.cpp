@@ -31,7 +31,7 @@ namespace fs = std::filesystem;
 constexpr std::string_view kPartBegin = ".plunge-";
 constexpr std::string_view kPartEnd = ".part";
 constexpr int kMostTries = 10000;
-constexpr std::size_t kPiece = std::size_t{1} << 20;  // poured at once [byte]
+constexpr std::size_t kPoured = std::size_t{1} << 20;  // poured at once [byte]
 constexpr mode_t kPermissions = 07777;
 constexpr mode_t kAnyWriter = 0222;
 
@@ -53,10 +53,11 @@ void sync_file(const Descriptor& file, const std::string& path) {
 
 NewFile::NewFile(const std::string& target, Links links, Part part) : path_(target) {
   if (path_ == kStandardOutput) {
+    path_ = "to the standard output";
     const std::string place = fs::temp_directory_path().string();
     file_ = Descriptor(::open(place.c_str(), O_TMPFILE | O_EXCL | O_RDWR | O_CLOEXEC, 0600));
     if (!file_.is_open()) file_ = Descriptor(::memfd_create("plunge", MFD_CLOEXEC));
-    if (!file_.is_open()) fail("to the standard output", errno);
+    if (!file_.is_open()) fail(path_, errno);
     return;
   }
   find_target(links);
@@ -196,7 +197,10 @@ void NewFile::keep_mode() const {
     // Only root may give a file away; another's file stays with who replaced it.
     [[maybe_unused]] const int given = ::fchown(file_.get(), old.st_uid, old.st_gid);
   }
-  if (::fchmod(file_.get(), old.st_mode & kPermissions) != 0) fail(path_, errno);
+  // Some file systems know no modes.
+  const mode_t mode = old.st_mode & kPermissions;
+  if (mode == (own.st_mode & kPermissions) || ::fchmod(file_.get(), mode) == 0) return;
+  if (errno != EPERM && errno != EOPNOTSUPP) fail(path_, errno);
 }
 
 void NewFile::take_name() {
@@ -223,24 +227,23 @@ void NewFile::take_name() {
 
 // Copies it to the standard output.
 void NewFile::pour() const {
-  constexpr char kWhere[] = "to the standard output";
   const std::uint64_t all = size();
   for (std::uint64_t at = 0; at < all;) {
     const std::string piece =
-        read_at(at, static_cast<std::size_t>(std::min<std::uint64_t>(kPiece, all - at)));
+        read_at(at, static_cast<std::size_t>(std::min<std::uint64_t>(kPoured, all - at)));
     std::string_view left = piece;
     while (!left.empty()) {
       const ssize_t written = ::write(STDOUT_FILENO, left.data(), left.size());
       if (written > 0) {
         left.remove_prefix(static_cast<std::size_t>(written));
       } else if (written == 0 || errno != EINTR) {
-        fail(kWhere, written == 0 ? EIO : errno);
+        fail(path_, written == 0 ? EIO : errno);
       }
     }
     at += piece.size();
   }
   // A pipe cannot be synced.
-  if (::fsync(STDOUT_FILENO) != 0 && errno != EINVAL && errno != EROFS) fail(kWhere, errno);
+  if (::fsync(STDOUT_FILENO) != 0 && errno != EINVAL && errno != EROFS) fail(path_, errno);
 }
 
 void demand_writable(const std::string& path) { const NewFile file(path); }

@@ -12,15 +12,15 @@ namespace {
 
 class DiskFiles : public TextFiles {
  public:
-  bool has(const std::string& path) const override {
-    std::error_code error;
-    return std::filesystem::is_regular_file(path, error);
-  }
   std::string read(const std::string& path) const override {
     std::string text = read_text_file(path);
     const std::lock_guard lock(mutex_);
     read_.insert(path);
     return text;
+  }
+  bool has(const std::string& path) const override {
+    std::error_code error;
+    return std::filesystem::is_regular_file(path, error);
   }
   std::string folder_of(const std::string& path) const override {
     return std::filesystem::path(path).parent_path().string();

@@ -17,7 +17,7 @@ namespace {
 
 constexpr int kFirstFree = 3;  // past the three that every program has
 
-[[noreturn]] void fail(const std::string& path, int error) {
+[[noreturn]] void cannot_make(const std::string& path, int error) {
   throw RunError("cannot make the folder " + path + ": " + std::generic_category().message(error));
 }
 
@@ -70,19 +70,19 @@ void make_folders(const std::string& path) {
   for (; !at.empty(); at = at.parent_path()) {
     struct stat status = {};
     if (::stat(at.c_str(), &status) == 0) {
-      if (!S_ISDIR(status.st_mode)) fail(path, ENOTDIR);
+      if (!S_ISDIR(status.st_mode)) cannot_make(path, ENOTDIR);
       break;
     }
-    if (errno != ENOENT) fail(path, errno);
+    if (errno != ENOENT) cannot_make(path, errno);
     missing.push_back(at);
   }
   for (; !missing.empty(); missing.pop_back()) {
     const fs::path& next = missing.back();
     // Another process may make it meanwhile.
-    if (::mkdir(next.c_str(), 0777) != 0 && errno != EEXIST) fail(path, errno);
+    if (::mkdir(next.c_str(), 0777) != 0 && errno != EEXIST) cannot_make(path, errno);
     const std::string above = next.has_parent_path() ? next.parent_path().string() : ".";
     const Descriptor folder = open_folder(above);
-    if (!folder.is_open()) fail(path, errno);
+    if (!folder.is_open()) cannot_make(path, errno);
     sync_folder(folder, path);
   }
 }

@@ -48,9 +48,9 @@ std::string folder_of(const std::string& path) {
 }
 
 bool is_one_file(const std::string& a, const std::string& b) {
-  if (a == kStandardOutput || b == kStandardOutput) return a == b;
-  const std::optional<Identity> first = identity(a);
-  return first ? first == identity(b) : real_path(a) == real_path(b);
+  const std::optional<Identity> first = identity_of_output(a);
+  const std::optional<Identity> second = identity_of_output(b);
+  return first || second ? first == second : real_path(a) == real_path(b);
 }
 
 }  // namespace

@@ -25,8 +25,8 @@ std::string c_library() {
 
 const std::string& build_identity() {
   static const std::string text =
-      fmt::format("plunge {}, sources {}, {}, {}, {}", kProgramVersion, kFactSources, kFactCompiler,
-                  kFactOptions, c_library());
+      fmt::format("plunge {}, sources {}, {}, {}, {}", kProgramVersion, kFactsSources,
+                  kFactsCompiler, kFactsOptions, c_library());
   return text;
 }
 

@@ -213,11 +213,6 @@ void note_path(const Plan& plan, const std::string& noted, const std::string& fo
 SweepFolder set_up(const Plan& plan, const std::string& folder, InstructionSet lanes,
                    const std::string& build,
                    const std::function<std::optional<SweepFolder>()>& there) {
-  std::error_code error;
-  if (fs::equivalent(plan.path(), path_in(folder, kPlanCopyName), error)) {
-    refuse_folder(
-        folder, "is where the plan itself is, and its copy would go over it: name another folder");
-  }
   make_folders(path_in(folder, kWorkName));
   Claims claims(folder, ByteLocks::For::taking);
   claims.wait_for_setup();
@@ -253,6 +248,11 @@ SweepFolder begin_sweep(const Plan& plan, const std::string& folder,
   }
   const InstructionSet chosen = lanes.value_or(best);
   demand_runs_here(chosen, "take another or leave --lanes out");
+  std::error_code error;
+  if (fs::equivalent(plan.path(), path_in(folder, kPlanCopyName), error)) {
+    refuse_folder(
+        folder, "is where the plan itself is, and its copy would go over it: name another folder");
+  }
   return set_up(plan, folder, chosen, build_identity(),
                 [&] { return present_sweep(plan, folder, lanes); });
 }

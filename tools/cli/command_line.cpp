@@ -231,9 +231,9 @@ void CommandLine::add_sweep_merge(CLI::App& sweep) {
   verb->add_option("-o,--output", merge_.output, "HDF5 file to write (-: the standard output)")
       ->required()
       ->type_name("FILE");
+  add_replace(verb, merge_.replace);
   verb->add_option("--threads", merge_.threads, "shards at once (default: one for each core)")
       ->type_name("N");
-  add_replace(verb, merge_.replace);
   verb->add_flag("--partial", merge_.partial,
                  "merge what is there; rides that are missing have no numbers");
   add_json(verb, merge_.json, "print what was written as JSON");

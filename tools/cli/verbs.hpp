@@ -77,8 +77,8 @@ struct SweepStatusOptions {
 struct SweepMergeOptions {
   std::string folder;
   std::string output;
-  int threads = 0;  // 0: one for each core
   bool replace = false;
+  int threads = 0;  // 0: one for each core
   bool partial = false;
   bool json = false;
 };

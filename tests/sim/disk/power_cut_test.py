@@ -29,7 +29,10 @@ VARIANTS = range(5)  # spacer counts, so that a file is replaced by another
 
 
 def system(*words):
-    done = subprocess.run(list(map(str, words)), capture_output=True, text=True, check=False)
+    try:
+        done = subprocess.run(list(map(str, words)), capture_output=True, text=True, check=False)
+    except FileNotFoundError:
+        return 127, f"{words[0]} is not here"
     return done.returncode, done.stdout + done.stderr
 
 

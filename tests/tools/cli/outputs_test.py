@@ -177,6 +177,11 @@ class Outputs(unittest.TestCase):
         self.assertEqual([], list((self.folder / "closed").iterdir()))
         self.assertEqual(0, (self.folder / "mine.h5").stat().st_size)
         self.plunge("ride", "scene", "-o", "open/r.h5", **nobody)
+        # One in which names may be made and not read.
+        (self.folder / "open").chmod(0o333)
+        self.plunge("ride", "scene", "-o", "open/r.h5", **nobody)
+        self.plunge("ride", "scene", "-o", "open/new.h5", **nobody)
+        self.assertEqual(2, len(list((self.folder / "open").iterdir())))
 
     def test_folders_are_made(self):
         self.plunge("ride", "scene", "-o", "a/b/r.h5", "--plot", "c/d/r.png")
@@ -215,6 +220,14 @@ class Outputs(unittest.TestCase):
                                   stdout=full, stderr=subprocess.PIPE, check=False)  # fmt: skip
         self.assertEqual(1, done.returncode)
         self.assertIn(b"cannot write to the standard output: No space left on device", done.stderr)
+
+    def test_the_standard_output_may_be_no_other_output(self):
+        with open(self.folder / "p.png", "wb") as plot:
+            done = subprocess.run([PROGRAM, "ride", "scene", "-o", "-", "--plot", "p.png"],
+                                  cwd=self.folder, stdout=plot, stderr=subprocess.PIPE, check=False)  # fmt: skip
+        self.assertEqual(2, done.returncode, done.stderr)
+        self.assertIn(b"must not be the file of --output", done.stderr)
+        self.assertEqual(0, (self.folder / "p.png").stat().st_size)
 
     def test_the_standard_output_may_be_no_input(self):
         before = (self.folder / "scene").read_bytes()
