@@ -29,6 +29,7 @@ THIRD_PARTY = {
     r"nlohmann/.*": ["sim/sweep/hand_out.cpp", "tools/cli/*"],
     r"CLI/.*": ["tools/cli/command_line.hpp", "tools/install/manual.cpp"],
     r"mpi\.h": ["tools/mpi/plunge_mpi.cpp"],
+    r"gnu/libc-version\.h": ["sim/sweep/build_identity.cpp"],
     r"cvode/.*|nvector/.*|sundials/.*|sunlinsol/.*|sunmatrix/.*": ["tools/benchmark/*"],
     r"gsl/.*": ["tools/benchmark/*"],
     r"benchmark/.*": ["tools/benchmark/*"],

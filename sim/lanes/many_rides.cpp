@@ -290,7 +290,8 @@ struct ManyRides::Impl {
   template <class Which>
   std::vector<double> metrics_of(const OnItsWay& ride, const Thinned& outcome, const Which& which,
                                  double deeper = 0.0);
-  RideRow adaptive_row(const OnItsWay& ride) const;
+  // After a stop the row is not whole.
+  RideRow adaptive_row(const OnItsWay& ride);
 
   bool doubtful(const LaneOutcome& outcome) const {
     return (outcome.doubts & doubts_that_count) != 0;
@@ -402,12 +403,13 @@ std::optional<RideRow> ManyRides::Impl::row_of(const OnItsWay& ride, const LaneO
   return row;
 }
 
-RideRow ManyRides::Impl::adaptive_row(const OnItsWay& ride) const {
+RideRow ManyRides::Impl::adaptive_row(const OnItsWay& ride) try {
   const Setup& setup = ride.planned->setup;
   RideRow row;
   row.metrics.assign(kept.size(), kUnset);
   row.traces.resize(keep.traces.size());
-  const Result result = run_ride(setup, {ride.rider, ride.ground->ground, ride.line, ride.start});
+  const Result result = run_ride(setup, {ride.rider, ride.ground->ground, ride.line, ride.start},
+                                 [this] { return stopping(); });
   if (!result.failure.empty()) {
     row.failure = result.failure;
     return row;
@@ -422,6 +424,8 @@ RideRow ManyRides::Impl::adaptive_row(const OnItsWay& ride) const {
         thinned(channel(result, keep.traces[i]), setup.ride.sample_rate, keep.trace_rate);
   }
   return row;
+} catch (const RideStopped&) {
+  return {};
 }
 
 // Rides that can share lanes.

@@ -64,8 +64,8 @@ class ManyRides {
   std::vector<RideRow> ride(std::span<const PlannedRide> rides);
 
   // The same, unless `stop` says that it shall end: then none, and what was ridden is lost. It is
-  // asked before each ride that is prepared or redone and every few milliseconds in the lanes, so
-  // that it is heard within the time that the adaptive path takes for one ride.
+  // asked before each ride that is prepared or redone and every few milliseconds while one is
+  // ridden.
   std::optional<std::vector<RideRow>> ride(std::span<const PlannedRide> rides,
                                            const std::function<bool()>& stop);
 

@@ -224,12 +224,19 @@ State<double> start_of(const Rider& rider, const WheelPath& path, const RideLine
 
 Result run_ride(const Setup& setup) { return run_ride(setup, prepare(setup)); }
 
-Result run_ride(const Setup& setup, const Prepared& prepared) {
+Result run_ride(const Setup& setup, const Prepared& prepared, const std::function<bool()>& stop) {
   Result result;
   result.setup = setup;
   Recorder recorder(prepared, result);
   SolverCount count;
-  const Watch watch = recorder.watch();
+  Watch watch = recorder.watch();
+  if (stop) {
+    constexpr int kStepsUnasked = 256;
+    watch.on_step = [&stop, record = watch.on_step, steps = 0](const Instant& i) mutable {
+      if (++steps % kStepsUnasked == 0 && stop()) throw RideStopped();
+      return record(i);
+    };
+  }
   try {
     ride(prepared.rider, prepared.ground.path, prepared.line, prepared.start, setup.ride.tolerance,
          watch, count);

@@ -6,6 +6,9 @@
 // Throws InputError where ground or line cannot be built from the Setup.
 #pragma once
 
+#include <exception>
+#include <functional>
+
 #include "models/setup/assemble.hpp"
 #include "models/setup/ride_line.hpp"
 #include "sim/ground/terrain.hpp"
@@ -31,8 +34,13 @@ State<double> start_of(const Rider& rider, const WheelPath& path, const RideLine
 
 Result run_ride(const Setup& setup);
 
-// The same with what has been prepared already: prepare(setup), or its like.
-Result run_ride(const Setup& setup, const Prepared& prepared);
+// Thrown by a ride that was told to stop.
+class RideStopped : public std::exception {};
+
+// The same with what has been prepared already: prepare(setup), or its like. `stop` is asked every
+// few milliseconds.
+Result run_ride(const Setup& setup, const Prepared& prepared,
+                const std::function<bool()>& stop = {});
 
 // Closing error of the energy audit: (in - out - change of what is stored) over all energy turned
 // over, at least 1 mJ.

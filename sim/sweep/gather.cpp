@@ -138,7 +138,7 @@ class Gatherer {
     // What is written is what was looked at, whatever becomes of the file meanwhile.
     const std::optional<std::string> bytes = bytes_in_file(path);
     if (!bytes || !is_sealed(*bytes)) refuse(path, "was changed while it was read");
-    write_file_atomically(shard_path(*whole_, shard), *bytes);
+    write_file_atomically(shard_path(*whole_, shard), *bytes, Links::refused);
     return tally;
   }
 

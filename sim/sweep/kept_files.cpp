@@ -12,6 +12,7 @@
 #include "models/setup/fault.hpp"
 #include "sim/disk/atomic_file.hpp"
 #include "sim/disk/disk_files.hpp"
+#include "sim/disk/folder.hpp"
 #include "sim/disk/text_file.hpp"
 #include "sim/sweep/sweep_paths.hpp"
 
@@ -140,20 +141,15 @@ std::string KeptFiles::beside(const std::string& folder, const std::string& path
 }
 
 void write_kept_files(const std::string& folder, const ReadTexts& texts) {
-  std::error_code error;
-  fs::create_directories(path_in(folder, kKeptName), error);
-  if (error) {
-    throw RunError(
-        fmt::format("cannot make the folder {}: {}", path_in(folder, kKeptName), error.message()));
-  }
+  make_folders(path_in(folder, kKeptName));
   std::map<std::string, int> taken{{kKeptIndexName, 1}};
   std::string index = std::string(kFirstLine) + "\n";
   for (const auto& [path, text] : texts) {
     const std::string name = name_for(path, taken);
-    write_file_atomically(path_in_files(folder, name), text);
+    write_file_atomically(path_in_files(folder, name), text, Links::refused);
     index += fmt::format("{}\t{}\n", name, escaped(path));
   }
-  write_file_atomically(path_in_files(folder, kKeptIndexName), index);
+  write_file_atomically(path_in_files(folder, kKeptIndexName), index, Links::refused);
 }
 
 }  // namespace plunge

@@ -26,10 +26,8 @@
 #include "sim/measure/metrics.hpp"
 #include "sim/sweep/reasons.hpp"
 #include "sim/sweep/shard_file.hpp"
-#include "sim/sweep/sweep_paths.hpp"
 #include "sim/sweep/team.hpp"
 #include "sim/text/units.hpp"
-#include "sim/text/version.hpp"
 
 namespace plunge {
 namespace {
@@ -39,7 +37,7 @@ const FileKind kSweepKind{kSweepFileType, kSweepFormatMajor, kSweepFormatMinor,
 
 constexpr std::size_t kNamed = 5;                     // missing shards that a message names
 constexpr std::size_t kBlock = std::size_t{1} << 17;  // values written at once
-constexpr auto kTick = std::chrono::milliseconds(100);
+constexpr auto kShowAfter = std::chrono::milliseconds(100);
 
 // Path of the variable of an axis or a sampled number.
 template <class Number>
@@ -146,7 +144,7 @@ class Merger {
       if (options_.on_progress) options_.on_progress(steps_done_, steps());
       return false;
     };
-    team.run(threads, member, watch, kTick);
+    team.run(threads, member, watch, kShowAfter);
   }
 
   bool stopping() {

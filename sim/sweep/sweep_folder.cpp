@@ -41,7 +41,8 @@ void demand_own_names(const std::string& path) {
     const std::string at = path_in(path, name);
     std::error_code error;
     const fs::file_status status = fs::symlink_status(at, error);
-    const bool fits = name == kWorkName ? fs::is_directory(status) : fs::is_regular_file(status);
+    const bool folder = name == kWorkName || name == kKeptName;
+    const bool fits = folder ? fs::is_directory(status) : fs::is_regular_file(status);
     if (!fs::exists(status) || fits) continue;
     refuse_folder(at, fs::is_symlink(status)
                           ? "is a link, and links are not followed in the folder of a sweep"
@@ -315,7 +316,8 @@ std::string sweep_that_owns(const std::string& path) {
     return fs::exists(folder / kResolvedName, error);
   };
   const fs::path folder = real.parent_path();
-  if (folder.filename() == kWorkName && holds_sweep(folder.parent_path())) {
+  const bool below = folder.filename() == kWorkName || folder.filename() == kKeptName;
+  if (below && holds_sweep(folder.parent_path())) {
     return folder.parent_path().string();
   }
   std::size_t number = 0;

@@ -25,7 +25,8 @@ inline constexpr char kKeptIndexName[] = "index.txt";  // in files/
 // Those that are in every such folder and no shards.
 inline std::vector<std::string> names_written_once() {
   const std::string work = std::string(kWorkName) + "/";
-  return {kPlanCopyName, kPlanPathName, kResolvedName, kWorkName, work + "locks", work + "tallies"};
+  return {kPlanCopyName, kPlanPathName,  kResolvedName,   kWorkName,
+          kKeptName,     work + "locks", work + "tallies"};
 }
 
 inline std::string path_in(const std::string& folder, const std::string& name) {

@@ -53,7 +53,7 @@ class Facts : public testing::Test {
 
 TEST_F(Facts, TheSameSourcesInAnotherFolderAreTheSameBuild) {
   const std::string a = facts("a", "-O3 -DNDEBUG");
-  EXPECT_NE(a.find("kBuildOptions[] = \"-O3 -DNDEBUG, lanes -ffast, Boost 1\""), std::string::npos)
+  EXPECT_NE(a.find("kFactsOptions[] = \"-O3 -DNDEBUG, lanes -ffast, Boost 1\""), std::string::npos)
       << a;
   EXPECT_EQ(
       a, facts("b", "-O3  -Wall -DNDEBUG -Werror -ffile-prefix-map=" + (directory_ / "b") + "=."));

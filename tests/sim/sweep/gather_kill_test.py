@@ -85,16 +85,13 @@ class Kills(unittest.TestCase):
             target.unlink()
             target.write_bytes(old)
             kills += self.kill(whole, "merge", self.folder / "alone", "-o", target,
-                               "--threads", self.dice.randint(1, 4), *REPLACE)  # fmt: skip
+                               "--threads", self.dice.randint(1, 4), "--replace")  # fmt: skip
             self.assertIn(target.read_bytes(), (old, new))
             old_left += target.read_bytes() == old
         self.assertGreater(old_left, 0)
-        self.finish("merge", self.folder / "alone", "-o", target, "--threads", 3, *REPLACE)
+        self.finish("merge", self.folder / "alone", "-o", target, "--threads", 3, "--replace")
         self.assertEqual(new, target.read_bytes())
         self.assertEqual(self.expected, sweep_plan.shards(self.folder / "alone"))
-
-
-REPLACE = ()
 
 
 if __name__ == "__main__":
