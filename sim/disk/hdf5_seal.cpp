@@ -29,6 +29,15 @@ std::string hdf5_seal(std::uint64_t check_sum) {
   return fmt::format("{}{:016x}\n", kSealMark, check_sum);
 }
 
+void seal_file(NewFile& file) {
+  std::uint64_t sum = check_sum("");
+  const std::uint64_t size = file.size();
+  for (std::uint64_t at = 0; at < size; at += kPiece) {
+    sum = check_sum(file.read_at(at, std::min<std::uint64_t>(kPiece, size - at)), sum);
+  }
+  file.append(hdf5_seal(sum));
+}
+
 bool check_seal(const std::string& path) {
   std::error_code error;
   if (std::filesystem::exists(path, error) && !std::filesystem::is_regular_file(path, error)) {

@@ -8,10 +8,15 @@
 #include <cstdint>
 #include <string>
 
+#include "sim/disk/atomic_file.hpp"
+
 namespace plunge {
 
 // The line of text behind the HDF5 part, from the check sum of the latter (sim/disk/check_sum.hpp).
 std::string hdf5_seal(std::uint64_t check_sum);
+
+// Sets the seal behind a new file, which is read for it.
+void seal_file(NewFile& file);
 
 // Refuses a file that cannot be read, has no seal, or whose seal does not fit: InputError.
 void demand_seal(const std::string& path);

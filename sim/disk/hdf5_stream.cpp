@@ -5,7 +5,6 @@
 #include <stdexcept>
 #include <string_view>
 
-#include "sim/disk/check_sum.hpp"
 #include "sim/disk/hdf5_seal.hpp"
 
 namespace plunge {
@@ -13,7 +12,6 @@ namespace {
 
 static_assert(std::endian::native == std::endian::little);
 
-constexpr std::size_t kReadPiece = std::size_t{1} << 20;  // read at once [byte]
 constexpr std::uint64_t kHeadRoom = std::uint64_t{256}
                                     << 10;  // a guess at what a head takes [byte]
 
@@ -66,13 +64,7 @@ void Hdf5Stream::write(const std::string& variable, std::uint64_t first,
 
 void Hdf5Stream::save() {
   close_head();
-  std::uint64_t sum = check_sum("");
-  const std::uint64_t size = file_.size();
-  for (std::uint64_t at = 0; at < size; at += kReadPiece) {
-    const auto piece = static_cast<std::size_t>(std::min<std::uint64_t>(kReadPiece, size - at));
-    sum = check_sum(file_.read_at(at, piece), sum);
-  }
-  file_.append(hdf5_seal(sum));
+  seal_file(file_);
   file_.take_name();
 }
 

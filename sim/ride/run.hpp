@@ -6,6 +6,10 @@
 // Throws InputError where ground or line cannot be built from the Setup.
 #pragma once
 
+#include <cstddef>
+#include <functional>
+#include <vector>
+
 #include "models/setup/assemble.hpp"
 #include "models/setup/ride_line.hpp"
 #include "sim/ground/terrain.hpp"
@@ -29,10 +33,24 @@ Prepared prepare(const Setup& setup);
 // until something happens.
 State<double> start_of(const Rider& rider, const WheelPath& path, const RideLine& line);
 
+// Takes the traces of a ride as it goes, kTraceBlock samples at a time and at the end what is left.
+// What it throws ends the ride and is thrown on.
+using TraceSink = std::function<void(const std::vector<Channel>& block)>;
+
+// The channels of every ride, without values.
+std::vector<Channel> empty_channels();
+
+// Samples of each trace, or one more. Throws as prepare() does.
+std::size_t most_samples(const Setup& setup);
+
 Result run_ride(const Setup& setup);
 
 // The same with what has been prepared already: prepare(setup), or its like.
 Result run_ride(const Setup& setup, const Prepared& prepared);
+
+// The same with its traces handed to a sink: the result has no time and no channels. In memory stay
+// the five traces that metrics are drawn from, 40 bytes a sample.
+Result run_ride(const Setup& setup, const Prepared& prepared, const TraceSink& sink);
 
 // Closing error of the energy audit: (in - out - change of what is stored) over all energy turned
 // over, at least 1 mJ.

@@ -20,7 +20,8 @@ namespace {
 void demand_output(const std::string& output) {
   const std::string suffix = std::filesystem::path(output).extension().string();
   if (suffix == ".toml" || suffix == ".csv") {
-    throw InputError(Fault{"--output", output, "has the name of an input; results end in .h5", {}});
+    throw InputError(
+        Fault{"--output", output, "has the name of an input; results end in .h5 or .nc", {}});
   }
   demand_writable(output);
 }
