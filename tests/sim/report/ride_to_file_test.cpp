@@ -93,6 +93,27 @@ TEST(RideToFile, RidesThatDoNotShareTheSamplingTimesAreRefused) {
   EXPECT_EQ(directory.entries(), 0u);
 }
 
+// The braking force becomes not-a-number as the braking begins, 12 m out at 10 m/s, which judge()
+// would have refused.
+TEST(RideToFile, ARideThatCannotBeFollowedKeepsWhatItHad) {
+  const ScratchDirectory directory;
+  ReadyRides all = ready(disk_files(), "scenarios/scenes/braking-bumps.toml");
+  all.rides.push_back(all.rides.front());
+  all.rides.front().setup.events[0].front_share = kUnset;
+  const std::vector<Result> told = ride_to_file(directory / "a.h5", all, {});
+  const ResultFile read = read_result_file(directory / "a.h5");
+  ASSERT_EQ(told.size(), 2u);
+  ASSERT_EQ(read.rides.size(), 2u);
+  EXPECT_EQ(told[0].failure.substr(0, 6), "at 1.2");
+  EXPECT_EQ(read.rides[0].failure, told[0].failure);
+  EXPECT_NEAR(read.rides[0].time.back(), 1.2, 0.01);
+  const Result ridden = ride_one(all.rides[0]);
+  EXPECT_EQ(read.rides[0].time, ridden.time);
+  EXPECT_EQ(read.rides[0].channels[7].values, ridden.channels[7].values);
+  EXPECT_EQ(read.rides[1].failure, "");
+  EXPECT_GT(read.rides[1].time.back(), 2.0);
+}
+
 // What a sink says is no failure of the ride.
 TEST(RideToFile, WhatTakesTheTracesMayFail) {
   const ScratchDirectory directory;
