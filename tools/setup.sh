@@ -7,15 +7,15 @@ CDPATH='' cd -- "$(dirname -- "${BASH_SOURCE[0]}")/.."
 build_packages=(
   g++ cmake ninja-build pkg-config
   libboost-dev libcli11-dev libeigen3-dev libfmt-dev libhdf5-dev libtomlplusplus-dev
-  libudunits2-dev libxsimd-dev nlohmann-json3-dev
+  libudunits2-dev libxsimd-dev nlohmann-json3-dev zlib1g-dev
   'gnuplot-nox|gnuplot-qt|gnuplot-x11'
 )
 test_packages=(
   clang-14 clang-format-14 clang-tidy-14 e2fsprogs hdf5-tools
   libbenchmark-dev libgsl-dev libgtest-dev libopenmpi-dev libsundials-dev
   munge openmpi-bin slurm-client slurmctld slurmd
-  python3 python3-h5py python3-matplotlib python3-netcdf4 python3-scipy python3-xarray
-  strace
+  python3 python3-h5py python3-h5netcdf python3-matplotlib python3-netcdf4 python3-scipy python3-xarray
+  netcdf-bin nco octave octave-netcdf r-cran-ncdf4 strace 'npm|nodejs'
 )
 
 jobs=$(nproc)

@@ -45,6 +45,15 @@ std::string hdf5_seal(std::string_view part) {
   return hdf5_seal(part.size(), sum);
 }
 
+void seal_file(NewFile& file) {
+  PlacedSum sum;
+  const std::uint64_t size = file.size();
+  for (std::uint64_t at = 0; at < size; at += kPiece) {
+    sum.add(at, file.read_at(at, std::min<std::uint64_t>(kPiece, size - at)));
+  }
+  file.append(hdf5_seal(size, sum));
+}
+
 bool looks_sealed(const RegularFile& file) { return kind_of(file) != SealKind::none; }
 
 std::uint64_t size_before_seal(const RegularFile& file) {

@@ -11,6 +11,7 @@
 #include <string>
 #include <string_view>
 
+#include "sim/disk/atomic_file.hpp"
 #include "sim/disk/placed_sum.hpp"
 #include "sim/disk/regular_file.hpp"
 
@@ -20,6 +21,9 @@ namespace plunge {
 std::string hdf5_seal(std::uint64_t bytes, const PlacedSum& sum);
 // The same of a part that is in memory.
 std::string hdf5_seal(std::string_view part);
+
+// Sets the seal behind a new file, which is read for it.
+void seal_file(NewFile& file);
 
 // Refuses a file that cannot be read, has no seal, or whose seal does not fit: InputError.
 void demand_seal(const std::string& path);

@@ -9,14 +9,12 @@
 #include "sim/disk/atomic_file.hpp"
 #include "sim/disk/hdf5_library.hpp"
 #include "sim/disk/hdf5_seal.hpp"
+#include "sim/disk/packed.hpp"
 
 namespace plunge {
 namespace {
 
-// A compressed variable is stored in pieces of at most this many values. Level 4 would save 1 % of
-// the size for twice the time (30 traces of 300 s at 1 kHz: 1.2 s, 2.0 s).
-constexpr hsize_t kChunk = 16384;
-constexpr unsigned kDeflateLevel = 1;
+constexpr hsize_t kPieceValues = 16384;    // most values that are compressed together
 constexpr std::size_t kGrowth = 1u << 16;  // smallest step in which the image grows [byte]
 
 const char* c_text(const std::string& path, const std::string& text) {
@@ -66,15 +64,29 @@ Hdf5Handle open_object(hid_t file, const std::string& path) {
 // Properties of new objects: links and attributes keep the order of their creation.
 constexpr unsigned kOrdered = H5P_CRT_ORDER_TRACKED | H5P_CRT_ORDER_INDEXED;
 
-// Pieces as long as may be along the last axis, then along the one before it, and so on.
-void compress(hid_t creation, const std::vector<hsize_t>& shape, const std::string& path) {
+constexpr double kNothing = std::numeric_limits<double>::quiet_NaN();
+constexpr float kNothingSingle = std::numeric_limits<float>::quiet_NaN();
+
+std::size_t count_of(const std::vector<std::size_t>& shape) {
+  return std::accumulate(shape.begin(), shape.end(), std::size_t{1}, std::multiplies<>());
+}
+
+// As long as may be along the last axis, then along the one before it, and so on.
+std::vector<hsize_t> piece_of(const std::vector<hsize_t>& shape) {
   std::vector<hsize_t> piece(shape.size());
-  hsize_t left = kChunk;
+  hsize_t left = kPieceValues;
   for (std::size_t axis = shape.size(); axis-- > 0;) {
     piece[axis] = std::clamp<hsize_t>(left, 1, shape[axis]);
     left /= piece[axis];
   }
+  return piece;
+}
+
+void set_pieces(hid_t creation, const std::vector<hsize_t>& piece, const std::string& path) {
   done(H5Pset_chunk(creation, static_cast<int>(piece.size()), piece.data()), path);
+}
+
+void compress(hid_t creation, const std::string& path) {
   done(H5Pset_shuffle(creation), path);
   done(H5Pset_deflate(creation, kDeflateLevel), path);
 }
@@ -143,53 +155,50 @@ Hdf5Writer::Dimension& Hdf5Writer::known_dimension(const std::string& path) {
   return *found;
 }
 
-void Hdf5Writer::add(const std::string& path, const std::vector<std::string>& dimensions,
-                     std::int64_t type, const void* values, std::size_t count,
-                     const Hdf5Attributes& attributes) {
+std::vector<std::size_t> Hdf5Writer::shape_of(const std::vector<std::string>& dimensions) {
+  std::vector<std::size_t> shape;
+  for (const std::string& dimension : dimensions) shape.push_back(known_dimension(dimension).size);
+  return shape;
+}
+
+Hdf5Handle Hdf5Writer::make(const std::string& path, const std::vector<std::string>& dimensions,
+                            std::int64_t type, const Storage& storage,
+                            const Hdf5Attributes& attributes) {
   if (H5Lexists(file_.id(), path.c_str(), H5P_DEFAULT) > 0) {
     throw std::invalid_argument("two variables named " + path);
   }
-  std::vector<hsize_t> shape;
-  for (const std::string& dimension : dimensions) shape.push_back(known_dimension(dimension).size);
-  if (std::accumulate(shape.begin(), shape.end(), hsize_t{1}, std::multiplies<>()) != count) {
-    throw std::invalid_argument(path + ": its size does not fit its dimensions");
-  }
-
-  const Hdf5Handle creation = made(H5Pcreate(H5P_DATASET_CREATE), H5Pclose, path);
-  done(H5Pset_attr_creation_order(creation.id(), kOrdered), path);
-  done(H5Pset_obj_track_times(creation.id(), false), path);
+  const std::vector<std::size_t> sizes = shape_of(dimensions);
+  const std::vector<hsize_t> shape(sizes.begin(), sizes.end());
+  const std::size_t count = count_of(sizes);
   const bool is_double = H5Tequal(type, H5T_NATIVE_DOUBLE) > 0;
   const bool is_float = H5Tequal(type, H5T_NATIVE_FLOAT) > 0;
   const hid_t stored = is_double                            ? H5T_IEEE_F64LE
                        : is_float                           ? H5T_IEEE_F32LE
                        : H5Tequal(type, H5T_NATIVE_INT) > 0 ? H5T_STD_I32LE
                                                             : type;
-  constexpr double kNothing = std::numeric_limits<double>::quiet_NaN();
-  constexpr float kNothingSingle = std::numeric_limits<float>::quiet_NaN();
-  const bool reserved = values == nullptr && count > 0;
+  const Hdf5Handle creation = made(H5Pcreate(H5P_DATASET_CREATE), H5Pclose, path);
+  done(H5Pset_attr_creation_order(creation.id(), kOrdered), path);
+  done(H5Pset_obj_track_times(creation.id(), false), path);
   if (is_float) done(H5Pset_fill_value(creation.id(), type, &kNothingSingle), path);
-  if (reserved) {
+  if (is_double) done(H5Pset_fill_value(creation.id(), type, &kNothing), path);
+  const bool large = is_float || (is_double && count * sizeof(double) >= kCompressFrom);
+  if (storage.reserved) {
     done(H5Pset_alloc_time(creation.id(), H5D_ALLOC_TIME_EARLY), path);
     done(H5Pset_fill_time(creation.id(), H5D_FILL_TIME_NEVER), path);
+  } else if (!storage.piece.empty()) {
+    set_pieces(creation.id(), {storage.piece.begin(), storage.piece.end()}, path);
+    if (is_double) compress(creation.id(), path);
+  } else if (!shape.empty() && count > 0 && large) {
+    set_pieces(creation.id(), piece_of(shape), path);
+    compress(creation.id(), path);
   }
-  if (is_double) done(H5Pset_fill_value(creation.id(), H5T_NATIVE_DOUBLE, &kNothing), path);
-  const bool large = is_float || (is_double && count * sizeof(double) >= kCompressFrom);
-  if (!reserved && !shape.empty() && count > 0 && large) compress(creation.id(), shape, path);
   const Hdf5Handle space =
       made(shape.empty() ? H5Screate(H5S_SCALAR)
                          : H5Screate_simple(static_cast<int>(shape.size()), shape.data(), nullptr),
            H5Sclose, path);
-  const Hdf5Handle variable = made(H5Dcreate2(file_.id(), path.c_str(), stored, space.id(),
-                                              H5P_DEFAULT, creation.id(), H5P_DEFAULT),
-                                   H5Dclose, path);
-  if (reserved) {
-    const haddr_t offset = H5Dget_offset(variable.id());
-    if (offset == HADDR_UNDEF) library_failed(path);
-    rooms_.push_back({path, offset, count * H5Tget_size(type)});
-  } else if (count > 0) {
-    done(H5Dwrite(variable.id(), type, H5S_ALL, H5S_ALL, H5P_DEFAULT, values), path);
-  }
-
+  Hdf5Handle variable = made(H5Dcreate2(file_.id(), path.c_str(), stored, space.id(), H5P_DEFAULT,
+                                        creation.id(), H5P_DEFAULT),
+                             H5Dclose, path);
   for (const Hdf5Attribute& attribute : attributes) write_attribute(variable.id(), attribute);
   const bool is_scale = dimensions.size() == 1 && dimensions[0] == path;
   if (is_double && !is_scale) write_attribute(variable.id(), {"_FillValue", kNothing});
@@ -197,8 +206,12 @@ void Hdf5Writer::add(const std::string& path, const std::vector<std::string>& di
     const Hdf5Handle scalar = made(H5Screate(H5S_SCALAR), H5Sclose, path);
     write_attribute(variable.id(), "_FillValue", type, scalar.id(), &kNothingSingle, stored);
   }
-  if (is_scale || dimensions.empty()) return;
+  if (!is_scale && !dimensions.empty()) attach(variable.id(), path, dimensions);
+  return variable;
+}
 
+void Hdf5Writer::attach(std::int64_t variable, const std::string& path,
+                        const std::vector<std::string>& dimensions) {
   std::vector<hobj_ref_t> references(dimensions.size());
   std::vector<hvl_t> lists;
   for (std::size_t axis = 0; axis < dimensions.size(); ++axis) {
@@ -209,67 +222,166 @@ void Hdf5Writer::add(const std::string& path, const std::vector<std::string>& di
   const Hdf5Handle list_type = made(H5Tvlen_create(H5T_STD_REF_OBJ), H5Tclose, path);
   const hsize_t rank = lists.size();
   const Hdf5Handle list_space = made(H5Screate_simple(1, &rank, nullptr), H5Sclose, path);
-  write_attribute(variable.id(), "DIMENSION_LIST", list_type.id(), list_space.id(), lists.data());
+  write_attribute(variable, "DIMENSION_LIST", list_type.id(), list_space.id(), lists.data());
+}
+
+void Hdf5Writer::add(const std::string& path, const std::vector<std::string>& dimensions,
+                     std::int64_t type, const void* values, std::size_t count,
+                     const Hdf5Attributes& attributes, const Storage& storage) {
+  if (count_of(shape_of(dimensions)) != count) {
+    throw std::invalid_argument(path + ": its size does not fit its dimensions");
+  }
+  const Hdf5Handle variable = make(path, dimensions, type, storage, attributes);
+  if (storage.reserved && count > 0) {
+    const haddr_t offset = H5Dget_offset(variable.id());
+    if (offset == HADDR_UNDEF) library_failed(path);
+    rooms_.push_back({path, offset, count * H5Tget_size(type)});
+  } else if (count > 0) {
+    done(H5Dwrite(variable.id(), type, H5S_ALL, H5S_ALL, H5P_DEFAULT, values), path);
+  }
 }
 
 void Hdf5Writer::add_dimension(const std::string& path, std::int64_t type, const void* values,
-                               std::size_t count, const Hdf5Attributes& attributes) {
+                               std::size_t count, const Hdf5Attributes& attributes,
+                               bool may_shrink) {
   dimensions_.push_back({path, count, {}, {}});
-  add(path, {path}, type, values, count, attributes);
+  Storage storage;
+  storage.reserved = values == nullptr && count > 0;
+  if (may_shrink && count > 0) storage.piece = {std::min<std::size_t>(count, kPieceValues)};
+  add(path, {path}, type, values, count, attributes, storage);
   const Hdf5Handle scale = open_object(file_.id(), path);
   write_attribute(scale.id(), {"CLASS", "DIMENSION_SCALE"});
   write_attribute(scale.id(), {"NAME", path.substr(path.rfind('/') + 1)});
 }
 
 void Hdf5Writer::dimension(const std::string& path, std::span<const double> values,
-                           const Hdf5Attributes& attributes) {
-  add_dimension(path, H5T_NATIVE_DOUBLE, values.data(), values.size(), attributes);
+                           const Hdf5Attributes& attributes, bool may_shrink) {
+  add_dimension(path, H5T_NATIVE_DOUBLE, values.data(), values.size(), attributes, may_shrink);
 }
 
 void Hdf5Writer::dimension(const std::string& path, std::span<const int> values,
-                           const Hdf5Attributes& attributes) {
-  add_dimension(path, H5T_NATIVE_INT, values.data(), values.size(), attributes);
+                           const Hdf5Attributes& attributes, bool may_shrink) {
+  add_dimension(path, H5T_NATIVE_INT, values.data(), values.size(), attributes, may_shrink);
 }
 
 void Hdf5Writer::dimension(const std::string& path, std::span<const std::string> values,
                            const Hdf5Attributes& attributes) {
   std::vector<const char*> texts;
   for (const std::string& text : values) texts.push_back(c_text(path, text));
-  add_dimension(path, text_type().id(), texts.data(), texts.size(), attributes);
+  add_dimension(path, text_type().id(), texts.data(), texts.size(), attributes, false);
 }
 
 void Hdf5Writer::reserve_dimension(const std::string& path, std::size_t size, Hdf5Number number,
                                    const Hdf5Attributes& attributes) {
-  add_dimension(path, stored_type(number), nullptr, size, attributes);
+  add_dimension(path, stored_type(number), nullptr, size, attributes, false);
 }
 
 void Hdf5Writer::reserve(const std::string& path, const std::vector<std::string>& dimensions,
                          Hdf5Number number, const Hdf5Attributes& attributes) {
-  std::size_t count = 1;
-  for (const std::string& dimension : dimensions) count *= known_dimension(dimension).size;
-  add(path, dimensions, stored_type(number), nullptr, count, attributes);
+  add(path, dimensions, stored_type(number), nullptr, count_of(shape_of(dimensions)), attributes,
+      Storage{.reserved = true, .piece = {}});
+}
+
+void Hdf5Writer::pieces(const std::string& path, const std::vector<std::string>& dimensions,
+                        const std::vector<std::size_t>& piece, const Hdf5Attributes& attributes) {
+  open_.insert_or_assign(path, make(path, dimensions, H5T_NATIVE_DOUBLE,
+                                    Storage{.reserved = false, .piece = piece}, attributes));
+}
+
+void Hdf5Writer::rows(const std::string& path, const std::vector<std::string>& dimensions,
+                      const Hdf5Attributes& attributes) {
+  open_.insert_or_assign(path, make(path, dimensions, H5T_NATIVE_DOUBLE, {}, attributes));
+}
+
+void Hdf5Writer::text_rows(const std::string& path, const std::vector<std::string>& dimensions,
+                           const Hdf5Attributes& attributes) {
+  open_.insert_or_assign(path, make(path, dimensions, text_type().id(), {}, attributes));
+}
+
+std::int64_t Hdf5Writer::open_variable(const std::string& path) const {
+  const auto found = open_.find(path);
+  if (found == open_.end()) throw std::invalid_argument("no variable " + path + " to write into");
+  return found->second.id();
+}
+
+void Hdf5Writer::write_piece(const std::string& path, const std::vector<std::size_t>& first,
+                             const std::string& packed) {
+  const std::vector<hsize_t> offset(first.begin(), first.end());
+  constexpr std::uint32_t kEveryFilter = 0;
+  done(H5Dwrite_chunk(open_variable(path), H5P_DEFAULT, kEveryFilter, offset.data(), packed.size(),
+                      packed.data()),
+       path);
+}
+
+// values: as many as the axes behind the first have places.
+void Hdf5Writer::write_row(const std::string& path, std::size_t row, std::int64_t type,
+                           const void* values, std::size_t count) {
+  const std::int64_t variable = open_variable(path);
+  const Hdf5Handle space = made(H5Dget_space(variable), H5Sclose, path);
+  std::vector<hsize_t> sizes(static_cast<std::size_t>(H5Sget_simple_extent_ndims(space.id())));
+  done(H5Sget_simple_extent_dims(space.id(), sizes.data(), nullptr), path);
+  std::vector<hsize_t> first(sizes.size(), 0);
+  first[0] = row;
+  const bool there = row < sizes[0];
+  sizes[0] = 1;
+  const hsize_t room = std::accumulate(sizes.begin(), sizes.end(), hsize_t{1}, std::multiplies<>());
+  if (!there || room != count) throw std::invalid_argument(path + ": not a row of it");
+  done(
+      H5Sselect_hyperslab(space.id(), H5S_SELECT_SET, first.data(), nullptr, sizes.data(), nullptr),
+      path);
+  const Hdf5Handle memory = made(H5Screate_simple(1, &room, nullptr), H5Sclose, path);
+  done(H5Dwrite(variable, type, memory.id(), space.id(), H5P_DEFAULT, values), path);
+}
+
+void Hdf5Writer::write_row(const std::string& path, std::size_t row,
+                           std::span<const double> values) {
+  write_row(path, row, H5T_NATIVE_DOUBLE, values.data(), values.size());
+}
+
+void Hdf5Writer::write_row(const std::string& path, std::size_t row,
+                           std::span<const std::string> values) {
+  std::vector<const char*> texts;
+  for (const std::string& text : values) texts.push_back(c_text(path, text));
+  write_row(path, row, text_type().id(), texts.data(), texts.size());
+}
+
+void Hdf5Writer::shorten(const std::string& path, std::size_t size) {
+  Dimension& dimension = known_dimension(path);
+  if (size > dimension.size || size == 0) throw std::invalid_argument(path + ": no shorter size");
+  if (size == dimension.size) return;
+  std::vector<std::pair<std::string, int>> all = dimension.users;
+  all.emplace_back(path, 0);
+  for (const auto& [user, axis] : all) {
+    const Hdf5Handle variable = open_object(file_.id(), user);
+    const Hdf5Handle space = made(H5Dget_space(variable.id()), H5Sclose, user);
+    std::vector<hsize_t> sizes(static_cast<std::size_t>(H5Sget_simple_extent_ndims(space.id())));
+    done(H5Sget_simple_extent_dims(space.id(), sizes.data(), nullptr), user);
+    sizes[static_cast<std::size_t>(axis)] = size;
+    done(H5Dset_extent(variable.id(), sizes.data()), user);
+  }
+  dimension.size = size;
 }
 
 void Hdf5Writer::variable(const std::string& path, const std::vector<std::string>& dimensions,
                           std::span<const double> values, const Hdf5Attributes& attributes) {
-  add(path, dimensions, H5T_NATIVE_DOUBLE, values.data(), values.size(), attributes);
+  add(path, dimensions, H5T_NATIVE_DOUBLE, values.data(), values.size(), attributes, {});
 }
 
 void Hdf5Writer::variable(const std::string& path, const std::vector<std::string>& dimensions,
                           std::span<const float> values, const Hdf5Attributes& attributes) {
-  add(path, dimensions, H5T_NATIVE_FLOAT, values.data(), values.size(), attributes);
+  add(path, dimensions, H5T_NATIVE_FLOAT, values.data(), values.size(), attributes, {});
 }
 
 void Hdf5Writer::variable(const std::string& path, const std::vector<std::string>& dimensions,
                           std::span<const int> values, const Hdf5Attributes& attributes) {
-  add(path, dimensions, H5T_NATIVE_INT, values.data(), values.size(), attributes);
+  add(path, dimensions, H5T_NATIVE_INT, values.data(), values.size(), attributes, {});
 }
 
 void Hdf5Writer::variable(const std::string& path, const std::vector<std::string>& dimensions,
                           std::span<const std::string> values, const Hdf5Attributes& attributes) {
   std::vector<const char*> texts;
   for (const std::string& text : values) texts.push_back(c_text(path, text));
-  add(path, dimensions, text_type().id(), texts.data(), texts.size(), attributes);
+  add(path, dimensions, text_type().id(), texts.data(), texts.size(), attributes, {});
 }
 
 void Hdf5Writer::link_dimensions() {
@@ -297,6 +409,7 @@ void Hdf5Writer::link_dimensions() {
 
 std::vector<Hdf5Room> Hdf5Writer::close() {
   link_dimensions();
+  open_.clear();
   done(H5Fflush(file_.id(), H5F_SCOPE_GLOBAL), "new file");
   file_ = Hdf5Handle();
   return std::move(rooms_);
@@ -304,6 +417,7 @@ std::vector<Hdf5Room> Hdf5Writer::close() {
 
 std::string Hdf5Writer::bytes() {
   link_dimensions();
+  open_.clear();
   done(H5Fflush(file_.id(), H5F_SCOPE_GLOBAL), "file image");
   const ssize_t size = H5Fget_file_image(file_.id(), nullptr, 0);
   if (size <= 0) library_failed("file image");

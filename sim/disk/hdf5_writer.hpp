@@ -16,6 +16,7 @@
 
 #include <cstddef>
 #include <cstdint>
+#include <map>
 #include <span>
 #include <string>
 #include <utility>
@@ -59,9 +60,12 @@ class Hdf5Writer {
   void attributes(const std::string& path, const Hdf5Attributes& attributes);
   void group(const std::string& path);
 
-  // A dimension with its coordinate, the variable of the same name.
-  void dimension(const std::string& path, std::span<const double> values, const Hdf5Attributes&);
-  void dimension(const std::string& path, std::span<const int> values, const Hdf5Attributes&);
+  // A dimension with its coordinate, the variable of the same name. may_shrink: shorten() may be
+  // called of it while all that stands on it are pieces().
+  void dimension(const std::string& path, std::span<const double> values, const Hdf5Attributes&,
+                 bool may_shrink = false);
+  void dimension(const std::string& path, std::span<const int> values, const Hdf5Attributes&,
+                 bool may_shrink = false);
   void dimension(const std::string& path, std::span<const std::string> values,
                  const Hdf5Attributes&);
 
@@ -82,6 +86,26 @@ class Hdf5Writer {
   void reserve(const std::string& path, const std::vector<std::string>& dimensions, Hdf5Number,
                const Hdf5Attributes&);
 
+  // A variable of doubles in pieces of a fixed size, each packed (sim/disk/packed.hpp) and written
+  // by itself, whole also at the far ends of the axes. Those that are never written are NaN.
+  void pieces(const std::string& path, const std::vector<std::string>& dimensions,
+              const std::vector<std::size_t>& piece, const Hdf5Attributes&);
+  // first: place of the piece's first value on each axis.
+  void write_piece(const std::string& path, const std::vector<std::size_t>& first,
+                   const std::string& packed);
+
+  // Variables of doubles or texts that are written a row at a time: all that has one place on the
+  // first axis.
+  void rows(const std::string& path, const std::vector<std::string>& dimensions,
+            const Hdf5Attributes&);
+  void text_rows(const std::string& path, const std::vector<std::string>& dimensions,
+                 const Hdf5Attributes&);
+  void write_row(const std::string& path, std::size_t row, std::span<const double> values);
+  void write_row(const std::string& path, std::size_t row, std::span<const std::string> values);
+
+  // Cuts a dimension, and what stands on it, down to its first places: at least one.
+  void shorten(const std::string& dimension, std::size_t size);
+
   // Closes a file on disk, without a seal. Nothing can be added afterwards.
   std::vector<Hdf5Room> close();
 
@@ -99,16 +123,31 @@ class Hdf5Writer {
   };
   struct OnDisk {};
   explicit Hdf5Writer(OnDisk) {}
+  // How a variable is stored where it is not as its type and size ask for.
+  struct Storage {
+    bool reserved = false;
+    std::vector<std::size_t> piece;
+  };
   void link_dimensions();
   Dimension& known_dimension(const std::string& path);
+  std::vector<std::size_t> shape_of(const std::vector<std::string>& dimensions);
+  Hdf5Handle make(const std::string& path, const std::vector<std::string>& dimensions,
+                  std::int64_t type, const Storage& storage, const Hdf5Attributes& attributes);
+  void attach(std::int64_t variable, const std::string& path,
+              const std::vector<std::string>& dimensions);
   void add(const std::string& path, const std::vector<std::string>& dimensions, std::int64_t type,
-           const void* values, std::size_t count, const Hdf5Attributes& attributes);
+           const void* values, std::size_t count, const Hdf5Attributes& attributes,
+           const Storage& storage);
   void add_dimension(const std::string& path, std::int64_t type, const void* values,
-                     std::size_t count, const Hdf5Attributes& attributes);
+                     std::size_t count, const Hdf5Attributes& attributes, bool may_shrink);
+  std::int64_t open_variable(const std::string& path) const;
+  void write_row(const std::string& path, std::size_t row, std::int64_t type, const void* values,
+                 std::size_t count);
 
   Hdf5Handle file_;
   std::vector<Dimension> dimensions_;
   std::vector<Hdf5Room> rooms_;
+  std::map<std::string, Hdf5Handle> open_;  // variables that are written piece by piece
 };
 
 // Name of the variable for something with a dotted name: every character that is no letter or digit

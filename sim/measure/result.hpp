@@ -11,6 +11,9 @@
 
 namespace plunge {
 
+// Samples of a trace that are handed on and stored together.
+inline constexpr std::size_t kTraceBlock = 16384;
+
 // One quantity sampled at Result::time.
 struct Channel {
   std::string name;       // "travel"
@@ -46,7 +49,7 @@ struct Result {
   std::string scene_text;        // self-contained TOML that rides again to the same numbers
   std::vector<NamedValue> set;   // what --vary or --set gave
   std::vector<NamedValue> held;  // what --hold solved for
-  std::vector<double> time;      // [s]
+  std::vector<double> time;      // [s]; empty, as the channels are, where the traces went elsewhere
   std::vector<Channel> channels;
   std::vector<Metric> metrics;
   std::vector<Metric> energy;  // each input, store and loss, and `closing_error`

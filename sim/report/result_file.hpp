@@ -7,49 +7,14 @@
 // the attribute `parameter`. Rides of one file share one time axis; a shorter ride ends in NaN.
 #pragma once
 
-#include <algorithm>
-#include <cstddef>
 #include <string>
 #include <vector>
 
 #include "sim/disk/hdf5_reader.hpp"
 #include "sim/measure/result.hpp"
+#include "sim/report/result_content.hpp"
 
 namespace plunge {
-
-// What the file says about itself. A reader takes any minor version of its own major version.
-inline constexpr char kResultFileType[] = "plunge ride";
-inline constexpr int kResultFileMajor = 3;
-inline constexpr int kResultFileMinor = 0;
-
-// One parameter as a ride used it, in SI units.
-struct UsedParameter {
-  std::string name;  // "fork.spacers"
-  std::string unit;
-  std::string long_name;
-  double value = kUnset;
-  std::string text;  // of a choice or a name, in place of the value: "air"
-};
-
-// One column of a table that a ride used: numbers in SI units, or texts.
-struct UsedColumn {
-  std::string name;
-  std::string unit;
-  std::string long_name;
-  std::vector<double> values;
-  std::vector<std::string> texts;  // in place of the values
-};
-
-// A list of the Setup, a row each: "event", "fork.compression.points".
-struct UsedTable {
-  std::string name;
-  std::string row;  // what the number of a row is
-  std::vector<UsedColumn> columns;
-
-  std::size_t rows() const {
-    return columns.empty() ? 0 : std::max(columns[0].values.size(), columns[0].texts.size());
-  }
-};
 
 struct ResultFile {
   std::string title;
@@ -72,6 +37,8 @@ void demand_result_file(const Hdf5Reader& reader);
 // Throws InputError naming the file and the rule: not HDF5, damaged or cut short, another file
 // type, an unknown major version, something missing, of the wrong size, in units that do not
 // convert or no number where one must be. Other units than SI are converted.
-ResultFile read_result_file(const std::string& path, Seal seal = Seal::demanded);
+// traces: whether channels and times are read, which may be gigabytes.
+ResultFile read_result_file(const std::string& path, Seal seal = Seal::demanded,
+                            bool traces = true);
 
 }  // namespace plunge

@@ -11,7 +11,7 @@
 #include <vector>
 
 #include "models/setup/setup.hpp"
-#include "sim/report/result_file.hpp"
+#include "sim/report/result_content.hpp"
 
 namespace plunge {
 

@@ -15,7 +15,6 @@
 #include "sim/input/overrides.hpp"
 #include "sim/input/scene_text.hpp"
 #include "sim/input/settle.hpp"
-#include "sim/ride/run.hpp"
 
 namespace plunge {
 namespace {
@@ -382,8 +381,8 @@ Faults unread_variations(const Result& ride) {
   return faults;
 }
 
-Result ride_one(const ReadyRide& ride) {
-  Result result = run_ride(ride.setup);
+Result ride_one(const ReadyRide& ride, const TraceSink& sink) {
+  Result result = run_ride(ride.setup, prepare(ride.setup), sink);
   result.label = ride.label;
   result.set = ride.set;
   result.held = ride.held;

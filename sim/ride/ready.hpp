@@ -21,6 +21,7 @@
 #include "models/setup/setup.hpp"
 #include "sim/input/scene_reader.hpp"
 #include "sim/measure/result.hpp"
+#include "sim/ride/run.hpp"
 #include "sim/text/text_files.hpp"
 
 namespace plunge {
@@ -72,7 +73,8 @@ std::string say_sag(const HoldSetup& hold);
 // in results that come from elsewhere. By its scene's text.
 Faults unread_variations(const Result& ride);
 
-// The ride's result with its label, its scene and what was varied and held.
-Result ride_one(const ReadyRide& ride);
+// The ride's result with its label, its scene and what was varied and held; its traces go to the
+// sink where there is one (sim/ride/run.hpp).
+Result ride_one(const ReadyRide& ride, const TraceSink& sink = {});
 
 }  // namespace plunge

@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "models/setup/fault.hpp"
+#include "models/setup/judge.hpp"
 #include "models/setup/masses.hpp"
 #include "models/setup/statics.hpp"
 #include "sim/measure/channels.hpp"
@@ -74,16 +75,30 @@ const char* switch_name(Switch which, bool on) {
   }
 }
 
-// Collects what a ride shows as it goes.
+// The traces that metrics are drawn from.
+constexpr const char* kMeasured[] = {"travel", "travel_speed", "sprung_speed", "hand_force",
+                                     "ground_force"};
+
+std::size_t samples_of(double duration, double rate) {
+  return static_cast<std::size_t>(std::floor(duration * rate)) + 1;
+}
+
+// Collects what a ride shows as it goes, whole, or block by block where there is a sink.
 class Recorder {
  public:
-  Recorder(const Prepared& prepared, Result& result) : prepared_(prepared), result_(result) {
-    const double samples =
-        std::floor(prepared.line.duration() * result.setup.ride.sample_rate) + 1.0;
-    result_.time.reserve(static_cast<std::size_t>(samples));
-    for (const ChannelRow& row : channel_rows()) {
-      result_.channels.push_back({row.name, row.unit, row.long_name, {}});
-      result_.channels.back().values.reserve(static_cast<std::size_t>(samples));
+  Recorder(const Prepared& prepared, Result& result, const TraceSink& sink)
+      : prepared_(prepared), result_(result), sink_(sink), channels_(empty_channels()) {
+    const std::size_t all = samples_of(prepared.line.duration(), result.setup.ride.sample_rate);
+    if (!sink_) result_.time.reserve(all);
+    for (Channel& channel : channels_) {
+      channel.values.reserve(sink_ ? std::min(all, kTraceBlock) : all);
+    }
+    if (!sink_) return;
+    for (const char* name : kMeasured) {
+      const auto row = std::ranges::find(channels_, name, &Channel::name);
+      measured_.push_back({name, "", "", {}});
+      measured_.back().values.reserve(all);
+      places_.push_back(static_cast<std::size_t>(row - channels_.begin()));
     }
   }
 
@@ -98,6 +113,27 @@ class Recorder {
 
   const Instant& first() const { return first_; }
   const Instant& last() const { return last_; }
+  // Whether the sink, and not the ride, has failed.
+  bool sink_failed() const { return sink_failed_; }
+  std::size_t samples() const { return samples_; }
+
+  // The traces that metrics are drawn from, once the ride is over and all of it handed on.
+  Traces traces(double rate) const {
+    const auto at = [&](std::size_t i) -> std::span<const double> {
+      const auto& among = sink_ ? measured_ : result_.channels;
+      return std::ranges::find(among, kMeasured[i], &Channel::name)->values;
+    };
+    return {rate, at(0), at(1), at(2), at(3), at(4)};
+  }
+
+  void hand_over() {
+    if (sink_) {
+      pass_block();
+    } else {
+      result_.channels = std::move(channels_);
+    }
+  }
+
   Record finish() {
     if (airborne_since_ >= 0.0) record_.airborne_time += last_.time - airborne_since_;
     record_.end_time = last_.time;
@@ -109,10 +145,29 @@ class Recorder {
   void sample(const Instant& i) {
     search_peaks(i);
     const std::vector<ChannelRow>& rows = channel_rows();
-    result_.time.push_back(i.time);
     for (std::size_t c = 0; c < rows.size(); ++c) {
-      result_.channels[c].values.push_back(rows[c].value(i, prepared_.rider));
+      channels_[c].values.push_back(rows[c].value(i, prepared_.rider));
     }
+    ++samples_;
+    if (!sink_) {
+      result_.time.push_back(i.time);
+      return;
+    }
+    for (std::size_t k = 0; k < places_.size(); ++k) {
+      measured_[k].values.push_back(channels_[places_[k]].values.back());
+    }
+    if (channels_.front().values.size() == kTraceBlock) pass_block();
+  }
+
+  void pass_block() {
+    if (channels_.front().values.empty()) return;
+    try {
+      sink_(channels_);
+    } catch (...) {
+      sink_failed_ = true;
+      throw;
+    }
+    for (Channel& channel : channels_) channel.values.clear();
   }
 
   void switched(const Switched& s) {
@@ -171,6 +226,12 @@ class Recorder {
 
   const Prepared& prepared_;
   Result& result_;
+  const TraceSink& sink_;
+  std::vector<Channel> channels_;
+  std::vector<Channel> measured_;    // of a ride with a sink
+  std::vector<std::size_t> places_;  // of these among the channels
+  std::size_t samples_ = 0;
+  bool sink_failed_ = false;
   Record record_;
   Instant first_;
   Instant last_;
@@ -224,10 +285,11 @@ State<double> start_of(const Rider& rider, const WheelPath& path, const RideLine
 
 Result run_ride(const Setup& setup) { return run_ride(setup, prepare(setup)); }
 
-Result run_ride(const Setup& setup, const Prepared& prepared, const std::function<bool()>& stop) {
+Result run_ride(const Setup& setup, const Prepared& prepared, const TraceSink& sink,
+                const std::function<bool()>& stop) {
   Result result;
   result.setup = setup;
-  Recorder recorder(prepared, result);
+  Recorder recorder(prepared, result, sink);
   SolverCount count;
   Watch watch = recorder.watch();
   if (stop) {
@@ -241,21 +303,36 @@ Result run_ride(const Setup& setup, const Prepared& prepared, const std::functio
     ride(prepared.rider, prepared.ground.path, prepared.line, prepared.start, setup.ride.tolerance,
          watch, count);
   } catch (const RunError& error) {
+    if (recorder.sink_failed()) throw;
     result.failure = error.what();
   }
+  recorder.hand_over();
   const Record record = recorder.finish();
-  if (result.time.empty()) {
+  if (recorder.samples() == 0) {
     result.metrics = static_metrics(prepared.rider, setup);
   } else {
-    const Traces traces{setup.ride.sample_rate,          channel(result, "travel"),
-                        channel(result, "travel_speed"), channel(result, "sprung_speed"),
-                        channel(result, "hand_force"),   channel(result, "ground_force")};
+    const Traces traces = recorder.traces(setup.ride.sample_rate);
     Ridden ridden(prepared.rider, prepared.line, setup, traces, record);
     result.metrics = metrics_of(ridden);
     add_energy(result, prepared.rider, recorder.first(), recorder.last());
   }
   add_solver(result, count);
   return result;
+}
+
+std::vector<Channel> empty_channels() {
+  std::vector<Channel> channels;
+  for (const ChannelRow& row : channel_rows()) {
+    channels.push_back({row.name, row.unit, row.long_name, {}});
+  }
+  return channels;
+}
+
+std::size_t most_samples(const Setup& setup) {
+  double length = 0.0;
+  for (const Feature& feature : setup.terrain) length += feature_length(feature);
+  const RideLine line(setup.ride, setup.events, total_mass(setup), length);
+  return samples_of(line.duration(), setup.ride.sample_rate) + 1;
 }
 
 }  // namespace plunge

@@ -6,8 +6,10 @@
 // Throws InputError where ground or line cannot be built from the Setup.
 #pragma once
 
+#include <cstddef>
 #include <exception>
 #include <functional>
+#include <vector>
 
 #include "models/setup/assemble.hpp"
 #include "models/setup/ride_line.hpp"
@@ -32,14 +34,26 @@ Prepared prepare(const Setup& setup);
 // until something happens.
 State<double> start_of(const Rider& rider, const WheelPath& path, const RideLine& line);
 
+// Takes the traces of a ride as it goes, kTraceBlock samples at a time and at the end what is left.
+// What it throws ends the ride and is thrown on.
+using TraceSink = std::function<void(const std::vector<Channel>& block)>;
+
+// The channels of every ride, without values.
+std::vector<Channel> empty_channels();
+
+// Samples of each trace, or one more. Throws as prepare() does.
+std::size_t most_samples(const Setup& setup);
+
 Result run_ride(const Setup& setup);
 
 // Thrown by a ride that was told to stop.
 class RideStopped : public std::exception {};
 
-// The same with what has been prepared already: prepare(setup), or its like. `stop` is asked every
-// few milliseconds.
-Result run_ride(const Setup& setup, const Prepared& prepared,
+// The same with what has been prepared already: prepare(setup), or its like.
+// sink: takes the traces; the result then has no time and no channels, and in memory stay the five
+// traces that metrics are drawn from, 40 bytes a sample.
+// stop: asked every few milliseconds.
+Result run_ride(const Setup& setup, const Prepared& prepared, const TraceSink& sink = {},
                 const std::function<bool()>& stop = {});
 
 // Closing error of the energy audit: (in - out - change of what is stored) over all energy turned

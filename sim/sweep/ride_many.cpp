@@ -91,6 +91,16 @@ std::vector<std::optional<Result>> ride_all(std::span<const ReadyRide> rides,
   return results;
 }
 
+void ride_each(std::span<const ReadyRide> rides, const RideTaker& taker, const RideWatch& watch) {
+  RideTeam(rides.size(), 1, watch).run([&] {
+    return [&](const Batch& batch) {
+      const std::size_t ride = batch.first;
+      const auto sink = [&](const std::vector<Channel>& block) { taker.block(ride, block); };
+      taker.result(ride, ride_one(rides[ride], sink));
+    };
+  });
+}
+
 std::vector<std::optional<RideRow>> ride_in_lanes(std::span<const ReadyRide> rides,
                                                   const Keep& keep, const RideWatch& watch,
                                                   InstructionSet set) {

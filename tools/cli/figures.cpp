@@ -1,8 +1,13 @@
 #include "tools/cli/figures.hpp"
 
+#include <fmt/core.h>
+
+#include <algorithm>
 #include <cmath>
 #include <string_view>
+#include <utility>
 
+#include "models/setup/fault.hpp"
 #include "models/setup/parameters.hpp"
 #include "sim/measure/channels.hpp"
 #include "sim/measure/metrics.hpp"
@@ -39,7 +44,70 @@ Panel over_distance(const std::vector<const Result*>& rides, const char* name) {
   return panel;
 }
 
+constexpr const char* kDrawn[] = {"distance",     "travel",     "fork_force",
+                                  "ground_force", "hand_force", "path_height"};
+constexpr std::size_t kStretches = 2000;   // of a long ride
+constexpr std::size_t kLongRide = 20'000;  // samples up to which all are drawn
+
+const std::vector<double>& values_of(const std::vector<Channel>& channels, const char* name) {
+  return std::ranges::find(channels, name, &Channel::name)->values;
+}
+
+// The places in a stretch where a drawn trace is largest or least, rising.
+std::vector<std::size_t> extremes(const std::vector<Channel>& block, std::size_t first,
+                                  std::size_t end) {
+  std::vector<std::size_t> places;
+  for (const char* name : kDrawn) {
+    const std::vector<double>& values = values_of(block, name);
+    const auto at = [&](std::size_t k) { return values.begin() + static_cast<std::ptrdiff_t>(k); };
+    const auto [least, largest] = std::minmax_element(at(first), at(end));
+    places.push_back(static_cast<std::size_t>(least - values.begin()));
+    places.push_back(static_cast<std::size_t>(largest - values.begin()));
+  }
+  std::ranges::sort(places);
+  const auto same = std::ranges::unique(places);
+  places.erase(same.begin(), same.end());
+  return places;
+}
+
 }  // namespace
+
+PlotTraces::PlotTraces(const ReadyRides& all) {
+  if (all.rides.size() > kMostDrawn) {
+    throw InputError(Fault{"--plot",
+                           fmt::format("{} rides", all.rides.size()),
+                           fmt::format("must be at most {} in one picture", kMostDrawn),
+                           {}});
+  }
+  for (const ReadyRide& ride : all.rides) {
+    Result drawn;
+    drawn.label = ride.label;
+    drawn.setup.fork.travel = ride.setup.fork.travel;
+    for (const char* name : kDrawn) drawn.channels.push_back({name, "", "", {}});
+    rides_.push_back(std::move(drawn));
+    const std::size_t samples = most_samples(ride.setup);
+    stretch_.push_back(samples > kLongRide ? samples / kStretches : 1);
+  }
+}
+
+void PlotTraces::take(std::size_t ride, const std::vector<Channel>& block) {
+  Result& drawn = rides_.at(ride);
+  const std::size_t count = block.front().values.size();
+  for (std::size_t first = 0; first < count; first += stretch_[ride]) {
+    for (const std::size_t k : extremes(block, first, std::min(first + stretch_[ride], count))) {
+      for (Channel& channel : drawn.channels) {
+        channel.values.push_back(values_of(block, channel.name.c_str())[k]);
+      }
+      drawn.time.push_back(0.0);
+    }
+  }
+}
+
+std::vector<const Result*> PlotTraces::rides() const {
+  std::vector<const Result*> rides;
+  for (const Result& ride : rides_) rides.push_back(&ride);
+  return rides;
+}
 
 void draw_rides(const std::vector<const Result*>& rides, const std::string& title,
                 const std::string& path) {

@@ -41,10 +41,17 @@ Json ride_object(const Result& ride) {
 
 }  // namespace
 
-std::string rides_json(const std::vector<Result>& rides) {
-  Json list = Json::array();
-  for (const Result& ride : rides) list.push_back(ride_object(ride));
-  return Json{{"rides", list}}.dump(2);
+void put_rides_json(const std::vector<Result>& rides,
+                    const std::function<void(const std::string&)>& put) {
+  put("{\n  \"rides\": [");
+  for (std::size_t i = 0; i < rides.size(); ++i) {
+    std::string text = "\n" + ride_object(rides[i]).dump(2);
+    for (std::size_t line = 0; (line = text.find('\n', line)) != std::string::npos; line += 5) {
+      text.insert(line + 1, "    ");
+    }
+    put(i == 0 ? text : "," + text);
+  }
+  put(rides.empty() ? "]\n}" : "\n  ]\n}");
 }
 
 std::string curves_json(const std::vector<CurveTable>& curves) {

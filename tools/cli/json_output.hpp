@@ -1,6 +1,7 @@
 // What --json prints: SI numbers under the names that HDF5 uses. Not-a-number becomes null.
 #pragma once
 
+#include <functional>
 #include <string>
 #include <vector>
 
@@ -27,7 +28,9 @@ struct FileRide {
   Result ride;
 };
 
-std::string rides_json(const std::vector<Result>& rides);
+// A ride at a time, so that no text of all of them is in memory.
+void put_rides_json(const std::vector<Result>& rides,
+                    const std::function<void(const std::string&)>& put);
 std::string curves_json(const std::vector<CurveTable>& curves);
 std::string comparison_json(const std::vector<FileRide>& rides);
 std::string modes_json(const ModeReport& report);

@@ -3,11 +3,7 @@
 #include <fmt/core.h>
 #include <unistd.h>
 
-#include <cstdio>
-#include <optional>
-#include <utility>
-
-#include "sim/sweep/ride_many.hpp"
+#include "sim/report/ride_to_file.hpp"
 #include "tools/cli/interrupt.hpp"
 #include "tools/cli/voice.hpp"
 
@@ -17,21 +13,24 @@ void tell_notes(const ReadyRides& ready) {
   for (const std::string& note : ready.notes) tell("{}\n", note);
 }
 
-std::vector<Result> ride_ready(const ReadyRides& ready) {
+std::vector<Result> ride_ready(const ReadyRides& ready, const std::string& path,
+                               const std::string& history, PlotTraces* plot) {
   const InterruptGuard guard;
-  RideWatch watch;
-  watch.stop = [] { return InterruptGuard::asked(); };
+  RideFileOptions options;
+  options.history = history;
+  options.watch.stop = [] { return InterruptGuard::asked(); };
   if (isatty(STDERR_FILENO) != 0 && ready.rides.size() > 1) {
-    watch.on_progress = [](std::size_t ridden, std::size_t all) {
+    options.watch.on_progress = [](std::size_t ridden, std::size_t all) {
       tell("\r{} of {} rides", ridden, all);
       if (ridden == all) tell_text("\r\x1b[K");
     };
   }
-  std::vector<Result> results;
-  for (std::optional<Result>& result : ride_all(ready.rides, watch)) {
-    if (result) results.push_back(std::move(*result));
+  if (plot != nullptr) {
+    options.on_block = [plot](std::size_t ride, const std::vector<Channel>& block) {
+      plot->take(ride, block);
+    };
   }
-  return results;
+  return ride_to_file(path, ready, options);
 }
 
 }  // namespace plunge

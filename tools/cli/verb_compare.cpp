@@ -44,7 +44,8 @@ int compare_verb(const CompareOptions& options) {
   std::vector<FileRide> rides;
   for (const std::string& path : options.files) {
     if (path.empty()) throw InputError(Fault{"", "\"\"", "is no name of a file", {}});
-    for (Result& ride : read_result_file(path, seal_for(options.unsealed)).rides) {
+    for (Result& ride :
+         read_result_file(path, seal_for(options.unsealed), !options.plot.empty()).rides) {
       refuse_unread(path, ride);
       rides.push_back({path, std::move(ride)});
     }

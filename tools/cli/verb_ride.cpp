@@ -3,12 +3,11 @@
 #include <algorithm>
 #include <cmath>
 #include <filesystem>
-#include <utility>
+#include <optional>
 
 #include "sim/disk/disk_files.hpp"
 #include "sim/measure/metrics.hpp"
-#include "sim/report/result_file.hpp"
-#include "sim/report/used_parameters.hpp"
+#include "sim/report/plot.hpp"
 #include "tools/cli/figures.hpp"
 #include "tools/cli/json_output.hpp"
 #include "tools/cli/outputs.hpp"
@@ -78,25 +77,6 @@ std::string history_of(const RideOptions& options) {
   return text;
 }
 
-ResultFile to_file(std::vector<Result> rides, const std::string& title,
-                   const std::string& history) {
-  ResultFile file;
-  file.title = title;
-  file.history = history;
-  file.rides = std::move(rides);
-  for (const Result& ride : file.rides) {
-    file.parameters.push_back(used_parameters(ride.setup));
-    file.tables.push_back(used_tables(ride.setup));
-  }
-  return file;
-}
-
-std::vector<const Result*> pointers_to(const std::vector<Result>& rides) {
-  std::vector<const Result*> pointers;
-  for (const Result& ride : rides) pointers.push_back(&ride);
-  return pointers;
-}
-
 // Where the results go. What cannot be written is refused before anything is ridden.
 std::string output_of(const RideOptions& options) {
   namespace fs = std::filesystem;
@@ -117,13 +97,11 @@ int ride_verb(const RideOptions& options) {
   const ReadyRides all = ready(disk_files(), options.scene, wishes);
   tell_notes(all);
   const std::string output = output_of(options);
-  const ResultFile file = to_file(ride_ready(all), all.name, history_of(options));
-  const std::vector<Result>& rides = file.rides;
-
-  if (!rides.empty()) write_result_file(output, file);
-  if (!options.plot.empty() && !rides.empty()) {
-    draw_rides(pointers_to(rides), all.name, options.plot);
-  }
+  std::optional<PlotTraces> plot;
+  if (!options.plot.empty()) plot.emplace(all);
+  const std::vector<Result> rides =
+      ride_ready(all, output, history_of(options), plot ? &*plot : nullptr);
+  if (plot && !rides.empty()) draw_rides(plot->rides(), all.name, options.plot);
 
   bool failed = false;
   for (const Result& ride : rides) {
@@ -132,7 +110,8 @@ int ride_verb(const RideOptions& options) {
     tell("plunge: {}: the run failed {}; what it had is kept\n", ride.label, ride.failure);
   }
   if (options.json) {
-    say("{}\n", rides_json(rides));
+    put_rides_json(rides, say_text);
+    say_text("\n");
   } else if (!rides.empty()) {
     say("{}\n", what_is_ridden(all.rides.front().setup));
     if (holds(all.hold)) say("sag held at {}\n", say_sag(all.hold));

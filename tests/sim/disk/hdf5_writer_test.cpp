@@ -13,6 +13,7 @@
 #include <vector>
 
 #include "sim/disk/hdf5_reader.hpp"
+#include "sim/disk/packed.hpp"
 #include "tests/scratch.hpp"
 #include "tests/small_hdf5.hpp"
 
@@ -82,6 +83,48 @@ TEST(Hdf5Writer, OtherToolsFindUnitsAndScales) {
                            "ATTRIBUTE \"DIMENSION_LIST\"", "/time\"", "_FillValue"}) {
     EXPECT_NE(dump.find(word), std::string::npos) << word << " in " << dump;
   }
+}
+
+TEST(Hdf5Writer, RowsAreWrittenOneAtATime) {
+  const ScratchDirectory directory;
+  Hdf5Writer writer;
+  writer.dimension("/ride", std::vector<int>{0, 1}, {});
+  writer.dimension("/row", std::vector<int>{0, 1, 2}, {});
+  writer.rows("/rate", {"/ride", "/row"}, {});
+  writer.text_rows("/kind", {"/ride", "/row"}, {});
+  writer.write_row("/rate", 1, std::vector<double>{4, 5, 6});
+  writer.write_row("/rate", 0, std::vector<double>{1, 2, 3});
+  writer.write_row("/kind", 1, std::vector<std::string>{"brake", "", "naïve µ"});
+  EXPECT_THROW(writer.write_row("/rate", 2, std::vector<double>{1, 2, 3}), std::invalid_argument);
+  EXPECT_THROW(writer.write_row("/rate", 0, std::vector<double>{1, 2}), std::invalid_argument);
+  EXPECT_THROW(writer.write_row("/row", 0, std::vector<double>{1}), std::invalid_argument);
+  writer.save(directory / "a.h5");
+  const Hdf5Reader reader(directory / "a.h5");
+  EXPECT_EQ(reader.numbers("/rate"), (std::vector<double>{1, 2, 3, 4, 5, 6}));
+  EXPECT_EQ(reader.texts("/kind"), (std::vector<std::string>{"", "", "", "brake", "", "naïve µ"}));
+}
+
+TEST(Hdf5Writer, ADimensionIsCutDownWithAllThatStandsOnIt) {
+  const ScratchDirectory directory;
+  Hdf5Writer writer;
+  writer.dimension("/ride", std::vector<int>{0, 1, 2}, {}, true);
+  writer.dimension("/time", std::vector<double>{0, 1, 2, 3}, {}, true);
+  writer.pieces("/travel", {"/ride", "/time"}, {1, 4}, {});
+  for (std::size_t ride = 0; ride < 3; ++ride) {
+    writer.write_piece("/travel", {ride, 0},
+                       packed(std::vector<double>(4, 1.0 + static_cast<double>(ride))));
+  }
+  EXPECT_THROW(writer.shorten("/ride", 4), std::invalid_argument);
+  EXPECT_THROW(writer.shorten("/ride", 0), std::invalid_argument);
+  writer.shorten("/ride", 2);
+  writer.shorten("/time", 3);
+  writer.variable("/label", {"/ride"}, std::vector<std::string>{"a", "b"}, {});
+  writer.save(directory / "a.h5");
+  const Hdf5Reader reader(directory / "a.h5");
+  EXPECT_EQ(reader.integers("/ride"), (std::vector<int>{0, 1}));
+  EXPECT_EQ(reader.numbers("/time"), (std::vector<double>{0, 1, 2}));
+  EXPECT_EQ(reader.shape("/travel"), (std::vector<std::size_t>{2, 3}));
+  EXPECT_EQ(reader.numbers("/travel"), (std::vector<double>{1, 1, 1, 2, 2, 2}));
 }
 
 TEST(Hdf5Writer, RefusesContentsThatContradictThemselves) {

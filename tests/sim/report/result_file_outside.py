@@ -61,6 +61,6 @@ for engine in engines:
         check([str(word) for word in data["kind"].sel(ride=1).values], ["brake", "corner"])
         check([str(word) for word in data["kind"].sel(ride=0).values], ["brake", ""])
     with xarray.open_dataset(path, engine=engine, group="located") as data:
-        check(data["time"].dims, ("event",))
+        check(data["instant"].dims, ("event",))
         check([str(word) for word in data["what"].values], ["lift_off", "touch_down"] * 2)
 print("as labelled")

@@ -1,0 +1,70 @@
+#include "sim/disk/disk_room.hpp"
+
+#include <fcntl.h>
+#include <fmt/core.h>
+#include <unistd.h>
+
+#include <array>
+#include <cerrno>
+#include <filesystem>
+#include <system_error>
+
+#include "models/setup/fault.hpp"
+
+namespace plunge {
+namespace {
+
+[[noreturn]] void refuse_size(const std::string& target, std::uint64_t wanted,
+                              std::uint64_t there) {
+  throw RunError(fmt::format("cannot write {}: it would take up to {}, and {} are free on its disk",
+                             target, say_bytes(wanted), say_bytes(there)));
+}
+
+// Bytes that are free where a file is or would be; none: the system does not say.
+std::uint64_t free_bytes(const std::string& target, std::error_code& error) {
+  const std::filesystem::path folder = std::filesystem::path(target).parent_path();
+  return std::filesystem::space(folder.empty() ? "." : folder, error).available;
+}
+
+}  // namespace
+
+std::string say_bytes(std::uint64_t bytes) {
+  constexpr std::array kUnits = {"kB", "MB", "GB", "TB", "PB"};
+  constexpr double kStep = 1000.0;
+  if (bytes < 1000) return fmt::format("{} bytes", bytes);
+  double size = static_cast<double>(bytes) / kStep;
+  std::size_t unit = 0;
+  while (size >= kStep && unit + 1 < kUnits.size()) {
+    size /= kStep;
+    ++unit;
+  }
+  return fmt::format("{:.1f} {}", size, kUnits[unit]);
+}
+
+void demand_room(const std::string& target, std::uint64_t bytes) {
+  std::error_code error;
+  const std::uint64_t there = free_bytes(target, error);
+  if (!error && there < bytes) refuse_size(target, bytes, there);
+}
+
+void hold_room(const std::string& file, const std::string& target, std::uint64_t bytes) {
+  const int descriptor = ::open(file.c_str(), O_WRONLY | O_CLOEXEC);
+  if (descriptor < 0) return;
+  int failed = 0;
+  do {
+    failed = ::fallocate(descriptor, FALLOC_FL_KEEP_SIZE, 0, static_cast<off_t>(bytes));
+  } while (failed != 0 && errno == EINTR);
+  const bool full = failed != 0 && errno == ENOSPC;
+  ::close(descriptor);
+  if (!full) return;
+  std::error_code error;
+  refuse_size(target, bytes, free_bytes(target, error));
+}
+
+void give_back_room(const std::string& file) {
+  std::error_code error;
+  const std::uint64_t size = std::filesystem::file_size(file, error);
+  if (!error) std::filesystem::resize_file(file, size, error);
+}
+
+}  // namespace plunge
