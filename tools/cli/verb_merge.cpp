@@ -1,9 +1,6 @@
 #include <fmt/core.h>
-#include <unistd.h>
 
-#include <cstdio>
 #include <filesystem>
-#include <nlohmann/json.hpp>
 
 #include "models/setup/fault.hpp"
 #include "sim/disk/atomic_file.hpp"
@@ -11,6 +8,7 @@
 #include "sim/sweep/plan_file.hpp"
 #include "sim/sweep/sweep_folder.hpp"
 #include "tools/cli/interrupt.hpp"
+#include "tools/cli/json_number.hpp"
 #include "tools/cli/verbs.hpp"
 #include "tools/cli/voice.hpp"
 
@@ -32,17 +30,16 @@ int sweep_merge_verb(const SweepMergeOptions& options) {
   demand_output(options.output);
   const Plan plan = plan_of(folder);
   const InterruptGuard guard;
-  const bool terminal = ::isatty(STDERR_FILENO) != 0;
   MergeOptions asked;
   asked.partial = options.partial;
   asked.stop = InterruptGuard::asked;
-  if (terminal) {
+  if (shows_progress()) {
     asked.on_progress = [](std::size_t done, std::size_t all) {
-      tell("\r\x1b[K{} %", 100 * done / all);
+      show_progress(fmt::format("{} %", 100 * done / all));
     };
   }
   const MergeReport report = merge_sweep(folder, plan, options.output, asked);
-  if (terminal) tell_text("\r\x1b[K");
+  clear_progress();
   if (report.stopped) {
     tell("plunge: interrupted; {} is as it was\n", options.output);
     return 1;
@@ -59,7 +56,7 @@ int sweep_merge_verb(const SweepMergeOptions& options) {
                                           {"shards", report.shards},
                                           {"shards_merged", report.shards_merged},
                                           {"damaged", report.damaged}};
-    say("{}\n", nlohmann::ordered_json{{"merge", merge}}.dump(2));
+    say("{}\n", json_text({{"merge", merge}}));
     return 0;
   }
   say("{}: {} of {}\n", options.output, counted(report.rides - report.not_ridden, "ride"),

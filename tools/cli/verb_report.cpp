@@ -356,7 +356,7 @@ void print_json(const MergedSweep& sweep, const SweepQuestion& question, const S
   if (question.front) {
     out["front"] = RideList(sweep, settings, report.front).with_metrics().json();
   }
-  say("{}\n", Json{{"report", out}}.dump(2));
+  say("{}\n", json_text({{"report", out}}));
 }
 
 Series series_of(const std::string& label, Mark mark) {
