@@ -122,12 +122,26 @@ std::string too_little(const CLI::App& app, const CLI::App& verb,
   return fmt::format("{} needs {}: {}", short_name(verb), fmt::join(missing, " and "), usage(verb));
 }
 
+// Whether a text says a name, and not only its letters within another.
+bool says(const std::string& text, const std::string& name) {
+  constexpr std::string_view kOfNames =
+      "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_";
+  for (std::size_t at = 0; (at = text.find(name, at)) != std::string::npos; ++at) {
+    const std::size_t end = at + name.size();
+    const bool begins = at == 0 || kOfNames.find(text[at - 1]) == std::string_view::npos;
+    const bool ends = end == text.size() || kOfNames.find(text[end]) == std::string_view::npos;
+    if (begins && ends) return true;
+  }
+  return false;
+}
+
 // The option that an error is about, or null. The reader names it with its dashes or without.
 const CLI::Option* option_in(const CLI::App& verb, const std::string& told) {
-  for (const CLI::Option* option : options_of(verb, false)) {
-    for (const std::string& name : spellings(*option)) {
-      const std::string bare = name.substr(name.find_first_not_of('-'));
-      if (told.find(name) != std::string::npos || told.starts_with(bare + " ")) return option;
+  for (const bool bare : {false, true}) {
+    for (const CLI::Option* option : options_of(verb, false)) {
+      for (const std::string& name : spellings(*option)) {
+        if (says(told, bare ? name.substr(name.find_first_not_of('-')) : name)) return option;
+      }
     }
   }
   return nullptr;

@@ -58,7 +58,7 @@ int modes_verb(const ModesOptions& options) {
   say("{}{}\n", modes.text(),
       wrapped("without a frequency: does not swing, dies away with its time constant",
               line_width()));
-  say("\nper metre of ground, at {} km/h:\n\n", in_unit(setup.ride.speed, "km/h", 1));
+  say("\nper metre of ground, at {}:\n\n", say(setup.ride.speed, "km/h"));
   Table response;
   response.column("frequency", "Hz");
   response.column("frame", "m/m");

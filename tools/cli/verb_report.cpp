@@ -524,8 +524,10 @@ int sweep_report_verb(const SweepReportOptions& options) {
   if (options.map.empty()) {
     figure = question.front ? front_figure(sweep, question, report) : indices_figure(sweep, report);
   }
+  finish_saying();
   draw(figure, options.plot);
-  tell("plot: {}\n", options.plot);
+  remember_written(options.plot);
+  note("plot: {}\n", shown(options.plot));
   return 0;
 }
 

@@ -115,7 +115,8 @@ void print_summary(const ReadyRides& all, const std::vector<Result>& rides, cons
   }
   double worst = 0.0;
   for (const Result& ride : rides) worst = std::max(worst, std::abs(energy(ride, "closing_error")));
-  say("energy closes to {:.1g} of what was turned over\n", worst);
+  const std::string closes = fmt::format("energy closes to {:.1g} of what was turned over", worst);
+  say("{}\n", wrapped(closes, line_width()));
 }
 
 int interrupted(std::size_t ridden, std::size_t all) {
