@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "models/setup/fault.hpp"
+#include "sim/disk/atomic_file.hpp"
 #include "sim/measure/metrics.hpp"
 #include "sim/report/plot.hpp"
 #include "sim/report/result_file.hpp"
@@ -184,7 +185,10 @@ class Comparison {
 }  // namespace
 
 int compare_verb(const CompareOptions& options) {
-  if (!options.plot.empty()) demand_plot_name(options.plot);
+  if (!options.plot.empty()) {
+    demand_plot_name(options.plot);
+    demand_writable(options.plot);
+  }
   const std::vector<FileRide> rides = read_all(options.files);
   const Comparison comparison(rides, options.bar);
   if (options.json) {

@@ -6,8 +6,10 @@
 #include "models/setup/fault.hpp"
 #include "models/setup/parameters.hpp"
 #include "models/setup/statics.hpp"
+#include "sim/disk/atomic_file.hpp"
 #include "sim/disk/disk_files.hpp"
 #include "sim/measure/metrics.hpp"
+#include "sim/report/plot.hpp"
 #include "tools/cli/figures.hpp"
 #include "tools/cli/json_output.hpp"
 #include "tools/cli/lines.hpp"
@@ -111,6 +113,10 @@ void print_curves(const CurveOptions& options, const ReadyRides& all,
 }  // namespace
 
 int curve_verb(const CurveOptions& options) {
+  if (!options.plot.empty()) {
+    demand_plot_name(options.plot);
+    demand_writable(options.plot);
+  }
   const ReadyRides all = ready_curves(options);
   tell_notes(all);
   const bool with_rider = !options.rider.empty() || is_scene(disk_files(), options.file);

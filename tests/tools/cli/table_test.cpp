@@ -50,13 +50,13 @@ TEST(Table, ALongFirstCellIsBrokenAndItsNumbersStandOnItsLastLine) {
   table.column("travel", "");
   table.row({"a first cell of many words", "1", "2"});
   EXPECT_EQ(table.text(24),
-            "              force\n"
+            "               force\n"
             "a first cell\n"
-            "of many words     1\n"
+            "of many words      1\n"
             "\n"
-            "              travel\n"
+            "               travel\n"
             "a first cell\n"
-            "of many words      2\n");
+            "of many words       2\n");
 }
 
 TEST(Table, ACellShowsWhatWouldWorkOnATerminal) {
