@@ -166,6 +166,17 @@ std::string wrong_values(const CLI::Option& option, const std::vector<std::strin
 
 }  // namespace
 
+std::string empty_name(const CLI::App& app) {
+  for (const bool by_place : {true, false}) {
+    for (const CLI::Option* option : options_of(asked_verb(app), by_place)) {
+      if (takes_file(*option) && std::ranges::count(option->results(), "") > 0) {
+        return fmt::format("{} = \"\": is no name of a file", name_of(*option));
+      }
+    }
+  }
+  return {};
+}
+
 const CLI::App& asked_verb(const CLI::App& app) {
   const CLI::App* verb = &app;
   while (!verb->get_subcommands().empty()) verb = verb->get_subcommands().back();
@@ -184,7 +195,9 @@ std::string unknown_verb(const CLI::App& app, const std::string& word) {
 std::string complaint(const CLI::App& app, const CLI::ParseError& error,
                       const std::vector<std::string>& words) {
   const CLI::App& verb = asked_verb(app);
-  std::string text = error.what();
+  std::string text = empty_name(app);
+  if (!text.empty()) return text;
+  text = error.what();
   if (dynamic_cast<const CLI::ExtrasError*>(&error) != nullptr) {
     text = too_much(app, verb, words);
   } else if (dynamic_cast<const CLI::RequiredError*>(&error) != nullptr) {

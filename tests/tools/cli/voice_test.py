@@ -327,6 +327,18 @@ class Help(Scratch):
             self.assertEqual(1, done.stderr.count(b"\n"), words)
             self.assertEqual(b"", done.stdout)
 
+    def test_an_empty_name_is_no_default(self):
+        for words, name in (
+            (["ride", ""], "SCENE"),
+            (["ride", DROP, "-o", ""], "--output"),
+            (["curve", DROP, "--plot", ""], "--plot"),
+            (["compare", "a.h5", ""], "FILE..."),
+            (["sweep", "", "-o", "d"], "PLAN"),
+            (["sweep", "status", ""], "DIR"),
+        ):
+            done = self.plunge(*words, expect=2)
+            self.assertEqual(f'plunge: {name} = "": is no name of a file\n', done.stderr.decode())
+
 
 def numbers_in(text):
     return sorted(re.findall(r"(?<![\w.])[+-]?\d+(?:\.\d+)?(?![\w.])", text))
