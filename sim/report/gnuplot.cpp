@@ -2,7 +2,6 @@
 
 #include <fcntl.h>
 #include <fmt/core.h>
-#include <signal.h>
 #include <spawn.h>
 #include <sys/mman.h>
 #include <sys/wait.h>
@@ -11,6 +10,7 @@
 #include <algorithm>
 #include <cerrno>
 #include <chrono>
+#include <csignal>
 #include <system_error>
 #include <thread>
 

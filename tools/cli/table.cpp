@@ -47,7 +47,7 @@ std::size_t width_for(const std::string& name) {
 
 }  // namespace
 
-void Table::column(std::string name, std::string unit, bool with_last) {
+void Table::column(const std::string& name, const std::string& unit, bool with_last) {
   names_.push_back(shown(name));
   units_.push_back(shown(unit));
   with_last_.push_back(with_last);

@@ -17,7 +17,7 @@ namespace plunge {
 class Table {
  public:
   // One that belongs to the column before it stands in the same block.
-  void column(std::string name, std::string unit, bool with_last = false);
+  void column(const std::string& name, const std::string& unit, bool with_last = false);
   void row(std::vector<std::string> cells);
   bool empty() const { return rows_.empty(); }
 
