@@ -61,12 +61,12 @@ std::string unknown_option(const CLI::App& app, const CLI::App& verb, const std:
     return fmt::format("{} belongs behind the verb: {} {}", name, full_name(verb), name);
   }
   const std::string none = fmt::format("{} has no option \"{}\"", short_name(verb), name);
-  const bool is_long = name.starts_with("--");  // a letter resembles any other
-  if (const std::string near = is_long ? nearest(name, own) : ""; !near.empty()) {
-    return fmt::format("{}; did you mean \"{}\"?", none, near);
+  if (const CLI::App* owner = owner_of(app, name)) {
+    return fmt::format("{}; it belongs to \"{}\"", none, full_name(*owner));
   }
-  const CLI::App* owner = owner_of(app, name);
-  return owner == nullptr ? none : fmt::format("{}; it belongs to \"{}\"", none, full_name(*owner));
+  // A single letter resembles any other.
+  const std::string near = name.starts_with("--") ? nearest(name, own) : "";
+  return near.empty() ? none : fmt::format("{}; did you mean \"{}\"?", none, near);
 }
 
 // What was left over.

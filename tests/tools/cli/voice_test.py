@@ -314,6 +314,7 @@ class Help(Scratch):
             ("ride a --polt x", 'ride has no option "--polt"; did you mean "--plot"?'),
             ("ride a --polt=x", 'ride has no option "--polt"; did you mean "--plot"?'),
             ("ride a --spacers 0..4", 'no option "--spacers"; it belongs to "plunge curve"'),
+            ("modes a --vary x", 'modes has no option "--vary"; it belongs to "plunge ride"'),
             ("--json ride a", "--json belongs behind the verb: plunge ride --json"),
             ("ride a --hold", "--hold needs a value: --hold WHAT"),
             ("ride a --hold sag=1% --hold sag=2%", "--hold is given 2 times: give it once"),
