@@ -45,7 +45,7 @@ void put_rides_json(const std::vector<Result>& rides,
                     const std::function<void(const std::string&)>& put) {
   put("{\n  \"rides\": [");
   for (std::size_t i = 0; i < rides.size(); ++i) {
-    std::string text = "\n" + ride_object(rides[i]).dump(2);
+    std::string text = "\n" + json_text(ride_object(rides[i]));
     for (std::size_t line = 0; (line = text.find('\n', line)) != std::string::npos; line += 5) {
       text.insert(line + 1, "    ");
     }
@@ -65,17 +65,17 @@ std::string curves_json(const std::vector<CurveTable>& curves) {
                     {"slow_force", numbers(curve.slow)},
                     {"fast_force", numbers(curve.fast)}});
   }
-  return Json{{"curves", list}}.dump(2);
+  return json_text({{"curves", list}});
 }
 
 std::string comparison_json(const std::vector<FileRide>& rides) {
   Json list = Json::array();
   for (const FileRide& item : rides) {
-    Json object = {{"file", item.file}};
+    Json object = {{"file", item.file}, {"scene", item.scene}};
     object.update(ride_object(item.ride));
     list.push_back(object);
   }
-  return Json{{"rides", list}}.dump(2);
+  return json_text({{"rides", list}});
 }
 
 std::string modes_json(const ModeReport& report) {
@@ -95,7 +95,7 @@ std::string modes_json(const ModeReport& report) {
                     {"travel", json_number(row.travel)},
                     {"ground_force", json_number(row.ground_force)}});
   }
-  return Json{{"modes", modes}, {"transmissibility", rows}}.dump(2);
+  return json_text({{"modes", modes}, {"transmissibility", rows}});
 }
 
 std::string faults_json(const Faults& faults) {
@@ -108,7 +108,7 @@ std::string faults_json(const Faults& faults) {
                     {"value", fault.value},
                     {"rule", fault.rule}});
   }
-  return Json{{"faults", list}}.dump(2);
+  return json_text({{"faults", list}});
 }
 
 }  // namespace plunge

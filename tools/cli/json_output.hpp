@@ -8,6 +8,7 @@
 #include "models/setup/fault.hpp"
 #include "sim/measure/result.hpp"
 #include "sim/ride/modes.hpp"
+#include "tools/cli/inputs.hpp"
 
 namespace plunge {
 
@@ -20,12 +21,6 @@ struct CurveTable {
   std::vector<double> travel;  // [m]
   std::vector<double> slow;    // [N]
   std::vector<double> fast;    // [N]
-};
-
-// A ride as read from a file.
-struct FileRide {
-  std::string file;
-  Result ride;
 };
 
 // A ride at a time, so that no text of all of them is in memory.

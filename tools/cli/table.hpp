@@ -1,25 +1,41 @@
 // Text tables and workshop units for people.
 #pragma once
 
+#include <cstddef>
 #include <string>
 #include <vector>
 
 #include "sim/measure/label.hpp"
 #include "sim/measure/result.hpp"
+#include "tools/cli/voice.hpp"
 
 namespace plunge {
 
 // Rows of cells under a heading (name, unit), columns aligned to the right but the first. A name
-// that is wider than its column is broken between words.
+// that is wider than its column is broken between words. Names and cells are shown
+// (models/setup/shown.hpp).
 class Table {
  public:
-  void column(std::string name, std::string unit);
+  // One that belongs to the column before it stands in the same block.
+  void column(const std::string& name, const std::string& unit, bool with_last = false);
   void row(std::vector<std::string> cells);
-  std::string text() const;
+  bool empty() const { return rows_.empty(); }
+
+  // In blocks one below the other where the lines would be wider than `width`; each block begins
+  // with the first column, whose cells are then broken between words.
+  std::string text(std::size_t width = line_width()) const;
 
  private:
+  // The columns of a block after the first one.
+  using Block = std::vector<std::size_t>;
+
+  std::size_t first_width(std::size_t longest) const;
+  std::vector<Block> blocks(const std::vector<std::size_t>& widths, std::size_t width) const;
+  std::string block_text(const Block& block, const std::vector<std::size_t>& widths) const;
+
   std::vector<std::string> names_;
   std::vector<std::string> units_;
+  std::vector<bool> with_last_;
   std::vector<std::vector<std::string>> rows_;
 };
 
@@ -30,8 +46,9 @@ std::string in_unit(double value, const std::string& said, int decimals);
 double metric(const Result& result, const std::string& name);
 double energy(const Result& result, const std::string& name);
 
-// How a quantity is said: a pressure in bar where asked.
+// How a quantity, or a number in a unit, is said: a pressure in bar where asked.
 Label in_bar(Label label, bool bar);
+std::string in_bar(const std::string& said, bool bar);
 
 // A number as its row says it.
 std::string in_said(double value, const Label& label);

@@ -29,7 +29,7 @@ int tell_exception() {
     tell("plunge: {}{}\n", no_thread ? "no thread could be started: " : "", error.what());
     return 1;
   } catch (const std::exception& error) {
-    tell("plunge: {}\n", error.what());
+    tell("plunge: {}\n", shown(error.what()));
     return 1;
   }
 }

@@ -13,7 +13,7 @@ int check_verb(const CheckOptions& options) {
     const Faults faults = check_file(file);
     if (!options.json) {
       for (const Fault& fault : faults) say("{}\n", to_string(fault));
-      if (faults.empty()) say("{}: good\n", file);
+      if (faults.empty()) say("{}: good\n", shown(file));
     }
     all.insert(all.end(), faults.begin(), faults.end());
   }

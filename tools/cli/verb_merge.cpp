@@ -1,41 +1,39 @@
 #include <fmt/core.h>
-#include <unistd.h>
-
-#include <cstdio>
-#include <nlohmann/json.hpp>
 
 #include "models/setup/fault.hpp"
 #include "sim/sweep/merge.hpp"
 #include "sim/sweep/plan_file.hpp"
 #include "sim/sweep/sweep_folder.hpp"
 #include "tools/cli/interrupt.hpp"
+#include "tools/cli/json_number.hpp"
 #include "tools/cli/outputs.hpp"
 #include "tools/cli/sweep_words.hpp"
 #include "tools/cli/verbs.hpp"
 #include "tools/cli/voice.hpp"
 
 namespace plunge {
+
 int sweep_merge_verb(const SweepMergeOptions& options) {
   const SweepFolder folder = open_sweep(options.folder);
   const Plan plan = plan_of(folder);
   open_outputs({options.output, "", options.replace, options.json}, {}, options.folder);
   const InterruptGuard guard;
-  const bool terminal = ::isatty(STDERR_FILENO) != 0;
   MergeOptions asked;
   asked.threads = threads_asked(options.threads);
   asked.partial = options.partial;
   asked.stop = InterruptGuard::asked;
-  if (terminal) {
+  if (shows_progress()) {
     asked.on_progress = [](std::size_t done, std::size_t all) {
-      tell("\r\x1b[K{} %", 100 * done / all);
+      show_progress(fmt::format("{} %", 100 * done / all));
     };
   }
   const MergeReport report = merge_sweep(folder, plan, options.output, asked);
-  if (terminal) tell_text("\r\x1b[K");
+  clear_progress();
   if (report.stopped) {
     tell("plunge: interrupted; {} is as it was\n", name_of_output(options.output));
     return 1;
   }
+  remember_written(options.output);
   for (const std::string& text : report.damaged) {
     tell("plunge: left out: {}\n", text);
   }
@@ -48,7 +46,7 @@ int sweep_merge_verb(const SweepMergeOptions& options) {
                                           {"shards", report.shards},
                                           {"shards_merged", report.shards_merged},
                                           {"damaged", report.damaged}};
-    say("{}\n", nlohmann::ordered_json{{"merge", merge}}.dump(2));
+    say("{}\n", json_text({{"merge", merge}}));
     return 0;
   }
   const std::string output = name_of_output(options.output);

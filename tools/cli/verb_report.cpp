@@ -356,7 +356,7 @@ void print_json(const MergedSweep& sweep, const SweepQuestion& question, const S
   if (question.front) {
     out["front"] = RideList(sweep, settings, report.front).with_metrics().json();
   }
-  say("{}\n", Json{{"report", out}}.dump(2));
+  say("{}\n", json_text({{"report", out}}));
 }
 
 Series series_of(const std::string& label, Mark mark) {
@@ -521,8 +521,10 @@ int sweep_report_verb(const SweepReportOptions& options) {
   if (options.map.empty()) {
     figure = question.front ? front_figure(sweep, question, report) : indices_figure(sweep, report);
   }
+  finish_saying();
   draw(figure, options.plot);
-  tell("plot: {}\n", options.plot);
+  remember_written(options.plot);
+  note("plot: {}\n", shown(options.plot));
   return 0;
 }
 

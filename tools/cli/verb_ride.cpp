@@ -8,8 +8,11 @@
 #include "sim/disk/disk_files.hpp"
 #include "sim/measure/metrics.hpp"
 #include "sim/report/plot.hpp"
+#include "sim/text/words.hpp"
 #include "tools/cli/figures.hpp"
+#include "tools/cli/inputs.hpp"
 #include "tools/cli/json_output.hpp"
+#include "tools/cli/lines.hpp"
 #include "tools/cli/outputs.hpp"
 #include "tools/cli/rides.hpp"
 #include "tools/cli/table.hpp"
@@ -19,50 +22,47 @@
 namespace plunge {
 namespace {
 
-std::string what_is_ridden(const Setup& setup) {
-  return fmt::format(
-      "{}\n{}, {}, {} km/h", setup.name, setup.fork.name.empty() ? "fork" : setup.fork.name,
-      setup.rider.name.empty() ? "rider" : setup.rider.name, in_unit(setup.ride.speed, "km/h", 1));
+std::vector<const Result*> pointers_to(const std::vector<Result>& rides) {
+  std::vector<const Result*> pointers;
+  for (const Result& ride : rides) pointers.push_back(&ride);
+  return pointers;
 }
 
-// Where friction may leave a fork at rest, behind its sag.
-std::string rests_at(const Result& ride, const Label& sag) {
-  return fmt::format("rests at {} to {}", in_said(metric(ride, "sag_least"), sag),
-                     in_said(metric(ride, "sag_most"), sag));
-}
-
+// A table of its metrics for each group; what is 0 is left out, but for counts, which are named.
 void print_one(const Result& ride, bool bar) {
+  const Sifted sifted = sift({&ride}, kWithOneRide, bar);
   for (const Group group :
        {Group::rest, Group::travel, Group::forces, Group::grip, Group::events, Group::speed}) {
     Table table;
     table.column(std::string(heading(group)), "");
-    for (int i = 0; i < 3; ++i) table.column("", "");
-    bool any = false;
-    for (const MetricRow& row : metric_rows()) {
-      if (row.group != group || (row.shown & kWithOneRide) == 0) continue;
-      const auto found = std::ranges::find(ride.metrics, row.name, &Metric::name);
-      if (found == ride.metrics.end()) continue;
-      any = true;
-      const Label label = in_bar(row, bar);
-      table.row({label.label, in_said(found->value, label), unit_of(label.said),
-                 row.name == "sag" ? rests_at(ride, label) : ""});
+    table.column("", "");
+    table.column("", "", true);
+    for (const Label& label : sifted.differ) {
+      if (find_metric(label.name)->group != group) continue;
+      table.row({label.label, in_said(metric(ride, label.name), label), unit_of(label.said)});
+      if (label.name != "sag") continue;
+      // Where friction may leave the fork, behind its sag.
+      table.row({"friction leaves it at",
+                 in_said(metric(ride, "sag_least"), label) + " to " +
+                     in_said(metric(ride, "sag_most"), label),
+                 unit_of(label.said)});
     }
-    if (any) say("{}\n", table.text());
+    if (!table.empty()) say("{}\n", table.text());
   }
+  if (!sifted.none.empty()) say("{}\n", wrapped("none: " + joined(sifted.none), line_width(), 2));
 }
 
 void print_side_by_side(const std::vector<Result>& rides, bool bar) {
-  std::vector<Label> shown;
-  for (const MetricRow& row : metric_rows()) {
-    const bool there = std::isfinite(metric(rides.front(), row.name));
-    if ((row.shown & kSideBySide) != 0 && there) shown.push_back(in_bar(row, bar));
-  }
+  const Sifted sifted = sift(pointers_to(rides), kSideBySide, bar);
+  say("{}\n", remarks(sifted));
   Table table;
   table.column("", "");
-  for (const Label& label : shown) table.column(label.label, unit_of(label.said));
+  for (const Label& label : sifted.differ) table.column(label.label, unit_of(label.said));
   for (const Result& ride : rides) {
     std::vector<std::string> cells{ride.label};
-    for (const Label& label : shown) cells.push_back(in_said(metric(ride, label.name), label));
+    for (const Label& label : sifted.differ) {
+      cells.push_back(in_said(metric(ride, label.name), label));
+    }
     table.row(cells);
   }
   say("{}\n", table.text());
@@ -84,9 +84,28 @@ std::string output_of(const RideOptions& options) {
       options.output.empty() ? fs::path(options.scene).stem().string() + ".h5" : options.output;
   open_outputs({output, options.plot, options.replace, options.json});
   if (options.output.empty() && fs::exists(output)) {
-    tell("replaces {}, which is there; -o FILE names another\n", output);
+    note("replaces {}, which is there; -o FILE names another\n", shown(output));
   }
   return output;
+}
+
+void print_summary(const ReadyRides& all, const std::vector<Result>& rides, const Wishes& wishes) {
+  say_text(header_text(all, wishes));
+  if (all.rides.size() == 1) {
+    say_text("\n");
+    print_one(rides.front(), wishes.bar);
+  } else {
+    print_side_by_side(rides, wishes.bar);
+  }
+  double worst = 0.0;
+  for (const Result& ride : rides) worst = std::max(worst, std::abs(energy(ride, "closing_error")));
+  const std::string closes = fmt::format("energy closes to {:.1g} of what was turned over", worst);
+  say("{}\n", wrapped(closes, line_width()));
+}
+
+int interrupted(std::size_t ridden, std::size_t all) {
+  tell("plunge: interrupted after {} of {} rides; those are kept\n", ridden, all);
+  return 1;
 }
 
 }  // namespace
@@ -101,39 +120,28 @@ int ride_verb(const RideOptions& options) {
   if (!options.plot.empty()) plot.emplace(all);
   const std::vector<Result> rides =
       ride_ready(all, output, history_of(options), plot ? &*plot : nullptr);
-  if (plot && !rides.empty()) draw_rides(plot->rides(), all.name, options.plot);
-
+  if (rides.empty()) return interrupted(rides.size(), all.rides.size());
+  remember_written(name_of_output(output));
   bool failed = false;
   for (const Result& ride : rides) {
     if (ride.failure.empty()) continue;
     failed = true;
-    tell("plunge: {}: the run failed {}; what it had is kept\n", ride.label, ride.failure);
+    tell("plunge: {}: the run failed {}; what it had is kept\n", shown(ride.label), ride.failure);
   }
   if (options.json) {
     put_rides_json(rides, say_text);
     say_text("\n");
-  } else if (!rides.empty()) {
-    say("{}\n", what_is_ridden(all.rides.front().setup));
-    if (holds(all.hold)) say("sag held at {}\n", say_sag(all.hold));
-    say("\n");
-    if (all.rides.size() == 1) {
-      print_one(rides.front(), options.bar);
-    } else {
-      print_side_by_side(rides, options.bar);
-    }
-    double worst = 0.0;
-    for (const Result& ride : rides) {
-      worst = std::max(worst, std::abs(energy(ride, "closing_error")));
-    }
-    say("energy closes to {:.1g} of what was turned over\n", worst);
+  } else {
+    print_summary(all, rides, wishes);
   }
-  if (!rides.empty()) tell("results: {}\n", name_of_output(output));
-  if (!options.plot.empty() && !rides.empty()) tell("plot:    {}\n", options.plot);
-  if (rides.size() < all.rides.size()) {
-    tell("plunge: interrupted after {} of {} rides; those are kept\n", rides.size(),
-         all.rides.size());
-    return 1;
+  finish_saying();
+  note("results: {}\n", shown(name_of_output(output)));
+  if (plot) {
+    draw_rides(plot->rides(), all.name, options.plot);
+    remember_written(options.plot);
+    note("plot:    {}\n", shown(options.plot));
   }
+  if (rides.size() < all.rides.size()) return interrupted(rides.size(), all.rides.size());
   return failed ? 1 : 0;
 }
 

@@ -1,5 +1,4 @@
 #include <fmt/core.h>
-#include <sys/ioctl.h>
 #include <unistd.h>
 
 #include <algorithm>
@@ -95,35 +94,22 @@ class Display {
     last_ = state.seconds;
     const std::string text = line(state);
     if (terminal_) {
-      tell_text("\r\x1b[K" + text.substr(0, width()));
-      shown_ = true;
+      show_progress(text);
     } else {
-      tell("{}\n", text);
+      note("{}\n", text);
     }
   }
   // At the end.
   void finish(const SweepState& state) {
     tell_damaged(state);
-    clear();
-  }
-  void clear() {
-    if (shown_) tell_text("\r\x1b[K");
-    shown_ = false;
+    clear_progress();
   }
 
  private:
   void tell_damaged(const SweepState& state) {
     for (; told_ < state.damaged.size(); ++told_) {
-      clear();
       tell("plunge: {}\n", state.damaged[told_]);
     }
-  }
-
-  // Columns that a line may fill without going on to the next.
-  static std::size_t width() {
-    struct winsize size = {};
-    const bool known = ::ioctl(STDERR_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 1;
-    return known ? size.ws_col - 1u : 79u;
   }
 
   static std::string line(const SweepState& state) {
@@ -148,7 +134,6 @@ class Display {
   }
 
   const bool terminal_ = ::isatty(STDERR_FILENO) != 0;
-  bool shown_ = false;
   double last_ = 0.0;
   std::size_t told_ = 0;
 };
@@ -176,7 +161,7 @@ void print_sweep_json(const SweepVerbOptions& options, const SweepState& state) 
         {{"rides", reason.rides}, {"ride", reason.ride}, {"reason", reason.text}});
   }
   sweep["damaged"] = state.damaged;
-  say("{}\n", nlohmann::ordered_json{{"sweep", sweep}}.dump(2));
+  say("{}\n", json_text({{"sweep", sweep}}));
 }
 
 void print_summary(const SweepVerbOptions& options, const SweepState& state) {
@@ -244,7 +229,6 @@ int sweep_verb(const SweepVerbOptions& given) {
   try {
     state = options.run(plan, asked);
   } catch (const RunError& error) {
-    display.clear();
     tell("plunge: {}\n", error.what());
     if (const std::size_t done = rides_kept(options.folder); done > 0) {
       tell("plunge: {} of {} are done and kept; when that is mended, go on with: {}\n", done,
@@ -298,7 +282,7 @@ int sweep_status_verb(const SweepStatusOptions& options) {
                                    {"rides", worker.rides},
                                    {"rate", worker.rate}});
     }
-    say("{}\n", nlohmann::ordered_json{{"status", status}}.dump(2));
+    say("{}\n", json_text({{"status", status}}));
     return 0;
   }
   say("sweep in {}: {} of {} done ({}), {} of {}\n", options.folder, state.rides_done,

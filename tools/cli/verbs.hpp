@@ -45,6 +45,7 @@ struct CompareOptions {
   bool replace = false;
   bool unsealed = false;
   bool json = false;
+  bool bar = false;
 };
 
 struct ModesOptions {
@@ -52,6 +53,7 @@ struct ModesOptions {
   std::vector<std::string> set;
   std::string hold;
   bool json = false;
+  bool bar = false;
 };
 
 struct CheckOptions {

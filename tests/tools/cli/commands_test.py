@@ -4,6 +4,7 @@ import json
 import math
 import os
 import pathlib
+import re
 import signal
 import subprocess
 import tempfile
@@ -100,6 +101,68 @@ class Commands(unittest.TestCase):
         self.assertEqual(["a.h5", "b.h5"], [ride["file"] for ride in rides])
         self.assertLess(rides[1]["metrics"]["travel_max"], rides[0]["metrics"]["travel_max"])
         self.assertIn("ab.png", self.made())
+
+    def test_ride_says_who_rides_what_was_laid_over_and_what_all_have_in_common(self):
+        given = ("ride", DROP, "--set", "rider.mass=90kg", "--vary", "fork.spacers=0..4")
+        text = self.run_plunge(*given).stdout
+        head, table = text.split("\n\n", 1)
+        for line in ("teasel 150; hazel, 76 kg, here 90 kg; 35 km/h", "set: rider.mass = 90kg",
+                     "varied: fork.spacers = 0..4", "sag held at 22.0 %"):  # fmt: skip
+            self.assertIn("\n" + line, head)
+        # The sag is held: it is said once and has no column.
+        self.assertIn("\nthe same in all: sag 33.0 mm", head)
+        self.assertNotIn("sag", table)
+        self.assertNotIn("here", self.run_plunge("ride", DROP).stdout)
+        kept = self.run_plunge("ride", DROP, "--hold", "pressure", "--set", "fork.pressure=70psi")
+        self.assertIn("\npressure kept as given\n", kept.stdout)
+
+    def test_what_never_happens_is_named_once_and_has_no_row(self):
+        flat = str(SCENES / "drop-to-flat.toml")
+        alone = self.run_plunge("ride", flat).stdout
+        together = self.run_plunge("ride", flat, "--vary", "fork.spacers=0..1").stdout
+        metrics = json.loads(self.run_plunge("ride", flat, "--json").stdout)["rides"][0]["metrics"]
+        self.assertEqual((0, 0), (metrics["metal_contacts"], metrics["metal_speed_max"]))
+        self.assertRegex(alone, r"none: .*metal contacts")
+        self.assertRegex(together, r"in none: .*metal contacts")
+        for text in (alone, together):
+            self.assertEqual(1, text.count("metal contacts"))
+            self.assertNotIn("metal closing", text)
+
+    def test_compare_begins_with_the_inputs_that_differ(self):
+        self.run_plunge("ride", DROP, "-o", "a.h5", "--hold", "sag=20%")
+        self.run_plunge("ride", DROP, "-o", "b.h5", "--hold", "sag=25%", "--set", "rider.mass=90kg",
+                        "--set", "fork.rebound.clicks=4")  # fmt: skip
+        text = self.run_plunge("compare", "a.h5", "b.h5").stdout
+        inputs = text.split("\ninputs that differ")[1].split("\n\n")[0]
+        self.assertRegex(inputs, r"fork.rebound.clicks +9 +4\n")
+        self.assertRegex(inputs, r"rider.mass +kg +76 +90\n")
+        self.assertRegex(inputs, r"hold.sag +% +20.0 +25.0$")
+        # Neither what follows from those nor what is solved for.
+        self.assertEqual(4, len(inputs.splitlines()), inputs)
+        self.assertLess(text.index("inputs that differ"), text.index("B - A"))
+        self.assertIn("A: a", text)
+        again = self.run_plunge("compare", "a.h5", "a.h5").stdout
+        self.assertIn("no input differs", again)
+        self.assertIn("no number differs", again)
+        bar = self.run_plunge("compare", "a.h5", "b.h5", "--bar").stdout
+        self.assertIn("psi", text)
+        self.assertNotIn("psi", bar)
+        self.assertRegex(bar, r"pressure +bar ")
+
+    def test_compare_holds_each_scene_against_its_own_first_ride(self):
+        flat = str(SCENES / "drop-to-flat.toml")
+        for scene, name in ((DROP, "drop"), (flat, "flat")):
+            for spacers in (0, 3):
+                self.run_plunge("ride", scene, "--set", f"fork.spacers={spacers}",
+                                "-o", f"{name}{spacers}.h5")  # fmt: skip
+        text = self.run_plunge("compare", "drop0.h5", "flat0.h5", "drop3.h5", "flat3.h5").stdout
+        first, second = text.split("Kestrel Hollow, the loading ramp\n")
+        self.assertTrue(first.startswith("Kestrel Hollow, the quarry drop\n"))
+        self.assertEqual(["C - A"], re.findall(r"[A-D] - [A-D]", first))
+        self.assertEqual(["D - B"], re.findall(r"[A-D] - [A-D]", second))
+        for block in (first, second):
+            self.assertRegex(block, r"fork.spacers +0 +3\n")
+            self.assertNotIn("terrain", block)
 
     def test_curve_takes_a_fork_a_fork_with_a_rider_or_a_scene(self):
         fork = ROOT / "scenarios" / "forks" / "teasel-150.toml"
