@@ -34,6 +34,19 @@ std::string path_of(const Number& number) {
 
 bool is_labelled(const GridAxis& axis) { return !axis.labels.empty(); }
 
+// The attributes of a coordinate, with what it is to whoever chooses.
+Hdf5Attributes with_role(Hdf5Attributes attributes, Role role) {
+  if (role != Role::none) attributes.push_back({"role", std::string(to_string(role))});
+  return attributes;
+}
+
+Role role_named(const std::string& word) {
+  for (const Role role : {Role::chosen, Role::varies}) {
+    if (word == to_string(role)) return role;
+  }
+  return Role::none;
+}
+
 // The texts of all reasons, in the order of the rides.
 class Reasons {
  public:
@@ -193,9 +206,9 @@ class Merger {
       if (is_labelled(axis)) {
         Hdf5Attributes attributes{{"long_name", axis.meaning}};
         if (dimension != "/" + axis.name) attributes.push_back({"parameter", axis.name});
-        head.dimension(dimension, axis.labels, attributes);
+        head.dimension(dimension, axis.labels, with_role(attributes, axis.role));
       } else {
-        head.dimension(dimension, axis.values, said(axis));
+        head.dimension(dimension, axis.values, with_role(said(axis), axis.role));
       }
     }
   }
@@ -207,7 +220,8 @@ class Merger {
     std::iota(points.begin(), points.end(), 0);
     head.dimension("/point", points, {{"units", "1"}, {"long_name", "row of the sample"}});
     for (const SampledNumber& number : plan_.sampled()) {
-      head.reserve(path_of(number), {"/point"}, Hdf5Number::real, said(number));
+      head.reserve(path_of(number), {"/point"}, Hdf5Number::real,
+                   with_role(said(number), number.role));
       coordinates_ += (coordinates_.empty() ? "" : " ") + hdf5_name(number.name);
     }
     if (plan_.design() != Design::pick_freeze) return;
@@ -410,6 +424,7 @@ MergedSweep::MergedSweep(const std::string& path) : reader_(path) {
     number.meaning = attribute_of("/" + name, "long_name");
     number.unit = attribute_of("/" + name, "units");
     number.said = attribute_of("/" + name, "workshop_units");
+    number.role = role_named(attribute_of("/" + name, "role"));
   };
   std::vector<std::size_t> shape;
   for (const std::string& name : words("grid")) {

@@ -47,6 +47,7 @@ class PlanReader {
     load_bases();
     tables_.stop_at_faults();
     axes_->read_numbers();
+    axes_->read_roles();
     read_hold();
     read_sample();
     read_keep();

@@ -13,7 +13,7 @@
 #include "sim/disk/check_sum.hpp"
 #include "sim/disk/text_file.hpp"
 #include "sim/sweep/claims.hpp"
-#include "sim/sweep/plan_facts.hpp"
+#include "sim/sweep/plan_difference.hpp"
 #include "sim/sweep/shard_file.hpp"
 #include "sim/sweep/sweep_paths.hpp"
 

@@ -14,6 +14,7 @@
 #include "models/setup/fault.hpp"
 #include "models/setup/parameters.hpp"
 #include "sim/disk/hdf5_reader.hpp"
+#include "sim/disk/hdf5_writer.hpp"
 #include "sim/sweep/shard_file.hpp"
 #include "tests/made_up_sweep.hpp"
 #include "tests/scratch.hpp"

@@ -122,7 +122,7 @@ class Verb(unittest.TestCase):
         sweep_plan.write_plan(self.plan, clicks="4, 9")
         complaint = self.run_plunge("sweep", "plan.toml", "-o", "out", expect=2).stderr
         self.assertIn("out: holds a sweep of another plan", complaint)
-        self.assertIn("axis fork.rebound.clicks: was 4 8, is 4 9", complaint)
+        self.assertIn("fork.rebound.clicks: was 4, 8, is 4, 9", complaint)
         for line in complaint.splitlines():
             self.assertTrue(line.startswith("plunge: "), line)
         self.assertEqual(before, sweep_plan.shards(self.out))
