@@ -116,13 +116,4 @@ PlannedRide Plan::ride(std::size_t number) const {
 
 Plan load_plan(const std::string& path) { return Plan(read_plan(path)); }
 
-Faults check_plan(const std::string& path) {
-  try {
-    load_plan(path);
-  } catch (const InputError& error) {
-    return error.faults();
-  }
-  return {};
-}
-
 }  // namespace plunge
