@@ -27,38 +27,8 @@ constexpr int kMostThreads = 1024;
 constexpr std::size_t kMostParts = 1'000'000;
 constexpr double kPlainLineEvery = 30.0;  // [s], where standard error is no terminal
 
-std::string share(std::size_t part, std::size_t whole) {
-  const double percent = 100.0 * static_cast<double>(part) / static_cast<double>(whole);
-  // Neither "0 %" of something nor "100 %" of less than all.
-  if (part > 0 && percent < 0.1) return "< 0.1 %";
-  if (part < whole && percent > 99.9) return "> 99.9 %";
-  return fmt::format("{:.{}f} %", percent, percent < 10.0 && part > 0 ? 1 : 0);
-}
-
-std::string duration(double seconds) {
-  const auto whole = static_cast<long long>(std::llround(seconds));
-  if (seconds < 0.0995) return fmt::format("{:.0f} ms", 1e3 * seconds);
-  if (seconds < 9.95) return fmt::format("{:.1f} s", seconds);
-  if (whole < 90) return fmt::format("{} s", whole);
-  const long long minutes = (whole + 30) / 60;
-  if (minutes < 120) return fmt::format("{} min", minutes);
-  const long long hours = (minutes + 30) / 60;
-  if (hours < 48) return fmt::format("{} h {} min", minutes / 60, minutes % 60);
-  return fmt::format("{} days {} h", hours / 24, hours % 24);
-}
-
 std::string per_second(double rate) {
   return fmt::format("{:.{}f} rides/s", rate, rate < 10.0 ? 2 : rate < 100.0 ? 1 : 0);
-}
-
-// A word as a shell takes it.
-std::string quoted(const std::string& word) {
-  constexpr std::string_view kPlain =
-      "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-./=+,:@%";
-  if (!word.empty() && word.find_first_not_of(kPlain) == std::string::npos) return word;
-  std::string text = "'";
-  for (const char c : word) text += c == '\'' ? std::string("'\\''") : std::string(1, c);
-  return text + "'";
 }
 
 std::string again(const SweepVerbOptions& options) {

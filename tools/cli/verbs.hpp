@@ -80,12 +80,16 @@ struct SweepMergeOptions {
 
 struct SweepReportOptions {
   std::string file;                 // merged
+  std::vector<std::string> where;   // "rider=wren", "fork.pressure=60psi..80psi"
+  std::string metrics;              // "travel_max,metal_contacts"; empty: all
   std::vector<std::string> limits;  // "travel_use<=95%"
+  std::string met;                  // "90%" of what varies; empty: as usual
   std::string best;                 // "hand_force_max:min"
   std::string front;                // "hand_force_max:min,travel_use:max"
   std::string map;                  // "travel_use:fork.pressure,fork.spacers"
   std::string plot;                 // of the map, else the front, else what matters most
   bool json = false;
+  bool bar = false;
 };
 
 // Tells the exception that is being handled on standard error; returns the exit code.
