@@ -222,7 +222,7 @@ class Corpus(unittest.TestCase):
             if name.endswith(".toml"):
                 done = run(["check", name], folder)
                 first = done.stdout.decode().splitlines(keepends=True)[0]  # of a plan it says more
-            self.assertEqual((0, f"{name}: good\n"), (done.returncode, first))
+                self.assertEqual((0, f"{name}: good\n"), (done.returncode, first))
 
     # Outputs that cannot be written: the run failed, and what was there stays.
 
