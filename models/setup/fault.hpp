@@ -11,6 +11,8 @@
 #include <utility>
 #include <vector>
 
+#include "models/setup/shown.hpp"
+
 namespace plunge {
 
 struct Place {
@@ -31,21 +33,6 @@ using Faults = std::vector<Fault>;
 // "1 row", "2 rows".
 inline std::string counted(std::size_t count, const std::string& word) {
   return std::to_string(count) + " " + word + (count == 1 ? "" : "s");
-}
-
-// A text with its control characters written out, so that none of them reaches a terminal.
-inline std::string shown(const std::string& text) {
-  constexpr char kDigits[] = "0123456789abcdef";
-  std::string shown;
-  for (const char c : text) {
-    const auto byte = static_cast<unsigned char>(c);
-    if (byte >= 0x20 && byte != 0x7f) {
-      shown += c;
-    } else {
-      shown += std::string("\\x") + kDigits[byte >> 4] + kDigits[byte & 0xf];
-    }
-  }
-  return shown;
 }
 
 // "file:line:column: key = value: rule", or without what is not known.

@@ -9,7 +9,9 @@
 #include <string_view>
 #include <utility>
 
+#include "models/setup/fault.hpp"
 #include "sim/report/gnuplot.hpp"
+#include "sim/text/words.hpp"
 
 namespace plunge {
 namespace {
@@ -322,6 +324,25 @@ std::string undated_pdf(std::string pdf) {
   return pdf;
 }
 
+// Refuses what is no picture of its kind from its first to its last bytes: PNG 5.2 and 11.2.5,
+// SVG 1.1 1.3, PDF 32000-1 7.5.
+void demand_whole(const std::string& image, PictureFormat format) {
+  std::string_view first = "\x89PNG\r\n\x1a\n", last = "IEND\xae\x42\x60\x82";
+  if (format == PictureFormat::svg) first = "<svg", last = "</svg>";
+  if (format == PictureFormat::pdf) first = "%PDF-", last = "%%EOF";
+  constexpr std::size_t kDeclared = 1000;  // bytes that an SVG may have before it begins
+  const std::size_t begin = std::string_view(image).substr(0, kDeclared).find(first);
+  const std::size_t end = trimmed(image).rfind(last);
+  const bool begins = begin == 0 || (format == PictureFormat::svg && begin != std::string::npos);
+  const bool ends = end != std::string::npos && end + last.size() == trimmed(image).size();
+  if (begins && ends) return;
+  throw RunError(fmt::format("gnuplot failed, no plot is drawn: what it wrote is no {}{}",
+                             begins ? "whole " : "",
+                             format == PictureFormat::png   ? "PNG"
+                             : format == PictureFormat::svg ? "SVG"
+                                                            : "PDF"));
+}
+
 }  // namespace
 
 std::string render(const FigureLayout& figure, PictureFormat format) {
@@ -329,6 +350,7 @@ std::string render(const FigureLayout& figure, PictureFormat format) {
   for (const PanelLayout& panel : figure.panels) script += PanelScript(figure, panel).text();
   script += "unset multiplot\n";
   std::string image = run_gnuplot(script);
+  demand_whole(image, format);
   if (format == PictureFormat::svg) image = polished_svg(std::move(image));
   if (format == PictureFormat::pdf) image = undated_pdf(std::move(image));
   return image;

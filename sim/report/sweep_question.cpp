@@ -34,6 +34,29 @@ std::vector<std::string> listed(const std::string& text) {
   return words;
 }
 
+// A name without what people leave out of it: "handforcemax".
+std::string squeezed(std::string_view name) {
+  std::string letters;
+  for (const char c : name) {
+    if (c != '_' && c != ' ' && c != '-') letters += c;
+  }
+  return letters;
+}
+
+// "; did you mean "hand_force_max"?", of "handforce" too; or nothing.
+std::string nearest_of(const std::string& name, const std::vector<std::string_view>& kept) {
+  const std::string plain = suggestion(name, kept);
+  if (!plain.empty()) return plain;
+  std::vector<std::string> letters;
+  for (const std::string_view candidate : kept) letters.push_back(squeezed(candidate));
+  const std::string nearest =
+      nearest_name(squeezed(name), std::vector<std::string_view>(letters.begin(), letters.end()));
+  const auto found = std::ranges::find(letters, nearest);
+  return nearest.empty() ? ""
+                         : fmt::format("; did you mean \"{}\"?",
+                                       kept[static_cast<std::size_t>(found - letters.begin())]);
+}
+
 }  // namespace
 
 bool holds(const Limit& limit, double value) {
@@ -75,7 +98,7 @@ const Label& demand_metric(const std::string& option, const std::string& text,
     refuse(option, text,
            fmt::format("\"{}\" was not kept by the sweep: its plan keeps {}", name, joined(kept)));
   }
-  const std::string nearest = suggestion(name, kept);
+  const std::string nearest = nearest_of(name, kept);
   refuse(option, text,
          fmt::format("\"{}\" is no metric that the sweep kept{}", name,
                      nearest.empty() ? ": " + joined(kept) : nearest));

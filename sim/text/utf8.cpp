@@ -12,29 +12,6 @@ namespace {
 // Whether a byte goes on with a character that began before it.
 bool goes_on(char byte) { return (static_cast<unsigned char>(byte) & 0xC0U) == 0x80U; }
 
-// Bytes of the UTF-8 character at `i`, 0: none that is valid. Unicode 15, table 3-7.
-std::size_t character_length(std::string_view text, std::size_t i) {
-  const auto byte = [&](std::size_t k) {
-    return k < text.size() ? static_cast<unsigned char>(text[k]) : 0U;
-  };
-  const auto follows = [&](std::size_t k) { return k < text.size() && goes_on(text[k]); };
-  const unsigned first = byte(i);
-  if (first < 0x80) return 1;
-  if (first >= 0xC2 && first <= 0xDF) return follows(i + 1) ? 2 : 0;
-  if (first >= 0xE0 && first <= 0xEF) {
-    const bool overlong = first == 0xE0 && byte(i + 1) < 0xA0;
-    const bool surrogate = first == 0xED && byte(i + 1) > 0x9F;
-    return follows(i + 1) && follows(i + 2) && !overlong && !surrogate ? 3 : 0;
-  }
-  if (first >= 0xF0 && first <= 0xF4) {
-    const bool overlong = first == 0xF0 && byte(i + 1) < 0x90;
-    const bool beyond = first == 0xF4 && byte(i + 1) > 0x8F;
-    return follows(i + 1) && follows(i + 2) && follows(i + 3) && !overlong && !beyond ? 4 : 0;
-  }
-  return 0;
-}
-
-constexpr const char* kReplacement = "\xef\xbf\xbd";  // U+FFFD
 constexpr const char* kEllipsis = "…";
 
 }  // namespace
@@ -66,22 +43,11 @@ std::size_t count_letters(std::string_view text) {
 }
 
 std::string printable(std::string_view text, std::size_t longest) {
-  std::string out;
-  std::size_t count = 0;
-  for (std::size_t i = 0; i < text.size();) {
-    if (count++ == longest) return out + kEllipsis;
-    const std::size_t length = character_length(text, i);
-    const auto c = static_cast<unsigned char>(text[i]);
-    if (length == 0) {
-      out += kReplacement;
-    } else if (c < 0x20 || c == 0x7F) {
-      out += ' ';
-    } else {
-      out += text.substr(i, length);
-    }
-    i += std::max<std::size_t>(length, 1);
-  }
-  return out;
+  const std::string line = shown(text);
+  if (count_letters(line) <= longest) return line;
+  std::size_t end = 0;
+  for (std::size_t count = 0; count < longest; ++count) end = next_character(line, end);
+  return line.substr(0, end) + kEllipsis;
 }
 
 std::size_t next_character(std::string_view text, std::size_t at) {

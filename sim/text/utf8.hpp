@@ -14,8 +14,8 @@ void demand_utf8(std::string_view text, const std::string& file);
 // Number of code points, each taken for one letter.
 std::size_t count_letters(std::string_view text);
 
-// One line that can be shown: control characters are spaces, bytes that are no UTF-8 are U+FFFD,
-// and what is longer than `longest` letters ends there in an ellipsis.
+// One line that can be shown (models/setup/shown.hpp); what is longer than `longest` letters ends
+// there in an ellipsis.
 std::string printable(std::string_view text, std::size_t longest);
 
 // The byte at which the character after the one at byte `at` begins, in a text that is UTF-8.

@@ -1,25 +1,18 @@
 #include "tools/cli/command_line.hpp"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <exception>
-#include <iostream>
-#include <string_view>
 
-#include "models/setup/parameters.hpp"
+#include "models/setup/shown.hpp"
 #include "sim/text/version.hpp"
+#include "tools/cli/complaint.hpp"
+#include "tools/cli/voice.hpp"
 
 namespace plunge {
 namespace {
 
 constexpr int kDone = 0;
 constexpr int kWrongInput = 2;
-
-constexpr const char* kCautions =
-    "Suspension work can hurt. Let all air out before you open a fork, never exceed the maker's\n"
-    "pressure or spacer limit, follow the maker's manual, and ask a qualified mechanic when in\n"
-    "doubt. A prediction is no safety certificate.";
 
 void add_set(CLI::App* verb, std::vector<std::string>& set) {
   verb->add_option("--set", set, "set a number by its name, such as fork.spacers=2 (repeatable)")
@@ -31,41 +24,44 @@ void add_plot(CLI::App* verb, std::string& plot) {
   verb->add_option("--plot", plot, "plot to write: .png, .svg or .pdf")->type_name("FILE");
 }
 
+// A flag that is given or not: "--name=0" is refused.
+void add_flag(CLI::App* verb, const char* name, bool& flag, const char* what) {
+  verb->add_flag(name, flag, what)->disable_flag_override();
+}
+
 void add_bar(CLI::App* verb, bool& bar) {
-  verb->add_flag("--bar", bar, "say pressures in bar instead of psi");
+  add_flag(verb, "--bar", bar, "say pressures in bar instead of psi");
 }
 
 void add_json(CLI::App* verb, bool& json, const char* what = "print results as JSON in SI units") {
-  verb->add_flag("--json", json, what);
+  add_flag(verb, "--json", json, what);
 }
+
+void add_help_flag(CLI::App& app) { app.set_help_flag("-h,--help", "explain this"); }
 
 void add_version(CLI::App& app) {
-  app.set_version_flag("--version", std::string("plunge ") + kProgramVersion);
+  app.set_version_flag("-V,--version", std::string("plunge ") + kProgramVersion)
+      ->description("say which version this is");
 }
 
-// What CLI11 says of a wrong command line, in the program's words.
-std::string complaint(const CLI::App& app, const CLI::ParseError& error, int argc, char** argv) {
-  std::vector<std::string> names;
-  for (const CLI::App* verb : app.get_subcommands({})) names.push_back(verb->get_name());
-  const std::string first = argc > 1 ? argv[1] : "";
-  const bool known = std::ranges::find(names, first) != names.end();
-  if (known || first.starts_with("-")) return error.what();
-  if (first.empty()) return fmt::format("a verb is needed: {}", fmt::join(names, ", "));
-  const std::string nearest =
-      nearest_name(first, std::vector<std::string_view>(names.begin(), names.end()));
-  const std::string none = "there is no verb \"" + first + "\"";
-  return nearest.empty() ? none : none + "; did you mean \"" + nearest + "\"?";
+// What is given is done at once, so that it holds wherever it stands.
+void add_quiet(CLI::App& app) {
+  app.add_flag_callback("-q,--quiet", be_quiet, "no notes and no progress, only what is wrong")
+      ->disable_flag_override();
+}
+
+std::vector<std::string> words_of(int argc, char** argv) {
+  return {argv + std::min(argc, 1), argv + argc};
 }
 
 }  // namespace
 
 CommandLine::CommandLine()
-    : app_("Predicts how an air-sprung bicycle fork behaves before anyone opens it.", "plunge") {
-  app_.footer(kCautions);
+    : app_("predicts how an air-sprung bicycle fork behaves before anyone opens it", "plunge") {
+  add_help_flag(app_);  // before the verbs, which take it from here
   app_.require_subcommand(1);
-  app_.get_formatter()->label("SUBCOMMAND", "VERB");
-  app_.get_formatter()->label("Subcommands", "Verbs");
   add_version(app_);
+  add_quiet(app_);
   add_ride();
   add_curve();
   add_compare();
@@ -73,7 +69,6 @@ CommandLine::CommandLine()
   add_check();
   add_sweep();
   add_help();
-  overview_ = app_.help();  // once a verb is parsed, help() is that verb's own
 }
 
 CLI::App* CommandLine::add_verb(CLI::App& parent, const char* name, const char* what,
@@ -83,6 +78,7 @@ CLI::App* CommandLine::add_verb(CLI::App& parent, const char* name, const char* 
   const auto place =
       std::ranges::find(runs_, &parent, [](const auto& entry) { return entry.first; });
   runs_.insert(place, {verb, std::move(run)});
+  add_quiet(*verb);
   return verb;
 }
 
@@ -134,6 +130,7 @@ void CommandLine::add_compare() {
       ->type_name("FILE...");
   add_plot(verb, compare_.plot);
   add_json(verb, compare_.json);
+  add_bar(verb, compare_.bar);
 }
 
 void CommandLine::add_modes() {
@@ -146,6 +143,7 @@ void CommandLine::add_modes() {
                    "sag=22% or sag=35mm: solve the pressure; pressure: keep it")
       ->type_name("WHAT");
   add_json(verb, modes_.json);
+  add_bar(verb, modes_.bar);
 }
 
 void CommandLine::add_check() {
@@ -160,7 +158,6 @@ void CommandLine::add_check() {
 void CommandLine::add_sweep() {
   CLI::App* verb = add_verb(app_, "sweep", "run a plan of many rides to its end in a folder",
                             [this] { return sweep_verb(sweep_); });
-  verb->get_formatter()->label("SUBCOMMAND", "status|merge|report");
   verb->add_option("plan", sweep_.plan, "plan file (TOML); one named status is ./status")
       ->type_name("PLAN");
   verb->add_option("-o,--output", sweep_.folder,
@@ -202,8 +199,8 @@ void CommandLine::add_sweep_merge(CLI::App& sweep) {
   verb->add_option("-o,--output", merge_.output, "HDF5 file to write")
       ->required()
       ->type_name("FILE");
-  verb->add_flag("--partial", merge_.partial,
-                 "merge what is there; rides that are missing have no numbers");
+  add_flag(verb, "--partial", merge_.partial,
+           "merge what is there; rides that are missing have no numbers");
   add_json(verb, merge_.json, "print what was written as JSON");
 }
 
@@ -246,34 +243,28 @@ void CommandLine::add_sweep_report(CLI::App& sweep) {
 
 void CommandLine::add_help() {
   CLI::App* verb = add_verb(app_, "help", "explain a verb", [this] { return explain(); });
-  verb->add_option("verb", topic_, "the verb to explain")->type_name("VERB");
+  verb->add_option("verb", topic_, "the verb to explain: ride, sweep merge, ...")
+      ->type_name("VERB...");
 }
 
 int CommandLine::explain() const {
-  if (topic_.empty()) {
-    std::cout << overview_;
-    return kDone;
+  const CLI::App* explained = &app_;
+  for (const std::string& word : topic_) {
+    const auto inner = verbs_of(*explained);
+    const auto found = std::ranges::find(inner, word, &CLI::App::get_name);
+    if (found == inner.end()) {
+      tell("plunge: {}; try: plunge help\n", shown(unknown_verb(*explained, word)));
+      return kWrongInput;
+    }
+    explained = *found;
   }
-  const auto verbs =
-      app_.get_subcommands([&](const CLI::App* verb) { return verb->get_name() == topic_; });
-  if (verbs.empty()) {
-    std::cerr << "plunge: help: there is no verb \"" << topic_ << "\"; try: plunge help\n";
-    return kWrongInput;
-  }
-  std::cout << verbs.front()->help(app_.get_name());
+  say_text(help_text(*explained, line_width()));
   return kDone;
 }
 
 int CommandLine::run(int argc, char** argv) {
   try {
-    app_.parse(argc, argv);
-  } catch (const CLI::Success& asked) {  // --help, --version
-    return app_.exit(asked);
-  } catch (const CLI::ParseError& error) {
-    std::cerr << "plunge: " << complaint(app_, error, argc, argv) << "; try: plunge help\n";
-    return kWrongInput;
-  }
-  try {
+    if (const auto code = read_command_line(app_, argc, argv)) return *code;
     const auto asked =
         std::ranges::find_if(runs_, [](const auto& entry) { return entry.first->parsed(); });
     return asked->second();
@@ -282,11 +273,29 @@ int CommandLine::run(int argc, char** argv) {
   }
 }
 
+std::optional<int> read_command_line(CLI::App& app, int argc, char** argv) {
+  try {
+    app.parse(argc, argv);
+    return std::nullopt;
+  } catch (const CLI::CallForHelp&) {
+    say_text(help_text(asked_verb(app), line_width()));
+    return kDone;
+  } catch (const CLI::CallForVersion& version) {
+    say("{}\n", version.what());
+    return kDone;
+  } catch (const CLI::ParseError& error) {
+    tell("plunge: {}\n", complaint(app, error, words_of(argc, argv)));
+    return kWrongInput;
+  }
+}
+
 void add_sweep_over_hosts(CLI::App& app, SweepVerbOptions& sweep) {
   app.name("plunge_mpi");
   app.description(
-      "Runs the plan of plunge sweep over all ranks: mpirun -n 32 plunge_mpi PLAN -o DIR");
+      "runs the plan of plunge sweep over all ranks: mpirun -n 32 plunge_mpi PLAN -o DIR");
+  add_help_flag(app);
   add_version(app);
+  add_quiet(app);
   app.add_option("plan", sweep.plan, "plan file (TOML), on a file system that all hosts share")
       ->required()
       ->type_name("PLAN");

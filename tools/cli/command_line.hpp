@@ -5,12 +5,13 @@
 // written from (tools/install/).
 #pragma once
 
-#include <CLI/CLI.hpp>
 #include <functional>
+#include <optional>
 #include <string>
 #include <utility>
 #include <vector>
 
+#include "tools/cli/help.hpp"
 #include "tools/cli/verbs.hpp"
 
 namespace plunge {
@@ -46,7 +47,6 @@ class CommandLine {
   CLI::App app_;
   // Those of a verb stand before the verb.
   std::vector<std::pair<const CLI::App*, std::function<int()>>> runs_;
-  std::string overview_;
   RideOptions ride_;
   CurveOptions curve_;
   CompareOptions compare_;
@@ -56,8 +56,12 @@ class CommandLine {
   SweepStatusOptions status_;
   SweepMergeOptions merge_;
   SweepReportOptions report_;
-  std::string topic_;
+  std::vector<std::string> topic_;
 };
+
+// Reads the arguments into `app`. Where they ask for no more than help or the version, or are
+// wrong, it has said so: the exit code.
+std::optional<int> read_command_line(CLI::App& app, int argc, char** argv);
 
 // The command line of plunge_mpi, which reads into `sweep`.
 void add_sweep_over_hosts(CLI::App& app, SweepVerbOptions& sweep);

@@ -44,7 +44,7 @@ Json ride_object(const Result& ride) {
 std::string rides_json(const std::vector<Result>& rides) {
   Json list = Json::array();
   for (const Result& ride : rides) list.push_back(ride_object(ride));
-  return Json{{"rides", list}}.dump(2);
+  return json_text({{"rides", list}});
 }
 
 std::string curves_json(const std::vector<CurveTable>& curves) {
@@ -58,7 +58,7 @@ std::string curves_json(const std::vector<CurveTable>& curves) {
                     {"slow_force", numbers(curve.slow)},
                     {"fast_force", numbers(curve.fast)}});
   }
-  return Json{{"curves", list}}.dump(2);
+  return json_text({{"curves", list}});
 }
 
 std::string comparison_json(const std::vector<FileRide>& rides) {
@@ -68,7 +68,7 @@ std::string comparison_json(const std::vector<FileRide>& rides) {
     object.update(ride_object(item.ride));
     list.push_back(object);
   }
-  return Json{{"rides", list}}.dump(2);
+  return json_text({{"rides", list}});
 }
 
 std::string modes_json(const ModeReport& report) {
@@ -88,7 +88,7 @@ std::string modes_json(const ModeReport& report) {
                     {"travel", json_number(row.travel)},
                     {"ground_force", json_number(row.ground_force)}});
   }
-  return Json{{"modes", modes}, {"transmissibility", rows}}.dump(2);
+  return json_text({{"modes", modes}, {"transmissibility", rows}});
 }
 
 std::string faults_json(const Faults& faults) {
@@ -101,7 +101,7 @@ std::string faults_json(const Faults& faults) {
                     {"value", fault.value},
                     {"rule", fault.rule}});
   }
-  return Json{{"faults", list}}.dump(2);
+  return json_text({{"faults", list}});
 }
 
 }  // namespace plunge

@@ -72,7 +72,7 @@ std::string quoted(const std::string& word) {
     } else if (c == '\\' && controls) {
       text += "\\\\";
     } else {
-      text += shown(std::string(1, c));
+      text += controls ? shown(std::string(1, c)) : std::string(1, c);
     }
   }
   return text + "'";

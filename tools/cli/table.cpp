@@ -4,13 +4,17 @@
 
 #include <algorithm>
 #include <cmath>
-#include <sstream>
 
 #include "models/setup/parameters.hpp"
+#include "models/setup/shown.hpp"
 #include "sim/text/utf8.hpp"
+#include "tools/cli/lines.hpp"
 
 namespace plunge {
 namespace {
+
+constexpr std::size_t kBetween = 2;      // blanks between columns
+constexpr std::size_t kLeastFirst = 14;  // letters of the first column before it is broken
 
 double find(const std::vector<Metric>& metrics, const std::string& name) {
   for (const Metric& m : metrics) {
@@ -22,23 +26,6 @@ double find(const std::vector<Metric>& metrics, const std::string& name) {
 std::string padded(const std::string& cell, std::size_t width, bool left) {
   const std::string blanks(width - std::min(width, count_letters(cell)), ' ');
   return left ? cell + blanks : blanks + cell;
-}
-
-// The words of a name in lines no wider than `width`, where no word is.
-std::vector<std::string> broken(const std::string& name, std::size_t width) {
-  std::vector<std::string> lines{""};
-  std::istringstream words(name);
-  for (std::string word; words >> word;) {
-    std::string& last = lines.back();
-    if (last.empty()) {
-      last = word;
-    } else if (count_letters(last) + 1 + count_letters(word) <= width) {
-      last += " " + word;
-    } else {
-      lines.push_back(word);
-    }
-  }
-  return lines;
 }
 
 // Width of a column for its name, which is broken where it is long, into no more than three lines.
@@ -60,52 +47,107 @@ std::size_t width_for(const std::string& name) {
 
 }  // namespace
 
-void Table::column(std::string name, std::string unit) {
-  names_.push_back(std::move(name));
-  units_.push_back(std::move(unit));
+void Table::column(std::string name, std::string unit, bool with_last) {
+  names_.push_back(shown(name));
+  units_.push_back(shown(unit));
+  with_last_.push_back(with_last);
 }
 
 void Table::row(std::vector<std::string> cells) {
   cells.resize(names_.size());
+  for (std::string& cell : cells) cell = shown(cell);
   rows_.push_back(std::move(cells));
 }
 
-std::string Table::text() const {
-  std::vector<std::size_t> width(names_.size());
-  for (std::size_t c = 0; c < names_.size(); ++c) {
-    const std::size_t name = c == 0 ? count_letters(names_[c]) : width_for(names_[c]);
-    width[c] = std::max(name, count_letters(units_[c]));
-    for (const auto& cells : rows_) width[c] = std::max(width[c], count_letters(cells[c]));
+// Width of the first column where no cell of it may be wider than `longest`, if its words allow.
+std::size_t Table::first_width(std::size_t longest) const {
+  std::size_t width = count_letters(units_[0]);
+  const auto take = [&](const std::string& cell) {
+    for (const std::string& line : broken(cell, longest)) {
+      width = std::max(width, count_letters(line));
+    }
+  };
+  take(names_[0]);
+  for (const auto& cells : rows_) take(cells[0]);
+  return width;
+}
+
+std::vector<Table::Block> Table::blocks(const std::vector<std::size_t>& widths,
+                                        std::size_t width) const {
+  Block lead;
+  std::size_t led = widths[0];
+  for (std::size_t c = 1; c < std::min(lead_, names_.size()); ++c) {
+    lead.push_back(c);
+    led += kBetween + widths[c];
   }
+  std::vector<Block> blocks{lead};
+  std::size_t used = led;
+  for (std::size_t c = lead.size() + 1; c < names_.size();) {
+    std::size_t end = c + 1;
+    std::size_t wide = kBetween + widths[c];
+    for (; end < names_.size() && with_last_[end]; ++end) wide += kBetween + widths[end];
+    if (blocks.back().size() > lead.size() && used + wide > width) {
+      blocks.push_back(lead);
+      used = led;
+    }
+    used += wide;
+    for (; c < end; ++c) blocks.back().push_back(c);
+  }
+  return blocks;
+}
+
+std::string Table::block_text(const Block& block, const std::vector<std::size_t>& widths) const {
   std::string text;
-  const auto line = [&](const std::vector<std::string>& cells) {
-    std::string out;
-    for (std::size_t c = 0; c < cells.size(); ++c) {
-      if (c > 0) out += "  ";
-      out += padded(cells[c], width[c], c == 0);
+  const auto line = [&](const std::string& first, const auto& cell) {
+    std::string out = padded(first, widths[0], true);
+    for (const std::size_t c : block) {
+      out += std::string(kBetween, ' ') + padded(cell(c), widths[c], false);
     }
     out.erase(out.find_last_not_of(' ') + 1);
     text += out + "\n";
   };
-  // Names stand on their units: the short ones have empty lines above.
-  std::vector<std::vector<std::string>> names;
-  std::size_t lines = 1;
-  for (std::size_t c = 0; c < names_.size(); ++c) {
-    names.push_back(c == 0 ? std::vector{names_[c]} : broken(names_[c], width[c]));
-    lines = std::max(lines, names.back().size());
-  }
+  // Names stand on their units, and numbers beside the last line of what they are about: what is
+  // shorter has empty lines above.
+  const auto at = [](const std::vector<std::string>& lines, std::size_t l, std::size_t all) {
+    const std::size_t above = all - lines.size();
+    return l < above ? std::string() : lines[l - above];
+  };
+  const std::vector<std::string> corner = broken(names_[0], widths[0]);
+  std::size_t lines = corner.size();
+  for (const std::size_t c : block) lines = std::max(lines, broken(names_[c], widths[c]).size());
   for (std::size_t l = 0; l < lines; ++l) {
-    std::vector<std::string> cells;
-    for (const std::vector<std::string>& name : names) {
-      const std::size_t above = lines - name.size();
-      cells.push_back(l < above ? "" : name[l - above]);
+    line(at(corner, l, lines),
+         [&](std::size_t c) { return at(broken(names_[c], widths[c]), l, lines); });
+  }
+  const auto has_unit = [&](std::size_t c) { return !units_[c].empty(); };
+  if (has_unit(0) || std::ranges::any_of(block, has_unit)) {
+    line(units_[0], [&](std::size_t c) { return units_[c]; });
+  }
+  for (const auto& cells : rows_) {
+    const std::vector<std::string> first = broken(cells[0], widths[0]);
+    for (std::size_t l = 0; l < first.size(); ++l) {
+      const bool last = l + 1 == first.size();
+      line(first[l], [&](std::size_t c) { return last ? cells[c] : std::string(); });
     }
-    line(cells);
   }
-  if (std::any_of(units_.begin(), units_.end(), [](const auto& u) { return !u.empty(); })) {
-    line(units_);
+  return text;
+}
+
+std::string Table::text(std::size_t width) const {
+  std::vector<std::size_t> widths(names_.size());
+  for (std::size_t c = 1; c < names_.size(); ++c) {
+    widths[c] = std::max(width_for(names_[c]), count_letters(units_[c]));
+    for (const auto& cells : rows_) widths[c] = std::max(widths[c], count_letters(cells[c]));
   }
-  for (const auto& cells : rows_) line(cells);
+  widths[0] = first_width(std::string::npos);
+  std::size_t whole = widths[0];
+  for (std::size_t c = 1; c < names_.size(); ++c) whole += kBetween + widths[c];
+  if (whole > width) widths[0] = std::min(widths[0], first_width(std::max(kLeastFirst, width / 3)));
+  std::string text;
+  for (const Block& block : blocks(widths, width)) {
+    if (!text.empty()) text += "\n";
+    text += block_text(block, widths);
+  }
   return text;
 }
 

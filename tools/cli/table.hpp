@@ -1,25 +1,45 @@
 // Text tables and workshop units for people.
 #pragma once
 
+#include <cstddef>
 #include <string>
 #include <vector>
 
 #include "sim/measure/label.hpp"
 #include "sim/measure/result.hpp"
+#include "tools/cli/voice.hpp"
 
 namespace plunge {
 
 // Rows of cells under a heading (name, unit), columns aligned to the right but the first. A name
-// that is wider than its column is broken between words.
+// that is wider than its column is broken between words. Names and cells are shown
+// (models/setup/shown.hpp).
 class Table {
  public:
-  void column(std::string name, std::string unit);
+  // Every block begins with so many columns; only the first is broken.
+  explicit Table(std::size_t lead = 1) : lead_(lead) {}
+
+  // One that belongs to the column before it stands in the same block.
+  void column(std::string name, std::string unit, bool with_last = false);
   void row(std::vector<std::string> cells);
-  std::string text() const;
+  bool empty() const { return rows_.empty(); }
+
+  // In blocks one below the other where the lines would be wider than `width`; the cells of the
+  // first column are then broken between words.
+  std::string text(std::size_t width = line_width()) const;
 
  private:
+  // The columns of a block after the first one.
+  using Block = std::vector<std::size_t>;
+
+  std::size_t first_width(std::size_t longest) const;
+  std::vector<Block> blocks(const std::vector<std::size_t>& widths, std::size_t width) const;
+  std::string block_text(const Block& block, const std::vector<std::size_t>& widths) const;
+
+  std::size_t lead_;
   std::vector<std::string> names_;
   std::vector<std::string> units_;
+  std::vector<bool> with_last_;
   std::vector<std::vector<std::string>> rows_;
 };
 

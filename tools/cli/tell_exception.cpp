@@ -15,7 +15,7 @@ int tell_exception() {
     for (const Fault& fault : error.faults()) tell("plunge: {}\n", to_string(fault));
     return 2;
   } catch (const std::exception& error) {
-    tell("plunge: {}\n", error.what());
+    tell("plunge: {}\n", shown(error.what()));
     return 1;
   }
 }

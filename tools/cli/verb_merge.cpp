@@ -1,9 +1,7 @@
 #include <fmt/core.h>
-#include <unistd.h>
 
-#include <cstdio>
 #include <filesystem>
-#include <nlohmann/json.hpp>
+#include <system_error>
 
 #include "models/setup/fault.hpp"
 #include "sim/disk/atomic_file.hpp"
@@ -11,13 +9,26 @@
 #include "sim/sweep/plan_file.hpp"
 #include "sim/sweep/sweep_folder.hpp"
 #include "tools/cli/interrupt.hpp"
+#include "tools/cli/json_number.hpp"
+#include "tools/cli/sweep_words.hpp"
 #include "tools/cli/verbs.hpp"
 #include "tools/cli/voice.hpp"
 
 namespace plunge {
 namespace {
 
-void demand_output(const std::string& output) {
+// Refuses, before any work, a name that cannot be that of the merged file.
+void demand_output(const std::string& output, const std::string& folder) {
+  std::error_code error;
+  if (std::filesystem::is_directory(output, error)) {
+    const bool own = std::filesystem::equivalent(output, folder, error);
+    throw InputError(Fault{"--output",
+                           output,
+                           fmt::format("is {}; name a file, such as {}.h5",
+                                       own ? "the folder of the sweep itself" : "a folder",
+                                       std::filesystem::path(output + "/").parent_path().string()),
+                           {}});
+  }
   const std::string suffix = std::filesystem::path(output).extension().string();
   if (suffix == ".toml" || suffix == ".csv") {
     throw InputError(Fault{"--output", output, "has the name of an input; results end in .h5", {}});
@@ -29,20 +40,19 @@ void demand_output(const std::string& output) {
 
 int sweep_merge_verb(const SweepMergeOptions& options) {
   const SweepFolder folder = open_sweep(options.folder);
-  demand_output(options.output);
+  demand_output(options.output, options.folder);
   const Plan plan = plan_of(folder);
   const InterruptGuard guard;
-  const bool terminal = ::isatty(STDERR_FILENO) != 0;
   MergeOptions asked;
   asked.partial = options.partial;
   asked.stop = InterruptGuard::asked;
-  if (terminal) {
+  if (shows_progress()) {
     asked.on_progress = [](std::size_t done, std::size_t all) {
-      tell("\r\x1b[K{} %", 100 * done / all);
+      show_progress(fmt::format("{} %", 100 * done / all));
     };
   }
   const MergeReport report = merge_sweep(folder, plan, options.output, asked);
-  if (terminal) tell_text("\r\x1b[K");
+  clear_progress();
   if (report.stopped) {
     tell("plunge: interrupted; {} is as it was\n", options.output);
     return 1;
@@ -59,7 +69,7 @@ int sweep_merge_verb(const SweepMergeOptions& options) {
                                           {"shards", report.shards},
                                           {"shards_merged", report.shards_merged},
                                           {"damaged", report.damaged}};
-    say("{}\n", nlohmann::ordered_json{{"merge", merge}}.dump(2));
+    say("{}\n", json_text({{"merge", merge}}));
     return 0;
   }
   say("{}: {} of {}\n", options.output, counted(report.rides - report.not_ridden, "ride"),
@@ -68,7 +78,7 @@ int sweep_merge_verb(const SweepMergeOptions& options) {
   if (report.not_ridden > 0) {
     say("  {} not ridden yet; their numbers are missing\n", counted(report.not_ridden, "ride"));
   }
-  say("\nnext: plunge sweep report {}\n", options.output);
+  say("\nnext: plunge sweep report {}\n", quoted(options.output));
   return 0;
 }
 

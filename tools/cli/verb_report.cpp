@@ -17,7 +17,6 @@
 #include "tools/cli/table.hpp"
 #include "tools/cli/verbs.hpp"
 #include "tools/cli/voice.hpp"
-#include "tools/cli/wide_table.hpp"
 
 namespace plunge {
 namespace {
@@ -46,7 +45,7 @@ class Settings {
   }
 
   std::size_t columns() const { return shown_.size() + samples_.size(); }
-  void columns(WideTable& table) const {
+  void columns(Table& table) const {
     const auto add = [&](const KnobLabel& label) {
       table.column(shown(label.name), unit_of(words_.said(label.said)));
     };
@@ -129,7 +128,7 @@ class RideList {
   }
 
   std::string text() const {
-    WideTable table(1 + told_.rides.columns());
+    Table table(1 + told_.rides.columns());
     table.column("ride", "");
     told_.rides.columns(table);
     std::vector<Label> labels;
@@ -187,7 +186,7 @@ class ChoiceList {
     const bool lost = std::ranges::any_of(
         choices_, [&](std::size_t choice) { return report.choices[choice].lost > 0; });
     // The first column of a table stands to the left and takes its name whole.
-    WideTable table(std::max<std::size_t>(1, told_.choices.columns()));
+    Table table(std::max<std::size_t>(1, told_.choices.columns()));
     if (told_.choices.columns() == 0) table.column("", "");
     told_.choices.columns(table);
     if (limits) table.column("within limits", "% of rides");
@@ -259,7 +258,7 @@ void print_counts(const Told& told) {
 }
 
 void print_spreads(const Told& told) {
-  WideTable table(2);
+  Table table(2);
   table.column("", "");
   table.column("", "");
   table.column("least", "");
@@ -535,7 +534,7 @@ void print_json(const Told& told) {
   if (!question.limits.empty()) out["within_limits"] = report.within;
   if (question.best) out["best"] = list_json(told, report.best);
   if (question.front) out["front"] = list_json(told, report.front);
-  say("{}\n", Json{{"report", out}}.dump(2));
+  say("{}\n", json_text({{"report", out}}));
 }
 
 SweepQuestion question_of(const SweepReportOptions& options, const MergedSweep& sweep) {

@@ -1,5 +1,4 @@
 #include <fmt/core.h>
-#include <sys/ioctl.h>
 #include <unistd.h>
 
 #include <algorithm>
@@ -10,6 +9,7 @@
 #include <nlohmann/json.hpp>
 #include <stdexcept>
 #include <string_view>
+#include <system_error>
 
 #include "models/setup/fault.hpp"
 #include "sim/sweep/plan_file.hpp"
@@ -39,13 +39,49 @@ std::string again(const SweepVerbOptions& options) {
   return command;
 }
 
-std::string to_merge(const std::string& folder) {
+// A name for the merged file of a folder that nothing has yet, so that no command that is proposed
+// would be refused or replace anything.
+std::string merged_name(const std::string& folder) {
   namespace fs = std::filesystem;
   fs::path path = fs::path(folder).lexically_normal();
   if (!path.has_filename()) path = path.parent_path();
-  const std::string name = path.filename() == "." || path.filename() == ".." ? "all.h5" : "";
-  const std::string file = name.empty() ? path.string() + ".h5" : name;
-  return fmt::format("plunge sweep merge {} -o {}", quoted(folder), quoted(file));
+  const fs::path last = path.filename();
+  const bool named = !last.empty() && last != "." && last != "..";
+  const std::string stem = named ? path.string() : "all";
+  std::error_code error;
+  std::string name = stem + ".h5";
+  for (int k = 2; fs::exists(fs::symlink_status(name, error)); ++k) {
+    name = fmt::format("{}-{}.h5", stem, k);
+  }
+  return name;
+}
+
+std::string to_merge(const std::string& folder) {
+  return fmt::format("plunge sweep merge {} -o {}", quoted(folder), quoted(merged_name(folder)));
+}
+
+// Refuses, before anything is ridden, a name for the folder that is that of a file.
+void demand_folder_name(const std::string& folder) {
+  namespace fs = std::filesystem;
+  std::error_code error;
+  const fs::path path(folder);
+  const auto refuse = [&](const std::string& rule) {
+    throw InputError(Fault{"--output", folder, rule, {}});
+  };
+  const fs::file_status status = fs::status(path, error);
+  if (fs::is_directory(status)) return;
+  if (fs::exists(status)) {
+    refuse(
+        "is a file; a sweep needs a folder, and `plunge sweep merge` makes one file of it later");
+  }
+  const std::string ending = path.extension().string();
+  for (const char* of_file : {".h5", ".hdf5", ".nc", ".toml", ".csv"}) {
+    if (ending != of_file) continue;
+    refuse(
+        fmt::format("has the name of a file; a sweep needs a folder, such as {}, and `plunge "
+                    "sweep merge` makes one file of it later",
+                    (path.parent_path() / path.stem()).string()));
+  }
 }
 
 // "2/8": part 1 of 8, counted from 0.
@@ -75,35 +111,22 @@ class Display {
     last_ = state.seconds;
     const std::string text = line(state);
     if (terminal_) {
-      tell_text("\r\x1b[K" + text.substr(0, width()));
-      shown_ = true;
+      show_progress(text);
     } else {
-      tell("{}\n", text);
+      note("{}\n", text);
     }
   }
   // At the end.
   void finish(const SweepState& state) {
     tell_damaged(state);
-    clear();
-  }
-  void clear() {
-    if (shown_) tell_text("\r\x1b[K");
-    shown_ = false;
+    clear_progress();
   }
 
  private:
   void tell_damaged(const SweepState& state) {
     for (; told_ < state.damaged.size(); ++told_) {
-      clear();
       tell("plunge: {}\n", state.damaged[told_]);
     }
-  }
-
-  // Columns that a line may fill without going on to the next.
-  static std::size_t width() {
-    struct winsize size = {};
-    const bool known = ::ioctl(STDERR_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 1;
-    return known ? size.ws_col - 1u : 79u;
   }
 
   static std::string line(const SweepState& state) {
@@ -128,7 +151,6 @@ class Display {
   }
 
   const bool terminal_ = ::isatty(STDERR_FILENO) != 0;
-  bool shown_ = false;
   double last_ = 0.0;
   std::size_t told_ = 0;
 };
@@ -156,7 +178,7 @@ void print_sweep_json(const SweepVerbOptions& options, const SweepState& state) 
         {{"rides", reason.rides}, {"ride", reason.ride}, {"reason", reason.text}});
   }
   sweep["damaged"] = state.damaged;
-  say("{}\n", nlohmann::ordered_json{{"sweep", sweep}}.dump(2));
+  say("{}\n", json_text({{"sweep", sweep}}));
 }
 
 void print_summary(const SweepVerbOptions& options, const SweepState& state) {
@@ -202,6 +224,7 @@ int sweep_verb(const SweepVerbOptions& options) {
   asked.threads = static_cast<std::size_t>(options.threads);
   if (!options.lanes.empty()) asked.lanes = parse_instruction_set(options.lanes);
   if (!options.shard.empty()) parse_part(options.shard, asked.part, asked.parts);
+  demand_folder_name(options.folder);
   const InterruptGuard guard;
   const Plan plan = load_plan(options.plan);
   Display display;
@@ -211,7 +234,6 @@ int sweep_verb(const SweepVerbOptions& options) {
   try {
     state = options.run(plan, asked);
   } catch (const RunError& error) {
-    display.clear();
     tell("plunge: {}\n", error.what());
     if (const std::size_t done = rides_kept(options.folder); done > 0) {
       tell("plunge: {} of {} are done and kept; when that is mended, go on with: {}\n", done,
@@ -260,7 +282,7 @@ int sweep_status_verb(const SweepStatusOptions& options) {
                                    {"rides", worker.rides},
                                    {"rate", worker.rate}});
     }
-    say("{}\n", nlohmann::ordered_json{{"status", status}}.dump(2));
+    say("{}\n", json_text({{"status", status}}));
     return 0;
   }
   say("sweep in {}: {} of {} done ({}), {} of {}\n", options.folder, state.rides_done,

@@ -40,6 +40,7 @@ struct CompareOptions {
   std::vector<std::string> files;
   std::string plot;
   bool json = false;
+  bool bar = false;
 };
 
 struct ModesOptions {
@@ -47,6 +48,7 @@ struct ModesOptions {
   std::vector<std::string> set;
   std::string hold;
   bool json = false;
+  bool bar = false;
 };
 
 struct CheckOptions {

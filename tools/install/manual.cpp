@@ -4,10 +4,10 @@
 //   plunge_manual plunge.1|plunge_mpi.1|bash|zsh|fish    to standard output
 #include <fmt/format.h>
 
-#include <CLI/CLI.hpp>
 #include <algorithm>
 #include <cstdio>
 #include <iterator>
+#include <sstream>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -20,32 +20,10 @@ namespace {
 
 using Verbs = std::vector<const CLI::App*>;
 
-// The verbs of a program, or of a verb.
-Verbs verbs_of(const CLI::App& app) {
-  return app.get_subcommands([](const CLI::App*) { return true; });
-}
-
-std::vector<const CLI::Option*> options_of(const CLI::App& app, bool positional) {
-  std::vector<const CLI::Option*> options;
-  for (const CLI::Option* option : app.get_options()) {
-    if (option->get_positional() == positional) options.push_back(option);
-  }
-  return options;
-}
-
-bool takes_value(const CLI::Option& option) { return option.get_items_expected_max() > 0; }
 bool takes_file(const CLI::Option& option) {
   const std::string type = option.get_type_name();
   return takes_value(option) && (type == "FILE" || type == "FILE..." || type == "SCENE" ||
                                  type == "FORK" || type == "PLAN" || type == "DIR");
-}
-
-// "-o" and "--output".
-std::vector<std::string> spellings(const CLI::Option& option) {
-  std::vector<std::string> names;
-  for (const std::string& name : option.get_snames()) names.push_back("-" + name);
-  for (const std::string& name : option.get_lnames()) names.push_back("--" + name);
-  return names;
 }
 
 std::string replaced(std::string text, std::string_view what, std::string_view by) {
@@ -77,14 +55,24 @@ std::string troff(const std::string& text) {
   return replaced(replaced(replaced(text, "\\", "\\e"), "-", "\\-"), "\n.", "\n\\&.");
 }
 
-std::string synopsis(const std::string& command, const CLI::App& app) {
-  std::string line = ".B " + troff(command) + "\n";
-  if (!options_of(app, false).empty()) line += "[\\fIOPTION\\fR ...]\n";
-  for (const CLI::Option* option : options_of(app, true)) {
-    const std::string name = "\\fI" + troff(option->get_type_name()) + "\\fR";
-    line += option->get_required() ? name + "\n" : "[" + name + "]\n";
+// The usage line: the command in bold, what stands for something else in italics.
+std::string synopsis(const CLI::App& app) {
+  std::string line;
+  std::istringstream words(usage(app).substr(full_name(app).size()));
+  for (std::string word; words >> word;) {
+    const bool stands_for = word.find_first_of("ABCDEFGHIJKLMNOPQRSTUVWXYZ") != std::string::npos;
+    line += stands_for ? " \\fI" + troff(word) + "\\fR" : " \\fB" + troff(word) + "\\fR";
   }
-  return line;
+  return "\\fB" + troff(full_name(app)) + "\\fR" + line + "\n";
+}
+
+std::string described_examples(const CLI::App& app) {
+  std::string text;
+  for (const Example& example : examples_of(app)) {
+    text += ".PP\n" + troff(example.what) + ":\n.PP\n.nf\n.RS\n" + troff(example.command) +
+            "\n.RE\n.fi\n";
+  }
+  return text;
 }
 
 std::string described_options(const CLI::App& app) {
@@ -117,14 +105,16 @@ std::string manual_page() {
   const CommandLine line;
   const CLI::App& app = line.app();
   std::string page = page_head("plunge", app.get_description());
-  page += ".SH SYNOPSIS\n.B plunge\n\\fIVERB\\fR [\\fIOPTION\\fR ...]\n";
-  page += ".SH DESCRIPTION\n" + troff(app.get_description()) + "\n.PP\n";
-  page += troff(app.get_footer()) + "\n.SH OPTIONS\n" + described_options(app);
-  page += ".SH VERBS\n";
+  page += ".SH SYNOPSIS\n" + synopsis(app);
+  page += ".SH DESCRIPTION\n" + troff(app.get_description()) + ".\n";
+  page += ".SH CAUTION\n" + troff(kCautions) + "\n.SH OPTIONS\n" + described_options(app);
+  page +=
+      ".SH VERBS\nThe examples work, one after the other, in the folder that holds scenarios.\n";
   for (const NamedVerb& named : all_verbs(app)) {
     page += ".SS " + troff("plunge " + named.name) + "\n";
     page += troff(named.verb->get_description()) + "\n.PP\n";
-    page += synopsis("plunge " + named.name, *named.verb) + described_options(*named.verb);
+    page += synopsis(*named.verb) + described_options(*named.verb);
+    page += described_examples(*named.verb);
   }
   return page + exit_codes() +
          ".SH SEE ALSO\nplunge_mpi(1). The formats of scenes and results and examples of both are "
@@ -135,9 +125,10 @@ std::string hosts_page() {
   CLI::App app;
   SweepVerbOptions sweep;
   add_sweep_over_hosts(app, sweep);
-  return page_head("plunge_mpi", app.get_description()) + ".SH SYNOPSIS\n" +
-         synopsis("plunge_mpi", app) + ".SH DESCRIPTION\n" + troff(app.get_description()) +
-         "\n.SH OPTIONS\n" + described_options(app) + exit_codes() + ".SH SEE ALSO\nplunge(1)\n";
+  return page_head("plunge_mpi", app.get_description()) + ".SH SYNOPSIS\n" + synopsis(app) +
+         ".SH DESCRIPTION\n" + troff(app.get_description()) + ".\n.SH CAUTION\n" +
+         troff(kCautions) + "\n.SH OPTIONS\n" + described_options(app) + exit_codes() +
+         ".SH SEE ALSO\nplunge(1)\n";
 }
 
 // ---- completions ----

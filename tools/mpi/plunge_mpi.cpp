@@ -9,7 +9,6 @@
 #include <mpi.h>
 
 #include <csignal>
-#include <cstdio>
 #include <exception>
 #include <string>
 
@@ -71,14 +70,7 @@ int lead(int argc, char** argv, MpiPost& post, InstructionSet best) {
   SweepVerbOptions sweep;
   CLI::App app;
   add_sweep_over_hosts(app, sweep);
-  try {
-    app.parse(argc, argv);
-  } catch (const CLI::Success& asked) {  // --help, --version
-    return app.exit(asked);
-  } catch (const CLI::ParseError& error) {
-    tell("plunge: {}; try: plunge_mpi --help\n", error.what());
-    return 2;
-  }
+  if (const auto code = read_command_line(app, argc, argv)) return *code;
   sweep.command = fmt::format("mpirun -n {} plunge_mpi", post.processes());
   sweep.run = [&](const Plan& plan, const SweepOptions& asked) {
     SweepOptions options = asked;
@@ -112,8 +104,6 @@ int run(int argc, char** argv) {
 }  // namespace plunge
 
 int main(int argc, char** argv) {
-  const int code = plunge::run(argc, argv);
-  if (std::fflush(stdout) == 0 && std::ferror(stdout) == 0) return code;
-  tell("plunge: cannot write to the standard output\n");
-  return code == 0 ? 1 : code;
+  plunge::open_voice();
+  return plunge::close_voice(plunge::run(argc, argv));
 }

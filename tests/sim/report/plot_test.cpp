@@ -9,6 +9,7 @@
 #include <sstream>
 
 #include "models/setup/fault.hpp"
+#include "sim/report/gnuplot.hpp"
 #include "tests/scratch.hpp"
 
 namespace plunge::plot_test {
@@ -106,7 +107,7 @@ TEST(Plot, TextShowsAsItIsGiven) {
   EXPECT_NE(svg.find(">travel_max^2 {x} 'q' \"d\" 100 %<"), std::string::npos);
   EXPECT_NE(svg.find(">`touch " + victim.substr(0, 20)), std::string::npos);
   EXPECT_NE(svg.find(">a &lt; b &amp; c<"), std::string::npos);
-  EXPECT_NE(svg.find(">c\xef\xbf\xbd [m] next<"), std::string::npos);
+  EXPECT_NE(svg.find(">c\\xff [m]\\x0anext<"), std::string::npos);
   EXPECT_FALSE(std::filesystem::exists(victim));
 }
 
@@ -235,21 +236,66 @@ TEST(Plot, SaysThatGnuplotIsMissing) {
   EXPECT_EQ(directory.entries(), 0u);
 }
 
-TEST(Plot, PassesOnWhatAFailingGnuplotSays) {
-  const ScratchDirectory directory;
-  const std::string fake = directory / "gnuplot";
-  std::ofstream(fake) << "#!/bin/sh\necho 'line 3: no such terminal' >&2\nexit 3\n";
-  std::filesystem::permissions(fake, std::filesystem::perms::owner_all);
-  const Figure figure = one_panel({"", {0, 1}, {0, 1}});
-  {
-    const OnlyPath path(directory.path().string());
-    EXPECT_EQ(complaint([&] { draw(figure, directory / "a.svg"); }),
-              "gnuplot failed: line 3: no such terminal\n");
-    std::ofstream(fake) << "#!/bin/sh\nexit 0\n";
-    EXPECT_EQ(complaint([&] { draw(figure, directory / "a.svg"); }),
-              "gnuplot failed: it wrote nothing");
+// A program that is found as gnuplot, by a script for the shell.
+class FakeGnuplot {
+ public:
+  explicit FakeGnuplot(const std::string& script)
+      : path_(directory_.path().string() + ":" + std::getenv("PATH")) {
+    const std::string file = directory_ / "gnuplot";
+    std::ofstream(file) << "#!/bin/sh\n" << script << "\n";
+    std::filesystem::permissions(file, std::filesystem::perms::owner_all);
   }
-  EXPECT_EQ(directory.entries(), 1u);
+
+ private:
+  ScratchDirectory directory_;
+  OnlyPath path_;
+};
+
+std::string complaint_of(const std::string& script, const std::string& name) {
+  const FakeGnuplot fake(script);
+  const ScratchDirectory directory;
+  const std::string told = complaint([&] {
+    draw(one_panel({"", {0, 1}, {0, 1}}), directory / name);
+  });
+  EXPECT_EQ(directory.entries(), 0u);
+  return told;
+}
+
+TEST(Plot, AFailingGnuplotIsTakenAtItsWord) {
+  EXPECT_EQ(
+      complaint_of("echo 'line 3: no' >&2; echo ' such\033[2J terminal' >&2; exit 7", "a.svg"),
+      "gnuplot failed, no plot is drawn: it ended with code 7, and says: line 3: no "
+      "such\\x1b[2J terminal");
+  EXPECT_EQ(complaint_of("kill -SEGV $$", "a.svg"),
+            "gnuplot failed, no plot is drawn: it was ended by signal 11");
+  EXPECT_EQ(complaint_of("exit 0", "a.svg"), "gnuplot failed, no plot is drawn: it wrote nothing");
+}
+
+TEST(Plot, WhatIsNoWholePictureOfItsKindIsNotWritten) {
+  const std::string none = "gnuplot failed, no plot is drawn: what it wrote is no ";
+  EXPECT_EQ(complaint_of("echo no picture", "a.png"), none + "PNG");
+  EXPECT_EQ(complaint_of("echo no picture", "a.svg"), none + "SVG");
+  EXPECT_EQ(complaint_of("echo no picture", "a.pdf"), none + "PDF");
+  EXPECT_EQ(complaint_of("printf '%%PDF-1.5\\nhalf of it'", "a.pdf"), none + "whole PDF");
+  EXPECT_EQ(complaint_of("printf '\\211PNG\\r\\n\\032\\n'", "a.png"), none + "whole PNG");
+  EXPECT_EQ(complaint_of("echo '<svg><text>half'", "a.svg"), none + "whole SVG");
+  EXPECT_EQ(complaint_of("echo '<svg></svg>'", "a.png"), none + "PNG");
+}
+
+TEST(Plot, AGnuplotThatDoesNotEndIsStopped) {
+  const FakeGnuplot fake("exec sleep 1000");
+  EXPECT_EQ(complaint([] {
+              run_gnuplot("", {0.05, 1000});
+            }),
+            "gnuplot failed, no plot is drawn: it was stopped after 0.05 s");
+}
+
+TEST(Plot, AGnuplotThatWritesWithoutEndIsStopped) {
+  const FakeGnuplot fake("exec yes");
+  EXPECT_EQ(complaint([] {
+              run_gnuplot("", {1000.0, 1'000'000});
+            }),
+            "gnuplot failed, no plot is drawn: it was stopped after 1000000 bytes");
 }
 
 }  // namespace

@@ -66,6 +66,9 @@ TEST(SweepQuestion, AnUnknownMetricIsNamedWithTheNearest) {
   EXPECT_EQ(complaint([] { parse_goal("--best", "handforcemax", kept()); }),
             "--best = handforcemax: \"handforcemax\" is no metric that the sweep kept; did you "
             "mean \"hand_force_max\"?");
+  EXPECT_EQ(complaint([] { parse_goal("--best", "handforce", kept()); }),
+            "--best = handforce: \"handforce\" is no metric that the sweep kept; did you mean "
+            "\"hand_force_max\"?");
   EXPECT_EQ(complaint([] { parse_goals("--front", "travel_max:min,hand_forc_max:min", kept()); }),
             "--front = travel_max:min,hand_forc_max:min: \"hand_forc_max\" is no metric that the "
             "sweep kept; did you mean \"hand_force_max\"?");

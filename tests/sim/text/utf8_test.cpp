@@ -15,10 +15,8 @@ TEST(Utf8, ALetterIsACodePoint) {
 }
 
 TEST(Utf8, WhatCannotBeShownIsReplaced) {
-  EXPECT_EQ(printable("a\tb\nc", 10), "a b c");
-  EXPECT_EQ(printable("a\xff", 10), "a\xef\xbf\xbd");
-  EXPECT_EQ(printable("\xc0\xaf", 10), "\xef\xbf\xbd\xef\xbf\xbd");  // an overlong slash
-  EXPECT_EQ(printable("\xe2\x80", 10), "\xef\xbf\xbd\xef\xbf\xbd");  // cut off
+  EXPECT_EQ(printable("a\tb\nc", 10), "a\\x09b\\x0ac");
+  EXPECT_EQ(printable("a\xff", 10), "a\\xff");
   EXPECT_EQ(printable("{x}^2 'µ'", 10), "{x}^2 'µ'");
 }
 

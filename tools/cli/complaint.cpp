@@ -1,0 +1,171 @@
+#include "tools/cli/complaint.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <string_view>
+
+#include "models/setup/fault.hpp"
+#include "models/setup/parameters.hpp"
+
+namespace plunge {
+namespace {
+
+std::string name_of(const CLI::Option& option) {
+  const std::vector<std::string> names = spellings(option);
+  return names.empty() ? option.get_type_name() : names.back();
+}
+
+std::string nearest(const std::string& word, const std::vector<std::string>& names) {
+  return nearest_name(word, std::vector<std::string_view>(names.begin(), names.end()));
+}
+
+std::vector<std::string> option_names(const CLI::App& app) {
+  std::vector<std::string> names;
+  for (const CLI::Option* option : options_of(app, false)) {
+    for (std::string& name : spellings(*option)) names.push_back(std::move(name));
+  }
+  return names;
+}
+
+// The first verb of all that has an option of that name, or null.
+const CLI::App* owner_of(const CLI::App& app, const std::string& name) {
+  if (std::ranges::count(option_names(app), name) > 0) return &app;
+  for (const CLI::App* verb : verbs_of(app)) {
+    if (const CLI::App* owner = owner_of(*verb, name)) return owner;
+  }
+  return nullptr;
+}
+
+std::string unknown_option(const CLI::App& app, const CLI::App& verb, const std::string& word) {
+  const std::string name = word.substr(0, word.find('='));
+  const std::vector<std::string> own = option_names(verb);
+  if (std::ranges::count(own, name) > 0) {
+    return fmt::format("{} belongs behind the verb: {} {}", name, full_name(verb), name);
+  }
+  const std::string none = fmt::format("{} has no option \"{}\"", full_name(verb), name);
+  if (const std::string near = nearest(name, own); !near.empty()) {
+    return fmt::format("{}; did you mean \"{}\"?", none, near);
+  }
+  const CLI::App* owner = owner_of(app, name);
+  return owner == nullptr ? none : fmt::format("{}; it belongs to \"{}\"", none, full_name(*owner));
+}
+
+// What was left over.
+std::string too_much(const CLI::App& app, const CLI::App& verb,
+                     const std::vector<std::string>& words) {
+  std::vector<std::string> left = app.remaining(true);
+  // In the order in which they were given.
+  std::ranges::stable_sort(left, {}, [&](const std::string& word) {
+    return std::ranges::find(words, word) - words.begin();
+  });
+  const auto option =
+      std::ranges::find_if(left, [](const std::string& word) { return word.starts_with("-"); });
+  if (option != left.end()) return unknown_option(app, verb, *option);
+  const std::string extra = left.empty() ? std::string() : left.front();
+  if (&verb == &app && !verbs_of(app).empty()) return unknown_verb(app, extra);
+  return fmt::format("\"{}\" is one too many: {}", extra, usage(verb));
+}
+
+// What was left out.
+std::string too_little(const CLI::App& app, const CLI::App& verb,
+                       const std::vector<std::string>& words) {
+  const bool has_verbs = !verbs_of(verb).empty();
+  std::string place;  // what was taken for the verb's own, where it may be a verb's name
+  std::vector<std::string> missing;
+  for (const bool by_place : {true, false}) {
+    for (const CLI::Option* option : options_of(verb, by_place)) {
+      const std::string name = name_of(*option);
+      if (by_place && option->count() > 0) place = option->results().front();
+      const bool needed =
+          option->get_required() || (has_verbs && by_place) || (has_verbs && name == "--output");
+      if (!needed || option->count() > 0) continue;
+      missing.push_back(by_place ? name : name + " " + option->get_type_name());
+    }
+  }
+  if (&verb == &app && has_verbs) {
+    const auto word = std::ranges::find_if(
+        words, [](const std::string& given) { return !given.starts_with("-"); });
+    if (word != words.end()) return unknown_verb(app, *word);
+    for (const std::string& given : words) {
+      if (std::ranges::count(option_names(app), given) == 0) {
+        return unknown_option(app, app, given);
+      }
+    }
+    std::vector<std::string> names;
+    for (const CLI::App* one : verbs_of(app)) names.push_back(one->get_name());
+    return fmt::format("a verb is needed: {}", fmt::join(names, ", "));
+  }
+  std::vector<std::string> inner;
+  for (const CLI::App* one : verbs_of(verb)) inner.push_back(one->get_name());
+  if (!place.empty() && !nearest(place, inner).empty()) return unknown_verb(verb, place);
+  return fmt::format("{} needs {}: {}", full_name(verb), fmt::join(missing, " and "), usage(verb));
+}
+
+// The option that an error is about, or null.
+const CLI::Option* option_in(const CLI::App& verb, const std::string& told) {
+  const CLI::Option* found = nullptr;
+  for (const bool by_place : {true, false}) {
+    for (const CLI::Option* option : options_of(verb, by_place)) {
+      if (told.find(option->get_name()) != std::string::npos) found = option;
+    }
+  }
+  return found;
+}
+
+// An option with too many values, with none, or with one that it does not take.
+std::string wrong_values(const CLI::Option& option, const std::vector<std::string>& words) {
+  const std::string name = name_of(option);
+  std::size_t given = 0;
+  for (const std::string& word : words) {
+    const std::string spelt = word.substr(0, word.find('='));
+    const bool glued = !word.starts_with("--") && option.get_snames().size() == 1 &&
+                       word.starts_with("-" + option.get_snames().front());
+    given += glued || std::ranges::count(spellings(option), spelt) > 0 ? 1 : 0;
+  }
+  if (!takes_value(option)) return fmt::format("{} takes no value", name);
+  if (given > 1 && option.get_items_expected_max() == 1) {
+    return fmt::format("{} is given {} times: give it once", name, given);
+  }
+  return fmt::format("{} needs a value: {} {}", name, name, option.get_type_name());
+}
+
+}  // namespace
+
+const CLI::App& asked_verb(const CLI::App& app) {
+  const CLI::App* verb = &app;
+  while (!verb->get_subcommands().empty()) verb = verb->get_subcommands().back();
+  return *verb;
+}
+
+std::string unknown_verb(const CLI::App& app, const std::string& word) {
+  std::vector<std::string> names;
+  for (const CLI::App* verb : verbs_of(app)) names.push_back(verb->get_name());
+  const std::string before = verb_name(app).empty() ? "" : verb_name(app) + " ";
+  const std::string near = nearest(word, names);
+  const std::string none = fmt::format("there is no verb \"{}{}\"", before, word);
+  return near.empty() ? none : fmt::format("{}; did you mean \"{}{}\"?", none, before, near);
+}
+
+std::string complaint(const CLI::App& app, const CLI::ParseError& error,
+                      const std::vector<std::string>& words) {
+  const CLI::App& verb = asked_verb(app);
+  std::string text = error.what();
+  if (dynamic_cast<const CLI::ExtrasError*>(&error) != nullptr) {
+    text = too_much(app, verb, words);
+  } else if (dynamic_cast<const CLI::RequiredError*>(&error) != nullptr) {
+    text = too_little(app, verb, words);
+  } else if (const CLI::Option* option = option_in(verb, text)) {
+    const bool converted = dynamic_cast<const CLI::ConversionError*>(&error) != nullptr;
+    text = converted && option->count() > 0
+               ? fmt::format("{} = {}: is no whole number that can be meant", name_of(*option),
+                             option->results().front())
+               : wrong_values(*option, words);
+  }
+  const bool bare = verb_name(verb).empty();
+  const std::string program = full_name(app);
+  const std::string how = verbs_of(app).empty() ? program + " --help" : program + " help";
+  return fmt::format("{}; try: {}{}", shown(text), how, bare ? "" : " " + verb_name(verb));
+}
+
+}  // namespace plunge

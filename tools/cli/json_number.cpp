@@ -1,0 +1,39 @@
+#include "tools/cli/json_number.hpp"
+
+#include <algorithm>
+#include <string_view>
+
+namespace plunge {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+std::string valid(const std::string& text) {
+  for (std::size_t at = 0; at < text.size();) {
+    const std::size_t length = character_length(text, at);
+    if (length == 0) return shown(text);
+    at += length;
+  }
+  return text;
+}
+
+Json with_valid_strings(const Json& value) {
+  if (value.is_string()) return valid(value.get_ref<const std::string&>());
+  if (value.is_array()) {
+    Json list = Json::array();
+    for (const Json& item : value) list.push_back(with_valid_strings(item));
+    return list;
+  }
+  if (value.is_object()) {
+    Json object = Json::object();
+    for (const auto& [key, item] : value.items()) object[valid(key)] = with_valid_strings(item);
+    return object;
+  }
+  return value;
+}
+
+}  // namespace
+
+std::string json_text(const Json& value) { return shown_json(with_valid_strings(value).dump(2)); }
+
+}  // namespace plunge
