@@ -12,6 +12,7 @@
 #include "sim/report/sweep_report.hpp"
 #include "tools/cli/interrupt.hpp"
 #include "tools/cli/json_number.hpp"
+#include "tools/cli/lines.hpp"
 #include "tools/cli/report_figures.hpp"
 #include "tools/cli/sweep_words.hpp"
 #include "tools/cli/table.hpp"
@@ -243,6 +244,9 @@ class ChoiceList {
   std::vector<std::size_t> choices_;
 };
 
+// A paragraph in lines that fit.
+void say_paragraph(const std::string& text) { say("{}\n", wrapped(text, line_width())); }
+
 void print_counts(const Told& told) {
   const SweepReport& report = told.report;
   say("{}: {}", shown(told.sweep().title()), counted(report.rides, "ride"));
@@ -306,30 +310,34 @@ std::string axes_of(const Told& told, Role role) {
 
 void print_choices(const Told& told) {
   const std::size_t count = told.report.choices.size();
-  say("\nWhat is chosen, over what varies\n  chosen: {}\n  varies: {}\n",
-      axes_of(told, Role::chosen), axes_of(told, Role::varies));
-  say("{}, {} of each. Of a metric: its median / what nine rides in ten are no worse than.\n",
-      counted(count, "choice"), counted(told.report.circumstances, "ride"));
+  say("\nWhat is chosen, over what varies\n");
+  for (const Role role : {Role::chosen, Role::varies}) {
+    const std::string text = fmt::format("{}: {}", to_string(role), axes_of(told, role));
+    say("  {}\n", wrapped(text, line_width(), 4));
+  }
+  say("{}, {} of each.\n", counted(count, "choice"), counted(told.report.circumstances, "ride"));
+  say_paragraph("Of each metric: its median / what nine rides in ten are no worse than.");
   if (!told.question.best && !told.question.front) {
     std::vector<std::size_t> listed(std::min(count, kChoicesShown));
     for (std::size_t i = 0; i < listed.size(); ++i) listed[i] = i;
     if (count > listed.size()) {
-      say("The first {} of them; all: --json; fewer: --where; ranked: --best METRIC.\n",
-          listed.size());
+      say_paragraph(
+          fmt::format("The first {} of them; all: --json; fewer: --where; ranked: --best METRIC.",
+                      listed.size()));
     }
     say("\n{}", ChoiceList(told, listed).text());
   }
 }
 
 // How the indices came about, in words.
-std::string method(const MergedSweep& sweep) {
-  const bool grid = std::ranges::any_of(
-      sweep.grid(), [](const GridAxis& axis) { return axis.values.size() > 1; });
-  std::string text =
-      "Share of the variance, in %. \"alone\": what a setting brings by itself. \"in all\": with\n"
-      "its joint effects too. Every value of an axis counts as equally likely.\n";
+void print_method(const MergedSweep& sweep) {
+  say_paragraph(
+      "Share of the variance, in %. \"alone\": what a setting brings by itself. \"in all\": with "
+      "its "
+      "joint effects too. Every value of an axis counts as equally likely.");
   if (sweep.design() == Design::none) {
-    return text + "Worked out exactly over the grid, so there are no intervals.\n";
+    say_paragraph("Worked out exactly over the grid, so there are no intervals.");
+    return;
   }
   const std::string sample =
       sweep.design() == Design::pick_freeze
@@ -337,18 +345,19 @@ std::string method(const MergedSweep& sweep) {
           : fmt::format("a {} sample of {}",
                         sweep.design() == Design::sobol ? "Sobol" : "Latin hypercube",
                         counted(sweep.points(), "row"));
-  text += fmt::format("Estimated from {}; behind each, its 95 % interval by bootstrap.\n", sample);
-  if (grid) {
-    text +=
-        "The same sample lies over every cell of the grid: axes of the grid by sums over its\n"
-        "cells, sampled numbers by the mean over the cells.\n";
+  say_paragraph(
+      fmt::format("Estimated from {}; behind each, its 95 % interval by bootstrap.", sample));
+  if (std::ranges::any_of(sweep.grid(),
+                          [](const GridAxis& axis) { return axis.values.size() > 1; })) {
+    say_paragraph(
+        "The same sample lies over every cell of the grid: axes of the grid by sums over its "
+        "cells, sampled numbers by the mean over the cells.");
   }
   if (sweep.design() != Design::pick_freeze) {
-    text +=
-        "For a sampled number \"in all\" is not to be had from such a sample: that takes\n"
-        "method = \"pick_freeze\".\n";
+    say_paragraph(
+        "For a sampled number \"in all\" is not to be had from such a sample: that takes "
+        "method = \"pick_freeze\".");
   }
-  return text;
 }
 
 std::string interval(const Index& index) {
@@ -369,7 +378,8 @@ std::vector<InputIndices> by_weight(std::vector<InputIndices> inputs) {
 void print_indices(const Told& told) {
   const MergedSweep& sweep = told.sweep();
   const SweepReport& report = told.report;
-  say("\nWhat matters most\n{}", method(sweep));
+  say("\nWhat matters most\n");
+  print_method(sweep);
   const bool intervals = sweep.design() != Design::none;
   for (const Spread& spread : report.metrics) {
     const Sensitivity& found = spread.sensitivity;
@@ -419,13 +429,15 @@ void print_limits(const Told& told) {
   std::vector<std::string> limits;
   for (const Limit& limit : question.limits) limits.push_back(shown(limit.text));
   const std::string all = fmt::format("{}", fmt::join(limits, ", "));
-  if (told.by_choice()) {
-    say("\n{} of {} within the limits {} in at least {:.4g} % of their rides\n", told.report.within,
-        counted(told.report.choices.size(), "choice"), all, 100.0 * question.share);
-  } else {
-    say("\n{} of {} within the limits {}\n", told.report.within, counted(told.report.rides, "ride"),
-        all);
-  }
+  const std::string text =
+      told.by_choice()
+          ? fmt::format("{} of {} within the limits {} in at least {:.4g} % of their rides",
+                        told.report.within, counted(told.report.choices.size(), "choice"), all,
+                        100.0 * question.share)
+          : fmt::format("{} of {} within the limits {}", told.report.within,
+                        counted(told.report.rides, "ride"), all);
+  say("\n");
+  say_paragraph(text);
   if (!question.best && !question.front && told.report.within > 0) {
     say("to list the best of them: --best METRIC:min, or METRIC:max\n");
   }
@@ -598,8 +610,8 @@ int sweep_report_verb(const SweepReportOptions& options) {
   } else {
     print_counts(told);
     print_spreads(told);
-    if (told.by_choice()) print_choices(told);
     print_indices(told);
+    if (told.by_choice()) print_choices(told);
     print_best(told);
   }
   if (options.plot.empty()) return 0;
