@@ -26,6 +26,7 @@ using Json = nlohmann::ordered_json;
 
 constexpr std::size_t kFrontShown = 20;
 constexpr std::size_t kChoicesShown = 20;
+constexpr std::size_t kChoicesInJson = 20'000;  // so that it fits into memory
 
 // The settings that differ between the rides of a sweep, or between its choices.
 class Settings {
@@ -322,7 +323,7 @@ void print_choices(const Told& told) {
     for (std::size_t i = 0; i < listed.size(); ++i) listed[i] = i;
     if (count > listed.size()) {
       say_paragraph(
-          fmt::format("The first {} of them; all: --json; fewer: --where; ranked: --best METRIC.",
+          fmt::format("The first {} of them; more: --json; others: --where; ranked: --best METRIC.",
                       listed.size()));
     }
     say("\n{}", ChoiceList(told, listed).text());
@@ -502,7 +503,8 @@ void put_choices(const Told& told, Json& out) {
   out["chosen"] = roles_json(told.sweep(), Role::chosen);
   out["varies"] = roles_json(told.sweep(), Role::varies);
   out["rides_of_a_choice"] = told.report.circumstances;
-  std::vector<std::size_t> all(told.report.choices.size());
+  out["choices_in_all"] = told.report.choices.size();
+  std::vector<std::size_t> all(std::min(told.report.choices.size(), kChoicesInJson));
   for (std::size_t i = 0; i < all.size(); ++i) all[i] = i;
   out["choices"] = ChoiceList(told, std::move(all)).json();
 }
