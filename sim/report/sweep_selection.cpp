@@ -215,7 +215,8 @@ SweepSelection::SweepSelection(const MergedSweep& sweep, const std::string& opti
                              : rows_on(asked, sweep.sampled()[at - axes], sweep.sample(at - axes)));
   }
   std::set<std::size_t> rows(rows_.begin(), rows_.end());
-  for (const auto& [at, places] : kept) {
+  for (const auto& [at, allowed] : kept) {
+    const std::set<std::size_t>& places = allowed;
     if (at < axes) {
       places_[at].assign(places.begin(), places.end());
     } else {
