@@ -18,19 +18,28 @@
 
 namespace plunge {
 
+// What the riders and the spacer counts of a made-up sweep are, such as "role = \"varies\"\n".
+struct MadeUpRoles {
+  std::string rider;
+  std::string spacers;
+};
+
+inline MadeUpRoles spacers_are_chosen() { return {"role = \"varies\"\n", "role = \"chosen\"\n"}; }
+
 // A sweep of a grid of 2 riders and 3 spacer counts under `sample`, in shards of 4 rides.
 class MadeUpSweep {
  public:
-  explicit MadeUpSweep(const std::string& sample = "", const std::string& traces = "") {
+  explicit MadeUpSweep(const std::string& sample = "", const std::string& traces = "",
+                       const MadeUpRoles& roles = {}) {
     namespace fs = std::filesystem;
     const std::string text = fmt::format(
         "type = \"plan\"\nformat = [1, 0]\nname = \"made up\"\n"
         "scenes = [\"{0}/scenes/drop-to-flat.toml\"]\n"
         "[[axis]]\nname = \"rider\"\nvalues = [\"{0}/riders/alder.toml\", "
-        "\"{0}/riders/wren.toml\"]\n"
-        "[[axis]]\nname = \"fork.spacers\"\nvalues = \"0..2\"\n{1}"
+        "\"{0}/riders/wren.toml\"]\n{3}"
+        "[[axis]]\nname = \"fork.spacers\"\nvalues = \"0..2\"\n{4}{1}"
         "[keep]\nmetrics = [\"travel_max\", \"metal_contacts\"]\n{2}[sweep]\nshard = 4\n",
-        fs::absolute("scenarios").string(), sample, traces);
+        fs::absolute("scenarios").string(), sample, traces, roles.rider, roles.spacers);
     std::ofstream(directory_ / "plan.toml") << text;
     plan_.emplace(load_plan(directory_ / "plan.toml"));
     SweepOptions options;

@@ -68,4 +68,12 @@ NamedValue solved_by_hold(const Setup& setup) {
   return {std::string(solved.name), std::string(solved.unit), solved.get(setup)};
 }
 
+bool sets_spring(std::string_view name) {
+  return name == "fork.pressure" || name == "fork.coil.preload";
+}
+
+std::string rule_beside(std::string_view spring) {
+  return fmt::format("cannot be held while {} is given: leave one out", spring);
+}
+
 }  // namespace plunge

@@ -9,6 +9,8 @@
 #pragma once
 
 #include <functional>
+#include <string>
+#include <string_view>
 
 #include "models/setup/fault.hpp"
 #include "models/setup/judge.hpp"
@@ -31,5 +33,11 @@ Faults settle(Setup& setup, const GroundJudge& ground = judge_ground_of);
 
 // What a hold solved for: the pressure of an air spring or the preload of a coil.
 NamedValue solved_by_hold(const Setup& setup);
+
+// Whether a number of that name sets the spring itself, beside which no sag can be held.
+bool sets_spring(std::string_view name);
+
+// Why a sag is not held beside a number that sets the spring.
+std::string rule_beside(std::string_view spring);
 
 }  // namespace plunge

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <stdexcept>
 
 namespace plunge {
@@ -96,6 +97,20 @@ double percentile_in(std::span<double> x, double percent) {
   std::ranges::nth_element(x, lower);
   if (lower + 1 == x.end()) return *lower;
   return std::lerp(*lower, *std::min_element(lower + 1, x.end()), h - floor);
+}
+
+double percentile_with_losses(std::span<double> x, std::size_t losses, double percent) {
+  if (losses == 0) return percentile_in(x, percent);
+  // An h that is a whole number but for rounding needs no value past it.
+  constexpr double kRounding = 1e-9;
+  const double h = static_cast<double>(x.size() + losses - 1) * (percent / 100.0);
+  const double floor = std::floor(h + kRounding);
+  const auto lower = static_cast<std::size_t>(floor);
+  const bool between = h - floor > kRounding;
+  if (lower + (between ? 1 : 0) >= x.size()) return std::numeric_limits<double>::infinity();
+  const auto at = x.begin() + static_cast<std::ptrdiff_t>(lower);
+  std::ranges::nth_element(x, at);
+  return between ? std::lerp(*at, *std::min_element(at + 1, x.end()), h - floor) : *at;
 }
 
 TimesAbove::TimesAbove(std::span<const double> x, double level) {

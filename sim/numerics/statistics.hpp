@@ -7,6 +7,8 @@
 //   peak               max |x_i|
 //   percentile P_p     sort x; h = (n − 1)·p/100; P_p = x_⌊h⌋ + (h − ⌊h⌋)(x_⌊h⌋₊₁ − x_⌊h⌋): linear
 //                      between order statistics (definition 7 of Hyndman & Fan; numpy's default)
+//   percentile with    P_p of x and of some values more that are above any number; infinite where
+//   losses             it is drawn from one of these
 //   percentile above   P_p over the time in which x, joined by straight lines, is above a level: it
 //   a level            is below P_p for p % of that time. Unlike a percentile of samples it does
 //   not
@@ -49,6 +51,10 @@ double percentile(std::span<const double> x, double percent);
 // The same of values that are known to be finite and at least one: they are reordered in place of
 // copied, and nothing is checked.
 double percentile_in(std::span<double> x, double percent);
+
+// The same where `losses` values more, above every number, stand behind those of x; x may be empty
+// where there are some.
+double percentile_with_losses(std::span<double> x, std::size_t losses, double percent);
 
 // The times that a signal spends below each value, as far as it is above `level`.
 class TimesAbove {

@@ -102,14 +102,11 @@ std::string foreign_rule(Purpose purpose, std::string_view name) {
 
 // What is asked for in place of a sag to hold: "fork.pressure", as `set` or `vary` names it.
 std::string given_spring(const Wishes& wishes) {
-  const auto given = [](const std::string& name) {
-    return name == "fork.pressure" || name == "fork.coil.preload";
-  };
   for (const std::string& text : wishes.set) {
-    if (const std::string name = split_setting(text).name; given(name)) return name;
+    if (const std::string name = split_setting(text).name; sets_spring(name)) return name;
   }
   for (const std::string& text : wishes.vary) {
-    if (const std::string name = split_variation(text).name; given(name)) return name;
+    if (const std::string name = split_variation(text).name; sets_spring(name)) return name;
   }
   return {};
 }
@@ -137,10 +134,7 @@ void refuse_conflicts(const Wishes& wishes) {
   if (sag.option.empty()) return;
   const std::string given = given_spring(wishes);
   if (!given.empty()) {
-    throw InputError(Fault{"",
-                           sag.text,
-                           fmt::format("cannot be held while {} is given: leave one out", given),
-                           {sag.option, 0, 0}});
+    throw InputError(Fault{"", sag.text, rule_beside(given), {sag.option, 0, 0}});
   }
   if (wishes.hold == "pressure") {
     throw InputError(Fault{

@@ -2,13 +2,18 @@
 
 #include "sim/disk/disk_files.hpp"
 #include "sim/input/scene_reader.hpp"
-#include "sim/sweep/plan_file.hpp"
 
 namespace plunge {
 
-Faults check_file(const std::string& path) {
-  Faults faults;
-  return check_part(disk_files(), path, faults) == "plan" ? check_plan(path) : faults;
+CheckedFile check_file(const std::string& path) {
+  CheckedFile checked;
+  if (check_part(disk_files(), path, checked.faults) != "plan") return checked;
+  try {
+    checked.plan = load_plan(path);
+  } catch (const InputError& error) {
+    checked.faults = error.faults();
+  }
+  return checked;
 }
 
 }  // namespace plunge

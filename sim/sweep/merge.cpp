@@ -59,6 +59,18 @@ bool is_monotonic(const std::vector<double>& values) {
 // What stands on an axis that only counts.
 constexpr const char* kLabelSuffix = "_label";
 constexpr const char* kValueSuffix = "_value";
+// The attributes of a coordinate, with what it is to whoever chooses.
+Hdf5Attributes with_role(Hdf5Attributes attributes, Role role) {
+  if (role != Role::none) attributes.push_back({"role", std::string(to_string(role))});
+  return attributes;
+}
+
+Role role_named(const std::string& word) {
+  for (const Role role : {Role::chosen, Role::varies}) {
+    if (word == to_string(role)) return role;
+  }
+  return Role::none;
+}
 
 // The texts of all reasons, in the order of the rides.
 class Reasons {
@@ -267,7 +279,7 @@ class Merger {
       const std::string dimension = path_of(axis);
       dimensions_.push_back(dimension);
       if (!is_labelled(axis) && is_monotonic(axis.values)) {
-        head.dimension(dimension, axis.values, said(axis));
+        head.dimension(dimension, axis.values, with_role(said(axis), axis.role));
         continue;
       }
       std::vector<int> places(axis.values.size());
@@ -277,10 +289,12 @@ class Merger {
       if (is_labelled(axis)) {
         Hdf5Attributes attributes{{"long_name", axis.meaning}};
         if (dimension != "/" + axis.name) attributes.push_back({"parameter", axis.name});
-        head.variable(dimension + kLabelSuffix, {dimension}, axis.labels, attributes);
+        head.variable(dimension + kLabelSuffix, {dimension}, axis.labels,
+                      with_role(attributes, axis.role));
         add_coordinate(hdf5_name(axis.name) + kLabelSuffix);
       } else {
-        head.variable(dimension + kValueSuffix, {dimension}, axis.values, said(axis));
+        head.variable(dimension + kValueSuffix, {dimension}, axis.values,
+                      with_role(said(axis), axis.role));
         add_coordinate(hdf5_name(axis.name) + kValueSuffix);
       }
     }
@@ -296,7 +310,8 @@ class Merger {
     head.reserve_dimension("/point", plan_.points(), row_number(),
                            {{"units", "1"}, {"long_name", "row of the sample"}});
     for (const SampledNumber& number : plan_.sampled()) {
-      head.reserve(path_of(number), {"/point"}, Hdf5Number::real, said(number));
+      head.reserve(path_of(number), {"/point"}, Hdf5Number::real,
+                   with_role(said(number), number.role));
       add_coordinate(hdf5_name(number.name));
     }
     if (plan_.design() != Design::pick_freeze) return;
@@ -514,6 +529,7 @@ MergedSweep::MergedSweep(std::shared_ptr<const Hdf5Reader> file)
     number.meaning = attribute_of("/" + name, "long_name");
     number.unit = attribute_of("/" + name, "units");
     number.said = attribute_of("/" + name, "workshop_units");
+    number.role = role_named(attribute_of("/" + name, "role"));
   };
   std::vector<std::size_t> shape;
   for (const std::string& name : words("grid")) {

@@ -51,6 +51,56 @@ void PlanAxes::read_numbers() {
   put_in_order();
 }
 
+void PlanAxes::read_roles() {
+  std::map<std::string, Role> roles;
+  for (const AxisTable& axis : axes_) {
+    Role role = Role::none;
+    if (read_role(axis, role)) roles[axis.name] = role;
+  }
+  if (roles.empty()) return;
+  for (const AxisTable& axis : axes_) {
+    if (axis.node->find("role") != nullptr) continue;
+    tables_.missing(*axis.node, axis.key + ".role",
+                    "must be given, as another axis has one: \"chosen\" or \"varies\"");
+  }
+  for (GridAxis& axis : content_.grid) {
+    axis.role = axis.name == "scene" ? Role::varies : roles[axis.name];
+  }
+  for (SampledNumber& number : content_.sampled) number.role = roles[number.name];
+  demand_one_role_of_sample();
+}
+
+bool PlanAxes::read_role(const AxisTable& axis, Role& role) {
+  const TomlNode* word = axis.node->find("role");
+  if (word == nullptr) return false;
+  const std::string_view names[] = {to_string(Role::chosen), to_string(Role::varies)};
+  for (const Role known : {Role::chosen, Role::varies}) {
+    if (word->kind != Kind::text || word->text != to_string(known)) continue;
+    role = known;
+    return true;
+  }
+  tables_.blame(*word, axis.key + ".role",
+                "must be \"chosen\" or \"varies\"" + (word->kind == Kind::text
+                                                          ? suggestion(word->text, names)
+                                                          : "; found " + describe(*word)));
+  return false;
+}
+
+// A row of the sample has a value of every sampled number, so that no two of its choices would be
+// ridden under the same circumstances.
+void PlanAxes::demand_one_role_of_sample() {
+  for (const SampledNumber& number : content_.sampled) {
+    const Role first = content_.sampled.front().role;
+    if (number.role == first || number.role == Role::none || first == Role::none) continue;
+    const auto axis = std::ranges::find(axes_, number.name, &AxisTable::name);
+    tables_.blame(*axis->node->find("role"), axis->key + ".role",
+                  fmt::format("must be \"{}\" as that of {}, because they share the rows of one "
+                              "sample: give what is chosen as values",
+                              to_string(first), content_.sampled.front().name));
+    return;
+  }
+}
+
 // The sound tables [[axis]].
 void PlanAxes::list_tables() {
   const TomlNode* list = tables_.file().root.find("axis");
@@ -73,9 +123,9 @@ void PlanAxes::list_tables() {
 // `names`: of the axes so far.
 void PlanAxes::list_table(const TomlNode& axis, const std::string& key,
                           std::set<std::string>& names) {
-  tables_.refuse_unknown_keys(
-      axis, key + ".",
-      {"name", "values", "distribution", "low", "high", "mode", "mean", "median", "deviation"});
+  tables_.refuse_unknown_keys(axis, key + ".",
+                              {"name", "role", "values", "distribution", "low", "high", "mode",
+                               "mean", "median", "deviation"});
   const TomlNode* name = axis.find("name");
   if (name == nullptr) {
     tables_.missing(axis, key + ".name",
@@ -169,7 +219,7 @@ void PlanAxes::read_path(const TomlNode& item, const std::string& key, GridAxis&
 // Where a grid axis has a key of a distribution.
 void PlanAxes::refuse_numbers_of_distribution(const AxisTable& axis) {
   for (const TomlMember& member : axis.node->members) {
-    if (member.key == "name" || member.key == "values") continue;
+    if (member.key == "name" || member.key == "values" || member.key == "role") continue;
     tables_.blame(member.value, axis.key + "." + member.key,
                   "belongs to a distribution, not to values");
   }

@@ -25,6 +25,7 @@ class PlanAxes {
 
   void read_files();    // scenes, forks, riders, bikes
   void read_numbers();  // once the bases are loaded; then the grid has the order of the file
+  void read_roles();    // last
 
   // Paths along each axis of files, in the order in which they are read: scenes first.
   const std::vector<std::vector<std::string>>& paths() const { return paths_; }
@@ -51,6 +52,9 @@ class PlanAxes {
   void read_file_axis(const AxisTable& axis);
   void refuse_numbers_of_distribution(const AxisTable& axis);
   void put_in_order();
+  // False after a fault, and where the axis has no role.
+  bool read_role(const AxisTable& axis, Role& role);
+  void demand_one_role_of_sample();
 
   std::optional<Knob> knob_of(const AxisTable& axis);
   void read_number_axis(const AxisTable& axis);

@@ -11,7 +11,6 @@
 
 #include "sim/input/scene_text.hpp"
 #include "sim/input/toml_values.hpp"
-#include "sim/text/utf8.hpp"
 #include "sim/text/version.hpp"
 #include "sim/text/words.hpp"
 
@@ -92,23 +91,6 @@ std::string base_facts(const PlanContent& content, const PlanBase& base) {
   return facts_of(setup, base.label + " |").substr(1) + "\n";
 }
 
-// Facts by what they are about, in the order of the text.
-using Facts = std::vector<std::pair<std::string, std::string>>;
-
-Facts facts_in(const std::string& text) {
-  Facts facts;
-  for (std::size_t start = 0; start < text.size();) {
-    const std::size_t end = std::min(text.find('\n', start), text.size());
-    const std::string line = text.substr(start, end - start);
-    start = end + 1;
-    const std::size_t sign = line.find(": ");
-    if (line.empty()) continue;
-    facts.emplace_back(line.substr(0, sign),
-                       sign == std::string::npos ? "" : line.substr(sign + 2));
-  }
-  return facts;
-}
-
 }  // namespace
 
 std::string resolved_text(const PlanContent& content) {
@@ -127,33 +109,6 @@ std::string resolved_text(const PlanContent& content) {
   if (content.design != Design::none) text += sample_facts(content);
   text += kept_facts(content.keep);
   for (const PlanBase& base : content.bases) text += base_facts(content, base);
-  return text;
-}
-
-std::string plan_difference(const std::string& before, const std::string& now) {
-  constexpr std::size_t kMostLines = 20;
-  constexpr std::size_t kLongest = 80;
-  const Facts old_facts = facts_in(before);
-  const Facts new_facts = facts_in(now);
-  const std::map<std::string, std::string> old_by_key(old_facts.begin(), old_facts.end());
-  const std::map<std::string, std::string> new_by_key(new_facts.begin(), new_facts.end());
-  std::vector<std::string> lines;
-  for (const auto& [key, was] : old_facts) {
-    const auto found = new_by_key.find(key);
-    if (found == new_by_key.end()) {
-      lines.push_back(fmt::format("{}: was {}, is not there now", key, shortened(was, kLongest)));
-    } else if (found->second != was) {
-      lines.push_back(fmt::format("{}: was {}, is {}", key, shortened(was, kLongest),
-                                  shortened(found->second, kLongest)));
-    }
-  }
-  for (const auto& [key, is] : new_facts) {
-    if (old_by_key.contains(key)) continue;
-    lines.push_back(fmt::format("{}: was not there, is {}", key, shortened(is, kLongest)));
-  }
-  std::string text;
-  for (std::size_t i = 0; i < std::min(lines.size(), kMostLines); ++i) text += lines[i] + "\n";
-  if (lines.size() > kMostLines) text += fmt::format("and {} more\n", lines.size() - kMostLines);
   return text;
 }
 

@@ -10,7 +10,4 @@ namespace plunge {
 // Two plans with the same text give the same rides in the same shards.
 std::string resolved_text(const PlanContent& content);
 
-// The lines in which two resolved plans differ, each with what was and what is, for people.
-std::string plan_difference(const std::string& before, const std::string& now);
-
 }  // namespace plunge

@@ -122,13 +122,4 @@ Plan load_plan(const TextFiles& files, const std::string& path) {
   return Plan(read_plan(files, path));
 }
 
-Faults check_plan(const std::string& path) {
-  try {
-    load_plan(path);
-  } catch (const InputError& error) {
-    return error.faults();
-  }
-  return {};
-}
-
 }  // namespace plunge

@@ -79,7 +79,4 @@ class Plan {
 Plan load_plan(const std::string& path);
 Plan load_plan(const TextFiles& files, const std::string& path);
 
-// Every fault of a plan file; empty: none.
-Faults check_plan(const std::string& path);
-
 }  // namespace plunge

@@ -46,6 +46,7 @@ class PlanReader {
     load_bases();
     tables_.stop_at_faults();
     axes_->read_numbers();
+    axes_->read_roles();
     read_hold();
     read_sample();
     read_keep();
@@ -142,8 +143,11 @@ class PlanReader {
 
   // The name of the pressure or preload that the plan gives itself; empty: none.
   std::string given_spring() const {
-    for (const char* name : {"fork.pressure", "fork.coil.preload"}) {
-      if (set_names_.contains(name) || axes_->places().contains(name)) return name;
+    for (const std::string& name : set_names_) {
+      if (sets_spring(name)) return name;
+    }
+    for (const auto& [name, place] : axes_->places()) {
+      if (sets_spring(name)) return name;
     }
     return {};
   }
@@ -153,9 +157,7 @@ class PlanReader {
     const std::string given = given_spring();
     const std::string sag_name = sag_knob().name;
     if (content_->holds_axis && !given.empty()) {
-      tables_.faults().push_back(
-          {sag_name, "", fmt::format("cannot be held while {} is given: leave one out", given),
-           axes_->places().at(sag_name)});
+      tables_.faults().push_back({sag_name, "", rule_beside(given), axes_->places().at(sag_name)});
     }
     if (hold == nullptr) {
       if (given.empty() && !content_->holds_axis) return;
@@ -178,8 +180,7 @@ class PlanReader {
       tables_.blame(*sag, "hold.sag", "is on an axis already: leave one out");
     }
     if (!given.empty()) {
-      tables_.blame(*sag, "hold.sag",
-                    fmt::format("cannot be held while {} is given: leave one out", given));
+      tables_.blame(*sag, "hold.sag", rule_beside(given));
     }
     for (PlanBase& base : content_->bases) base.setup.hold = content_->hold;
   }

@@ -18,6 +18,7 @@
 #include "sim/sweep/build_identity.hpp"
 #include "sim/sweep/claims.hpp"
 #include "sim/sweep/kept_files.hpp"
+#include "sim/sweep/plan_difference.hpp"
 #include "sim/sweep/plan_facts.hpp"
 #include "sim/sweep/shard_file.hpp"
 #include "sim/sweep/sweep_paths.hpp"

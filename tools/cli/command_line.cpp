@@ -276,15 +276,27 @@ void CommandLine::add_sweep_report(CLI::App& sweep) {
       add_verb(sweep, "report", "what a merged sweep says: extremes, what matters, best",
                [this] { return sweep_report_verb(report_); });
   verb->add_option("file", report_.file, "HDF5 file of sweep merge")->required()->type_name("FILE");
+  verb->add_option("--where", report_.where,
+                   "rider=wren,alder or fork.pressure=60psi..80psi: only these rides (repeatable)")
+      ->type_name("NAME=VALUE")
+      ->allow_extra_args(false);
+  verb->add_option("--metrics", report_.metrics,
+                   "travel_max,metal_contacts: the metrics to show (default: all)")
+      ->type_name("METRIC,...");
   verb->add_option("--limit", report_.limits,
-                   "travel_use<=95%, metal_contacts=0: rides that count as good (repeatable)")
+                   "travel_use<=95%, metal_contacts=0: what counts as good (repeatable)")
       ->type_name("LIMIT")
       ->allow_extra_args(false);
+  verb->add_option("--met", report_.met,
+                   "share of what varies in which a choice must keep the limits (default: 90%)")
+      ->type_name("SHARE");
   verb->add_option("--best", report_.best,
-                   "hand_force_max, or travel_use:max: the ten best rides within the limits")
+                   "hand_force_max, or travel_use:max: the ten best rides, or choices, within the "
+                   "limits")
       ->type_name("METRIC[:min|max]");
   verb->add_option("--front", report_.front,
-                   "hand_force_max:min,travel_use:max: the rides that no other one beats in both")
+                   "hand_force_max:min,travel_use:max: the rides, or choices, that no other one "
+                   "beats in both")
       ->type_name("GOAL,GOAL");
   verb->add_option("--map", report_.map,
                    "travel_use:fork.pressure,fork.spacers: draw a metric over two axes of the grid")
@@ -295,6 +307,7 @@ void CommandLine::add_sweep_report(CLI::App& sweep) {
   add_replace(verb, report_.replace);
   add_unsealed(verb, report_.unsealed);
   add_json(verb, report_.json, "print the report as JSON in SI units");
+  add_bar(verb, report_.bar);
 }
 
 void CommandLine::add_help() {

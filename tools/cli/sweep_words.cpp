@@ -2,7 +2,9 @@
 
 #include <fmt/core.h>
 
+#include <cmath>
 #include <cstddef>
+#include <iterator>
 #include <string_view>
 
 #include "models/setup/fault.hpp"
@@ -31,15 +33,6 @@ std::string reasons_text(const std::vector<SweepReason>& reasons) {
   return text;
 }
 
-std::string shell_word(const std::string& word) {
-  constexpr std::string_view kPlain =
-      "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-./=+,:@%";
-  if (!word.empty() && word.find_first_not_of(kPlain) == std::string::npos) return word;
-  std::string text = "'";
-  for (const char c : word) text += c == '\'' ? std::string("'\\''") : std::string(1, c);
-  return text + "'";
-}
-
 std::size_t threads_asked(int threads) {
   if (threads < 0 || threads > kMostThreads) {
     throw InputError(Fault{"--threads",
@@ -48,6 +41,52 @@ std::size_t threads_asked(int threads) {
                            {}});
   }
   return static_cast<std::size_t>(threads);
+}
+
+std::string share(std::size_t part, std::size_t whole) {
+  const double percent = 100.0 * static_cast<double>(part) / static_cast<double>(whole);
+  // Neither "0 %" of something nor "100 %" of less than all.
+  if (part > 0 && percent < 0.1) return "< 0.1 %";
+  if (part < whole && percent > 99.9) return "> 99.9 %";
+  return fmt::format("{:.{}f} %", percent, percent < 10.0 && part > 0 ? 1 : 0);
+}
+
+std::string duration(double seconds) {
+  const auto whole = static_cast<long long>(std::llround(seconds));
+  if (seconds < 0.0995) return fmt::format("{:.0f} ms", 1e3 * seconds);
+  if (seconds < 9.95) return fmt::format("{:.1f} s", seconds);
+  if (whole < 90) return fmt::format("{} s", whole);
+  const long long minutes = (whole + 30) / 60;
+  if (minutes < 120) return fmt::format("{} min", minutes);
+  const long long hours = (minutes + 30) / 60;
+  if (hours < 48) return fmt::format("{} h {} min", minutes / 60, minutes % 60);
+  return fmt::format("{} days {} h", hours / 24, hours % 24);
+}
+
+std::string bytes_text(double bytes) {
+  constexpr const char* kUnits[] = {"bytes", "kB", "MB", "GB", "TB"};
+  std::size_t unit = 0;
+  for (; bytes >= 999.5 && unit + 1 < std::size(kUnits); ++unit) bytes /= 1000.0;
+  return fmt::format("{:.{}f} {}", bytes, unit > 0 && bytes < 9.95 ? 1 : 0, kUnits[unit]);
+}
+
+std::string quoted(const std::string& word) {
+  constexpr std::string_view kPlain =
+      "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-./=+,:@%";
+  if (word.starts_with("-")) return quoted("./" + word);  // which is no option
+  if (!word.empty() && word.find_first_not_of(kPlain) == std::string::npos) return word;
+  const bool controls = shown(word) != word;  // a shell reads these written out in $'...' alone
+  std::string text = controls ? "$'" : "'";
+  for (const char c : word) {
+    if (c == '\'') {
+      text += controls ? "\\'" : "'\\''";
+    } else if (c == '\\' && controls) {
+      text += "\\\\";
+    } else {
+      text += controls ? shown(std::string(1, c)) : std::string(1, c);
+    }
+  }
+  return text + "'";
 }
 
 }  // namespace plunge

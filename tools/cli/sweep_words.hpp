@@ -12,10 +12,19 @@ namespace plunge {
 // Why rides failed, a line a reason, the most frequent first; the rest in one line.
 std::string reasons_text(const std::vector<SweepReason>& reasons);
 
-// A word as a shell takes it.
-std::string shell_word(const std::string& word);
-
 // What --threads asks for; throws InputError.
 std::size_t threads_asked(int threads);
+// A part of a whole, which is neither "0 %" where there is some nor "100 %" where it is less than
+// all.
+std::string share(std::size_t part, std::size_t whole);
+
+// "35 ms", "1.5 s", "12 min".
+std::string duration(double seconds);
+
+// "140 GB": thousands of bytes.
+std::string bytes_text(double bytes);
+
+// The name of a file or folder as a shell takes it in a command, without control characters.
+std::string quoted(const std::string& word);
 
 }  // namespace plunge

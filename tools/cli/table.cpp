@@ -74,15 +74,21 @@ std::size_t Table::first_width(std::size_t longest) const {
 
 std::vector<Table::Block> Table::blocks(const std::vector<std::size_t>& widths,
                                         std::size_t width) const {
-  std::vector<Block> blocks(1);
-  std::size_t used = widths[0];
-  for (std::size_t c = 1; c < names_.size();) {
+  Block lead;
+  std::size_t led = widths[0];
+  for (std::size_t c = 1; c < std::min(lead_, names_.size()); ++c) {
+    lead.push_back(c);
+    led += kBetween + widths[c];
+  }
+  std::vector<Block> blocks{lead};
+  std::size_t used = led;
+  for (std::size_t c = lead.size() + 1; c < names_.size();) {
     std::size_t end = c + 1;
     std::size_t wide = kBetween + widths[c];
     for (; end < names_.size() && with_last_[end]; ++end) wide += kBetween + widths[end];
-    if (!blocks.back().empty() && used + wide > width) {
-      blocks.emplace_back();
-      used = widths[0];
+    if (blocks.back().size() > lead.size() && used + wide > width) {
+      blocks.push_back(lead);
+      used = led;
     }
     used += wide;
     for (; c < end; ++c) blocks.back().push_back(c);

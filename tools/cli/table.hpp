@@ -16,13 +16,16 @@ namespace plunge {
 // (models/setup/shown.hpp).
 class Table {
  public:
+  // Every block begins with so many columns; only the first is broken.
+  explicit Table(std::size_t lead = 1) : lead_(lead) {}
+
   // One that belongs to the column before it stands in the same block.
   void column(const std::string& name, const std::string& unit, bool with_last = false);
   void row(std::vector<std::string> cells);
   bool empty() const { return rows_.empty(); }
 
-  // In blocks one below the other where the lines would be wider than `width`; each block begins
-  // with the first column, whose cells are then broken between words.
+  // In blocks one below the other where the lines would be wider than `width`; the cells of the
+  // first column are then broken between words.
   std::string text(std::size_t width = line_width()) const;
 
  private:
@@ -33,6 +36,7 @@ class Table {
   std::vector<Block> blocks(const std::vector<std::size_t>& widths, std::size_t width) const;
   std::string block_text(const Block& block, const std::vector<std::size_t>& widths) const;
 
+  std::size_t lead_;
   std::vector<std::string> names_;
   std::vector<std::string> units_;
   std::vector<bool> with_last_;

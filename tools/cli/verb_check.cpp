@@ -1,23 +1,89 @@
-#include <fmt/core.h>
+#include <fmt/format.h>
 
+#include <cmath>
+#include <nlohmann/json.hpp>
+
+#include "models/setup/fault.hpp"
 #include "sim/sweep/check_file.hpp"
+#include "sim/sweep/plan_estimate.hpp"
+#include "tools/cli/json_number.hpp"
 #include "tools/cli/json_output.hpp"
+#include "tools/cli/sweep_words.hpp"
 #include "tools/cli/verbs.hpp"
 #include "tools/cli/voice.hpp"
 
 namespace plunge {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+// "scene (8) x fork (3) x fork.spacers (5)", and the rows of the sample.
+std::string dimensions(const Plan& plan) {
+  std::vector<std::string> parts;
+  for (const GridAxis& axis : plan.grid()) {
+    parts.push_back(fmt::format("{} ({})", shown(axis.name), axis.values.size()));
+  }
+  if (plan.design() != Design::none) {
+    parts.push_back(fmt::format("sample ({})", plan.points()));
+  }
+  return fmt::format("{}", fmt::join(parts, " x "));
+}
+
+void print_plan(const Plan& plan, const PlanEstimate& found) {
+  say("  {}: {}\n", counted(plan.size(), "ride"), dimensions(plan));
+  const std::string cores = found.cores == 1 ? "one core" : fmt::format("{} cores", found.cores);
+  if (std::isfinite(found.seconds)) {
+    say("  about {} on {} of this machine: an estimate from {} of the rides\n",
+        duration(found.seconds), cores, found.tried);
+  }
+  if (found.failed > 0) {
+    say("  of {} rides that were tried {} failed:\n{}", found.tried, found.failed,
+        reasons_text(found.reasons));
+  }
+  say("  about {} in {}, {} merged\n", bytes_text(found.shard_bytes),
+      counted(plan.shards(), "shard"), bytes_text(found.merged_bytes));
+}
+
+Json plan_json(const std::string& file, const Plan& plan, const PlanEstimate& found) {
+  Json reasons = Json::array();
+  for (const SweepReason& reason : found.reasons) {
+    reasons.push_back({{"rides", reason.rides}, {"ride", reason.ride}, {"reason", reason.text}});
+  }
+  return {{"file", file},
+          {"rides", plan.size()},
+          {"shards", plan.shards()},
+          {"tried", found.tried},
+          {"failed", found.failed},
+          {"reasons", reasons},
+          {"cores", found.cores},
+          {"rate", json_number(found.rate)},
+          {"seconds", json_number(found.seconds)},
+          {"shard_bytes", found.shard_bytes},
+          {"merged_bytes", found.merged_bytes}};
+}
+
+}  // namespace
 
 int check_verb(const CheckOptions& options) {
   Faults all;
+  Json plans = Json::array();
   for (const std::string& file : options.files) {
-    const Faults faults = check_file(file);
+    const auto [faults, plan] = check_file(file);
     if (!options.json) {
       for (const Fault& fault : faults) say("{}\n", to_string(fault));
       if (faults.empty()) say("{}: good\n", shown(file));
     }
     all.insert(all.end(), faults.begin(), faults.end());
+    if (!plan) continue;
+    const PlanEstimate found = estimate(*plan);
+    if (!options.json) print_plan(*plan, found);
+    plans.push_back(plan_json(file, *plan, found));
   }
-  if (options.json) say("{}\n", faults_json(all));
+  if (options.json) {
+    Json out = Json::parse(faults_json(all));
+    if (!plans.empty()) out["plans"] = plans;
+    say("{}\n", out.dump(2));
+  }
   return all.empty() ? 0 : 2;
 }
 

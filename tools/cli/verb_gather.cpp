@@ -43,10 +43,10 @@ int sweep_gather_verb(const SweepGatherOptions& options) {
     return 1;
   }
   if (!options.json && finished) {
-    say("\nnext: plunge sweep merge {} -o all.h5\n", shell_word(options.folder));
+    say("\nnext: plunge sweep merge {} -o all.h5\n", quoted(options.folder));
   } else if (!options.json) {
     say("\nmore parts can be gathered; or ride the rest here: plunge sweep {}\n",
-        shell_word(options.folder));
+        quoted(options.folder));
   }
   return report.refused.empty() ? 0 : 1;
 }

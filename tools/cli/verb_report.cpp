@@ -7,11 +7,13 @@
 #include <utility>
 
 #include "models/setup/fault.hpp"
-#include "models/setup/parameters.hpp"
 #include "sim/report/plot.hpp"
 #include "sim/report/sweep_report.hpp"
+#include "tools/cli/interrupt.hpp"
 #include "tools/cli/json_number.hpp"
+#include "tools/cli/lines.hpp"
 #include "tools/cli/outputs.hpp"
+#include "tools/cli/report_figures.hpp"
 #include "tools/cli/sweep_words.hpp"
 #include "tools/cli/table.hpp"
 #include "tools/cli/verbs.hpp"
@@ -23,81 +25,104 @@ namespace {
 using Json = nlohmann::ordered_json;
 
 constexpr std::size_t kFrontShown = 20;
-constexpr std::size_t kDotsAcross = 360;  // of a cloud of rides, so that a million draw in time
-constexpr std::size_t kDotsUp = 130;
+constexpr std::size_t kChoicesShown = 20;
+constexpr std::size_t kChoicesInJson = 20'000;  // so that it fits into memory
 
-const Label& metric_named(const MergedSweep& sweep, const std::string& name) {
-  return *std::ranges::find(sweep.metrics(), name, &Label::name);
-}
-
-double number_in(double value, const std::string& said) {
-  const CommonUnit* unit = find_common_unit(said);
-  return unit == nullptr ? value : unit->from_si(value);
-}
-
-// A setting in the unit in which people say it.
-std::string setting(double value, const std::string& said) {
-  return fmt::format("{:.4g}", number_in(value, said));
-}
-
-// The name of an axis' value.
-std::string value_name(const GridAxis& axis, std::size_t at) {
-  return axis.labels.empty() ? setting(axis.values[at], axis.said) : axis.labels[at];
-}
-
-// The settings that differ between the rides of a sweep.
+// The settings that differ between the rides of a sweep, or between its choices.
 class Settings {
  public:
-  explicit Settings(const MergedSweep& sweep) : sweep_(sweep) {
-    for (std::size_t i = 0; i < sweep.sampled().size(); ++i) samples_.push_back(sweep.sample(i));
+  enum class Of { rides, choices };
+
+  Settings(const SweepSelection& selection, const ReportWords& words, Of what)
+      : sweep_(selection.sweep()), words_(words) {
+    const auto told = [&](Role role) { return what == Of::rides || role == Role::chosen; };
+    for (std::size_t i = 0; i < sweep_.grid().size(); ++i) {
+      if (!told(sweep_.grid()[i].role)) continue;
+      axes_.push_back(i);
+      if (selection.places()[i].size() > 1) shown_.push_back(i);
+    }
+    for (std::size_t i = 0; i < sweep_.sampled().size(); ++i) {
+      if (told(sweep_.sampled()[i].role)) samples_.emplace_back(i, sweep_.sample(i));
+    }
   }
 
+  std::size_t columns() const { return shown_.size() + samples_.size(); }
   void columns(Table& table) const {
-    for (const GridAxis& axis : sweep_.grid()) {
-      if (axis.values.size() > 1) table.column(axis.name, unit_of(axis.said));
-    }
-    for (const SampledNumber& number : sweep_.sampled()) {
-      table.column(number.name, unit_of(number.said));
-    }
+    const auto add = [&](const KnobLabel& label) {
+      table.column(shown(label.name), unit_of(words_.said(label.said)));
+    };
+    for (const std::size_t i : shown_) add(sweep_.grid()[i]);
+    for (const auto& [i, values] : samples_) add(sweep_.sampled()[i]);
   }
   void cells(std::size_t ride, std::vector<std::string>& cells) const {
     const std::vector<std::size_t> index = sweep_.index(ride);
-    for (std::size_t i = 0; i < sweep_.grid().size(); ++i) {
-      const GridAxis& axis = sweep_.grid()[i];
-      if (axis.values.size() > 1) cells.push_back(value_name(axis, index[i]));
-    }
-    for (std::size_t i = 0; i < samples_.size(); ++i) {
-      cells.push_back(setting(samples_[i][index.back()], sweep_.sampled()[i].said));
+    for (const std::size_t i : shown_) cells.push_back(words_.value(sweep_.grid()[i], index[i]));
+    for (const auto& [i, values] : samples_) {
+      cells.push_back(setting_text(values[index.back()], words_.said(sweep_.sampled()[i].said)));
     }
   }
   Json json(std::size_t ride) const {
     const std::vector<std::size_t> index = sweep_.index(ride);
     Json settings = Json::object();
-    for (std::size_t i = 0; i < sweep_.grid().size(); ++i) {
+    for (const std::size_t i : axes_) {
       const GridAxis& axis = sweep_.grid()[i];
       settings[axis.name] =
           axis.labels.empty() ? Json(axis.values[index[i]]) : Json(axis.labels[index[i]]);
     }
-    for (std::size_t i = 0; i < samples_.size(); ++i) {
-      settings[sweep_.sampled()[i].name] = samples_[i][index.back()];
+    for (const auto& [i, values] : samples_) {
+      settings[sweep_.sampled()[i].name] = values[index.back()];
     }
     return settings;
   }
 
  private:
   const MergedSweep& sweep_;
-  std::vector<std::vector<double>> samples_;
+  const ReportWords& words_;
+  std::vector<std::size_t> axes_;
+  std::vector<std::size_t> shown_;  // of these the ones with more than one value
+  std::vector<std::pair<std::size_t, std::vector<double>>> samples_;
 };
+
+// A report with all that its words are made from.
+struct Told {
+  const SweepSelection& selection;
+  const SweepQuestion& question;
+  const SweepReport& report;
+  const ReportWords& words;
+  Settings rides;
+  Settings choices;
+
+  const MergedSweep& sweep() const { return selection.sweep(); }
+  bool by_choice() const { return !report.choices.empty(); }
+};
+
+// Places of the metrics that are shown: first those that are asked about.
+std::vector<std::size_t> metrics_in_order(const Told& told) {
+  std::vector<std::string> first;
+  if (told.question.best) first.push_back(told.question.best->metric);
+  if (told.question.front) {
+    first.push_back(told.question.front->first.metric);
+    first.push_back(told.question.front->second.metric);
+  }
+  for (const Limit& limit : told.question.limits) first.push_back(limit.metric);
+  std::vector<std::size_t> order(told.report.metrics.size());
+  for (std::size_t i = 0; i < order.size(); ++i) order[i] = i;
+  std::ranges::stable_sort(order, {}, [&](std::size_t i) {
+    return std::ranges::find(first, told.report.metrics[i].metric.name) - first.begin();
+  });
+  return order;
+}
 
 // Some rides with their settings and metrics.
 class RideList {
  public:
-  RideList(const MergedSweep& sweep, const Settings& settings, std::vector<std::size_t> rides)
-      : sweep_(sweep), settings_(settings), rides_(std::move(rides)) {}
+  RideList(const Told& told, std::vector<std::size_t> rides)
+      : told_(told), rides_(std::move(rides)) {}
 
   RideList& with_metrics() {
-    for (const Label& metric : sweep_.metrics()) {
-      const std::vector<double> column = sweep_.metric(metric.name);
+    for (const std::size_t i : metrics_in_order(told_)) {
+      metrics_.push_back(told_.report.metrics[i].metric);
+      const std::vector<double> column = told_.sweep().metric(metrics_.back().name);
       values_.emplace_back();
       for (const std::size_t ride : rides_) values_.back().push_back(column[ride]);
     }
@@ -105,18 +130,19 @@ class RideList {
   }
 
   std::string text() const {
-    Table table;
+    Table table(1 + told_.rides.columns());
     table.column("ride", "");
-    settings_.columns(table);
-    for (std::size_t i = 0; i < values_.size(); ++i) {
-      const Label& metric = sweep_.metrics()[i];
-      table.column(metric.label, unit_of(metric.said));
+    told_.rides.columns(table);
+    std::vector<Label> labels;
+    for (const Label& metric : metrics_) {
+      labels.push_back(told_.words.said(metric));
+      table.column(labels.back().label, unit_of(labels.back().said));
     }
     for (std::size_t r = 0; r < rides_.size(); ++r) {
       std::vector<std::string> cells{fmt::format("{}", rides_[r])};
-      settings_.cells(rides_[r], cells);
-      for (std::size_t i = 0; i < values_.size(); ++i) {
-        cells.push_back(in_said(values_[i][r], sweep_.metrics()[i]));
+      told_.rides.cells(rides_[r], cells);
+      for (std::size_t i = 0; i < labels.size(); ++i) {
+        cells.push_back(in_said(values_[i][r], labels[i]));
       }
       table.row(std::move(cells));
     }
@@ -127,24 +153,106 @@ class RideList {
     Json list = Json::array();
     for (std::size_t r = 0; r < rides_.size(); ++r) {
       Json metrics = Json::object();
-      for (std::size_t i = 0; i < values_.size(); ++i) {
-        metrics[sweep_.metrics()[i].name] = json_number(values_[i][r]);
+      for (std::size_t i = 0; i < metrics_.size(); ++i) {
+        metrics[metrics_[i].name] = json_number(values_[i][r]);
       }
       list.push_back(
-          {{"ride", rides_[r]}, {"set", settings_.json(rides_[r])}, {"metrics", metrics}});
+          {{"ride", rides_[r]}, {"set", told_.rides.json(rides_[r])}, {"metrics", metrics}});
     }
     return list;
   }
 
  private:
-  const MergedSweep& sweep_;
-  const Settings& settings_;
+  const Told& told_;
   std::vector<std::size_t> rides_;
+  std::vector<Label> metrics_;
   std::vector<std::vector<double>> values_;
 };
 
-void print_counts(const MergedSweep& sweep, const SweepReport& report) {
-  say("{}: {}\n", sweep.title(), counted(report.rides, "ride"));
+std::string percent(double share) {
+  if (!std::isfinite(share)) return "-";
+  const std::string text = fmt::format("{:.1f}", 100.0 * share);
+  return text == "-0.0" ? "0.0" : text;
+}
+
+// Some choices with their settings and what they come to.
+class ChoiceList {
+ public:
+  ChoiceList(const Told& told, std::vector<std::size_t> choices)
+      : told_(told), choices_(std::move(choices)) {}
+
+  std::string text() const {
+    const SweepReport& report = told_.report;
+    const bool metal = std::isfinite(report.choices.front().metal_share);
+    const bool limits = !told_.question.limits.empty();
+    const bool lost = std::ranges::any_of(
+        choices_, [&](std::size_t choice) { return report.choices[choice].lost > 0; });
+    // The first column of a table stands to the left and takes its name whole.
+    Table table(std::max<std::size_t>(1, told_.choices.columns()));
+    if (told_.choices.columns() == 0) table.column("", "");
+    told_.choices.columns(table);
+    if (limits) table.column("within limits", "% of rides");
+    if (metal) table.column("metal contact", "% of rides");
+    if (lost) table.column("not to be had", "rides");
+    const std::vector<std::size_t> order = metrics_in_order(told_);
+    std::vector<Label> labels;
+    for (const std::size_t i : order) {
+      labels.push_back(told_.words.said(report.metrics[i].metric));
+      table.column(labels.back().label, unit_of(labels.back().said));
+    }
+    for (const std::size_t choice : choices_) {
+      const ChoiceRow& row = report.choices[choice];
+      std::vector<std::string> cells;
+      if (told_.choices.columns() == 0) cells.emplace_back("all");
+      told_.choices.cells(row.ride, cells);
+      if (limits) cells.push_back(percent(row.within_share));
+      if (metal) cells.push_back(percent(row.metal_share));
+      if (lost) cells.push_back(fmt::format("{}", row.lost));
+      for (std::size_t i = 0; i < labels.size(); ++i) {
+        const Tail& tail = row.tails[order[i]];
+        cells.push_back(
+            fmt::format("{} / {}", in_said(tail.median, labels[i]), in_said(tail.bad, labels[i])));
+      }
+      table.row(std::move(cells));
+    }
+    return table.text();
+  }
+
+  Json json() const {
+    Json list = Json::array();
+    for (const std::size_t choice : choices_) {
+      const ChoiceRow& row = told_.report.choices[choice];
+      Json metrics = Json::object();
+      for (std::size_t i = 0; i < row.tails.size(); ++i) {
+        const Tail& tail = row.tails[i];
+        metrics[told_.report.metrics[i].metric.name] = {{"median", json_number(tail.median)},
+                                                        {"nine_in_ten", json_number(tail.bad)},
+                                                        {"rides", tail.rides}};
+      }
+      Json object = {{"choice", choice},
+                     {"set", told_.choices.json(row.ride)},
+                     {"lost", row.lost},
+                     {"metal_share", json_number(row.metal_share)}};
+      if (!told_.question.limits.empty()) object["within_share"] = json_number(row.within_share);
+      object["metrics"] = metrics;
+      list.push_back(std::move(object));
+    }
+    return list;
+  }
+
+ private:
+  const Told& told_;
+  std::vector<std::size_t> choices_;
+};
+
+// A paragraph in lines that fit.
+void say_paragraph(const std::string& text) { say("{}\n", wrapped(text, line_width())); }
+
+void print_counts(const Told& told) {
+  const SweepReport& report = told.report;
+  say("{}: {}", shown(told.sweep().title()), counted(report.rides, "ride"));
+  if (!told.selection.whole()) say(" of {}", told.sweep().size());
+  say("\n");
   if (report.not_ridden > 0) {
     say("  {} not ridden: their shards were missing when the file was merged\n", report.not_ridden);
   }
@@ -154,8 +262,8 @@ void print_counts(const MergedSweep& sweep, const SweepReport& report) {
   say("{}", reasons_text(report.reasons));
 }
 
-void print_spreads(const MergedSweep& sweep, const SweepReport& report, const Settings& settings) {
-  Table table;
+void print_spreads(const Told& told) {
+  Table table(2);
   table.column("", "");
   table.column("", "");
   table.column("least", "");
@@ -165,8 +273,8 @@ void print_spreads(const MergedSweep& sweep, const SweepReport& report, const Se
   table.column("in ride", "");
   table.column("rides", "that have it");
   std::set<std::size_t> named;
-  for (const Spread& spread : report.metrics) {
-    const Label& metric = spread.metric;
+  for (const Spread& spread : told.report.metrics) {
+    const Label metric = told.words.said(spread.metric);
     const auto number = [&](double value) { return in_said(value, metric); };
     const bool any = spread.rides > 0;
     table.row({metric.label, unit_of(metric.said), number(spread.least),
@@ -177,19 +285,60 @@ void print_spreads(const MergedSweep& sweep, const SweepReport& report, const Se
   }
   say("\n{}", table.text());
   if (named.empty()) return;
-  say("\nthe rides named there\n{}",
-      RideList(sweep, settings, {named.begin(), named.end()}).text());
+  say("\nthe rides named there\n{}", RideList(told, {named.begin(), named.end()}).text());
+}
+
+// "fork.spacers (5), fork.pressure (8)": the axes of a role with how many values of each there are.
+std::string axes_of(const Told& told, Role role) {
+  std::vector<std::string> names;
+  const MergedSweep& sweep = told.sweep();
+  for (std::size_t i = 0; i < sweep.grid().size(); ++i) {
+    const std::size_t count = told.selection.places()[i].size();
+    if (sweep.grid()[i].role == role) {
+      names.push_back(fmt::format("{} ({})", shown(sweep.grid()[i].name), count));
+    }
+  }
+  std::vector<std::string> sampled;
+  for (const SampledNumber& number : sweep.sampled()) {
+    if (number.role == role) sampled.push_back(shown(number.name));
+  }
+  if (!sampled.empty()) {
+    names.push_back(fmt::format("{} (a sample of {})", fmt::join(sampled, " with "),
+                                told.selection.rows().size()));
+  }
+  return names.empty() ? "nothing" : fmt::format("{}", fmt::join(names, ", "));
+}
+
+void print_choices(const Told& told) {
+  const std::size_t count = told.report.choices.size();
+  say("\nWhat is chosen, over what varies\n");
+  for (const Role role : {Role::chosen, Role::varies}) {
+    const std::string text = fmt::format("{}: {}", to_string(role), axes_of(told, role));
+    say("  {}\n", wrapped(text, line_width(), 4));
+  }
+  say("{}, {} of each.\n", counted(count, "choice"), counted(told.report.circumstances, "ride"));
+  say_paragraph("Of each metric: its median / what nine rides in ten are no worse than.");
+  if (!told.question.best && !told.question.front) {
+    std::vector<std::size_t> listed(std::min(count, kChoicesShown));
+    for (std::size_t i = 0; i < listed.size(); ++i) listed[i] = i;
+    if (count > listed.size()) {
+      say_paragraph(
+          fmt::format("The first {} of them; more: --json; others: --where; ranked: --best METRIC.",
+                      listed.size()));
+    }
+    say("\n{}", ChoiceList(told, listed).text());
+  }
 }
 
 // How the indices came about, in words.
-std::string method(const MergedSweep& sweep) {
-  const bool grid = std::ranges::any_of(
-      sweep.grid(), [](const GridAxis& axis) { return axis.values.size() > 1; });
-  std::string text =
-      "Share of the variance, in %. \"alone\": what a setting brings by itself. \"in all\": with\n"
-      "its joint effects too. Every value of an axis counts as equally likely.\n";
+void print_method(const MergedSweep& sweep) {
+  say_paragraph(
+      "Share of the variance, in %. \"alone\": what a setting brings by itself. \"in all\": with "
+      "its "
+      "joint effects too. Every value of an axis counts as equally likely.");
   if (sweep.design() == Design::none) {
-    return text + "Worked out exactly over the grid, so there are no intervals.\n";
+    say_paragraph("Worked out exactly over the grid, so there are no intervals.");
+    return;
   }
   const std::string sample =
       sweep.design() == Design::pick_freeze
@@ -197,23 +346,19 @@ std::string method(const MergedSweep& sweep) {
           : fmt::format("a {} sample of {}",
                         sweep.design() == Design::sobol ? "Sobol" : "Latin hypercube",
                         counted(sweep.points(), "row"));
-  text += fmt::format("Estimated from {}; behind each, its 95 % interval by bootstrap.\n", sample);
-  if (grid) {
-    text +=
-        "The same sample lies over every cell of the grid: axes of the grid by sums over its\n"
-        "cells, sampled numbers by the mean over the cells.\n";
+  say_paragraph(
+      fmt::format("Estimated from {}; behind each, its 95 % interval by bootstrap.", sample));
+  if (std::ranges::any_of(sweep.grid(),
+                          [](const GridAxis& axis) { return axis.values.size() > 1; })) {
+    say_paragraph(
+        "The same sample lies over every cell of the grid: axes of the grid by sums over its "
+        "cells, sampled numbers by the mean over the cells.");
   }
   if (sweep.design() != Design::pick_freeze) {
-    text +=
-        "For a sampled number \"in all\" is not to be had from such a sample: that takes\n"
-        "method = \"pick_freeze\".\n";
+    say_paragraph(
+        "For a sampled number \"in all\" is not to be had from such a sample: that takes "
+        "method = \"pick_freeze\".");
   }
-  return text;
-}
-
-std::string percent(double share) {
-  const std::string text = fmt::format("{:.1f}", 100.0 * share);
-  return text == "-0.0" ? "0.0" : text;
 }
 
 std::string interval(const Index& index) {
@@ -231,12 +376,15 @@ std::vector<InputIndices> by_weight(std::vector<InputIndices> inputs) {
   return inputs;
 }
 
-void print_indices(const MergedSweep& sweep, const SweepReport& report) {
-  say("\nWhat matters most\n{}", method(sweep));
+void print_indices(const Told& told) {
+  const MergedSweep& sweep = told.sweep();
+  const SweepReport& report = told.report;
+  say("\nWhat matters most\n");
+  print_method(sweep);
   const bool intervals = sweep.design() != Design::none;
   for (const Spread& spread : report.metrics) {
     const Sensitivity& found = spread.sensitivity;
-    const std::string& label = spread.metric.label;
+    const std::string label = shown(spread.metric.label);
     if (!found.why_none.empty()) {
       say("\n{}: {}\n", label, found.why_none);
       continue;
@@ -249,7 +397,7 @@ void print_indices(const MergedSweep& sweep, const SweepReport& report) {
     if (intervals) table.column("", "");
     for (const InputIndices& input : by_weight(found.inputs)) {
       const bool total = std::isfinite(input.total.value);
-      std::vector<std::string> cells{input.name, percent(input.first.value)};
+      std::vector<std::string> cells{shown(input.name), percent(input.first.value)};
       if (intervals) cells.push_back(interval(input.first));
       cells.push_back(total ? percent(input.total.value) : "-");
       if (intervals) cells.push_back(total ? interval(input.total) : "");
@@ -270,43 +418,61 @@ void print_indices(const MergedSweep& sweep, const SweepReport& report) {
   }
 }
 
-std::string goal_words(const MergedSweep& sweep, const Goal& goal) {
-  return fmt::format("{} {}", goal.largest ? "most" : "least",
-                     metric_named(sweep, goal.metric).label);
+// Rides or choices, as the sweep is judged by, up to so many of them, evenly spread.
+std::string list_text(const Told& told, const std::vector<std::size_t>& items) {
+  return told.by_choice() ? ChoiceList(told, items).text()
+                          : RideList(told, items).with_metrics().text();
 }
 
-void print_best(const MergedSweep& sweep, const SweepQuestion& question, const SweepReport& report,
-                const Settings& settings) {
-  if (!question.limits.empty()) {
-    std::vector<std::string> limits;
-    for (const Limit& limit : question.limits) limits.push_back(limit.text);
-    say("\n{} of {} within the limits {}\n", report.within, counted(report.rides, "ride"),
-        fmt::join(limits, ", "));
-    if (!question.best && !question.front && report.within > 0) {
-      say("to list the best of them: --best METRIC:min, or METRIC:max\n");
-    }
+void print_limits(const Told& told) {
+  const SweepQuestion& question = told.question;
+  if (question.limits.empty()) return;
+  std::vector<std::string> limits;
+  for (const Limit& limit : question.limits) limits.push_back(shown(limit.text));
+  const std::string all = fmt::format("{}", fmt::join(limits, ", "));
+  const std::string text =
+      told.by_choice()
+          ? fmt::format("{} of {} within the limits {} in at least {:.4g} % of their rides",
+                        told.report.within, counted(told.report.choices.size(), "choice"), all,
+                        100.0 * question.share)
+          : fmt::format("{} of {} within the limits {}", told.report.within,
+                        counted(told.report.rides, "ride"), all);
+  say("\n");
+  say_paragraph(text);
+  if (!question.best && !question.front && told.report.within > 0) {
+    say("to list the best of them: --best METRIC:min, or METRIC:max\n");
   }
+}
+
+void print_best(const Told& told) {
+  const SweepQuestion& question = told.question;
+  const SweepReport& report = told.report;
+  const MergedSweep& sweep = told.sweep();
+  const std::string item = told.by_choice() ? "choice" : "ride";
+  print_limits(told);
   if (question.best) {
-    say("\n{}: the best {}\n", goal_words(sweep, *question.best),
-        counted(report.best.size(), "ride"));
+    say("\n{}: the best {}{}\n", goal_words(sweep, *question.best),
+        counted(report.best.size(), item),
+        told.by_choice() ? " by what nine rides in ten keep to" : "");
     if (report.best.empty()) {
-      say("no ride is within the limits and has this metric\n");
+      say("no {} is within the limits and has this metric{}\n", item,
+          told.by_choice() ? " in nine rides of ten" : "");
     } else {
-      say("{}", RideList(sweep, settings, report.best).with_metrics().text());
+      say("{}", list_text(told, report.best));
     }
   }
   if (question.front) {
     say("\n{} against {}: {} that no other one beats in both\n",
         goal_words(sweep, question.front->first), goal_words(sweep, question.front->second),
-        counted(report.front.size(), "ride"));
-    std::vector<std::size_t> shown;
+        counted(report.front.size(), item));
+    std::vector<std::size_t> listed;
     const std::size_t count = report.front.size();
     for (std::size_t i = 0; i < std::min(count, kFrontShown); ++i) {
-      shown.push_back(count <= kFrontShown ? report.front[i]
-                                           : report.front[i * (count - 1) / (kFrontShown - 1)]);
+      listed.push_back(count <= kFrontShown ? report.front[i]
+                                            : report.front[i * (count - 1) / (kFrontShown - 1)]);
     }
     if (count > kFrontShown) say("{} of them, evenly spread; all: --json\n", kFrontShown);
-    if (count > 0) say("{}", RideList(sweep, settings, shown).with_metrics().text());
+    if (count > 0) say("{}", list_text(told, listed));
   }
 }
 
@@ -316,8 +482,37 @@ Json index_json(const Index& index) {
       {"value", index.value}, {"low", json_number(index.low)}, {"high", json_number(index.high)}};
 }
 
-void print_json(const MergedSweep& sweep, const SweepQuestion& question, const SweepReport& report,
-                const Settings& settings) {
+Json list_json(const Told& told, const std::vector<std::size_t>& items) {
+  return told.by_choice() ? ChoiceList(told, items).json()
+                          : RideList(told, items).with_metrics().json();
+}
+
+Json roles_json(const MergedSweep& sweep, Role role) {
+  Json names = Json::array();
+  for (const GridAxis& axis : sweep.grid()) {
+    if (axis.role == role) names.push_back(axis.name);
+  }
+  for (const SampledNumber& number : sweep.sampled()) {
+    if (number.role == role) names.push_back(number.name);
+  }
+  return names;
+}
+
+void put_choices(const Told& told, Json& out) {
+  if (!told.by_choice()) return;
+  out["chosen"] = roles_json(told.sweep(), Role::chosen);
+  out["varies"] = roles_json(told.sweep(), Role::varies);
+  out["rides_of_a_choice"] = told.report.circumstances;
+  out["choices_in_all"] = told.report.choices.size();
+  std::vector<std::size_t> all(std::min(told.report.choices.size(), kChoicesInJson));
+  for (std::size_t i = 0; i < all.size(); ++i) all[i] = i;
+  out["choices"] = ChoiceList(told, std::move(all)).json();
+}
+
+void print_json(const Told& told) {
+  const MergedSweep& sweep = told.sweep();
+  const SweepQuestion& question = told.question;
+  const SweepReport& report = told.report;
   Json out = {
       {"title", sweep.title()},          {"rides", report.rides},
       {"failed", report.failed},         {"redone", report.redone},
@@ -349,177 +544,42 @@ void print_json(const MergedSweep& sweep, const SweepQuestion& question, const S
         {"cells_left_out", found.cells_left},
         {"base_rows_left_out", found.rows_left}};
   }
+  put_choices(told, out);
   if (!question.limits.empty()) out["within_limits"] = report.within;
-  if (question.best) {
-    out["best"] = RideList(sweep, settings, report.best).with_metrics().json();
-  }
-  if (question.front) {
-    out["front"] = RideList(sweep, settings, report.front).with_metrics().json();
-  }
+  if (question.best) out["best"] = list_json(told, report.best);
+  if (question.front) out["front"] = list_json(told, report.front);
   say("{}\n", json_text({{"report", out}}));
 }
 
-Series series_of(const std::string& label, Mark mark) {
-  Series series;
-  series.label = label;
-  series.mark = mark;
-  return series;
-}
-
-// Shares of the variance as bars, a panel for each metric.
-Figure indices_figure(const MergedSweep& sweep, const SweepReport& report) {
+SweepQuestion question_of(const SweepReportOptions& options, const MergedSweep& sweep) {
+  const InterruptGuard guard;
+  const SweepQuestion question = question_of(options, sweep);
+  const SweepSelection selection(sweep, "--where", options.where);
+  const ReportWords words{options.bar};
   Figure figure;
-  figure.title = sweep.title();
-  for (const Spread& spread : report.metrics) {
-    const Sensitivity& found = spread.sensitivity;
-    if (!found.why_none.empty()) continue;
-    Panel panel;
-    panel.title = spread.metric.label;
-    panel.x_label = "share of the variance [%]";
-    Series alone = series_of("alone", Mark::bars);
-    Series in_all = series_of("with joint effects", Mark::bars);
-    alone.colour = 4;
-    in_all.colour = 3;
-    bool any_total = false;
-    for (const InputIndices& input : found.inputs) {
-      const auto add = [&](Series& series, const Index& index) {
-        series.x.push_back(100.0 * index.value);
-        series.y.push_back(static_cast<double>(panel.rows.size()));
-        series.low.push_back(100.0 * index.low);
-        series.high.push_back(100.0 * index.high);
-      };
-      add(alone, input.first);
-      add(in_all, input.total);
-      any_total = any_total || std::isfinite(input.total.value);
-      panel.rows.push_back(input.name);
-    }
-    panel.series.push_back(std::move(alone));
-    if (any_total) panel.series.push_back(std::move(in_all));
-    figure.panels.push_back(std::move(panel));
-  }
-  if (figure.panels.empty()) {
-    throw InputError(
-        Fault{"--plot", "", "there is nothing to draw: no metric varies with a setting", {}});
-  }
-  return figure;
-}
-
-// Every ride as a dot, no more than one where several would lie on each other, and the front.
-Figure front_figure(const MergedSweep& sweep, const SweepQuestion& question,
-                    const SweepReport& report) {
-  const Goal& first = question.front->first;
-  const Goal& second = question.front->second;
-  const Label& label_x = metric_named(sweep, first.metric);
-  const Label& label_y = metric_named(sweep, second.metric);
-  std::vector<double> x = sweep.metric(first.metric);
-  std::vector<double> y = sweep.metric(second.metric);
-  Series front = series_of(question.limits.empty() ? "trade-off" : "trade-off within the limits",
-                           Mark::points);
-  for (const std::size_t ride : report.front) {
-    front.x.push_back(number_in(x[ride], label_x.said));
-    front.y.push_back(number_in(y[ride], label_y.said));
-  }
-  double low_x = kUnset, high_x = kUnset, low_y = kUnset, high_y = kUnset;
-  for (std::size_t ride = 0; ride < x.size(); ++ride) {
-    if (!std::isfinite(x[ride]) || !std::isfinite(y[ride])) continue;
-    low_x = std::fmin(low_x, x[ride]);
-    high_x = std::fmax(high_x, x[ride]);
-    low_y = std::fmin(low_y, y[ride]);
-    high_y = std::fmax(high_y, y[ride]);
-  }
-  Series cloud = series_of("all rides", Mark::dots);
-  std::vector<bool> taken(kDotsAcross * kDotsUp, false);
-  const auto step = [](double value, double low, double high, std::size_t steps) {
-    if (!(high > low)) return std::size_t{0};
-    const double at = (value - low) / (high - low) * static_cast<double>(steps);
-    return std::min(static_cast<std::size_t>(at), steps - 1);
-  };
-  for (std::size_t ride = 0; ride < x.size(); ++ride) {
-    if (!std::isfinite(x[ride]) || !std::isfinite(y[ride])) continue;
-    const std::size_t cell = step(y[ride], low_y, high_y, kDotsUp) * kDotsAcross +
-                             step(x[ride], low_x, high_x, kDotsAcross);
-    if (taken[cell]) continue;
-    taken[cell] = true;
-    cloud.x.push_back(number_in(x[ride], label_x.said));
-    cloud.y.push_back(number_in(y[ride], label_y.said));
-  }
-  cloud.colour = 4;
-  front.colour = 0;
-  Panel panel;
-  panel.x_label = with_unit(label_x.label, label_x.said);
-  panel.y_label = with_unit(label_y.label, label_y.said);
-  panel.title = fmt::format("{} against {}", goal_words(sweep, first), goal_words(sweep, second));
-  panel.series = {std::move(cloud), std::move(front)};
-  return {sweep.title(), {std::move(panel)}, Arrangement::stacked};
-}
-
-Figure map_figure(const MergedSweep& sweep, const std::string& asked) {
-  std::string name;
-  SweepMap map = map_sweep(sweep, "--map", asked, name);
-  const Label& metric = metric_named(sweep, name);
-  const GridAxis& columns = sweep.grid()[map.columns];
-  const GridAxis& rows = sweep.grid()[map.rows];
-  Panel panel;
-  for (std::size_t i = 0; i < columns.values.size(); ++i) {
-    panel.map.columns.push_back(value_name(columns, i));
-  }
-  for (std::size_t i = 0; i < rows.values.size(); ++i) {
-    panel.map.rows.push_back(value_name(rows, i));
-  }
-  for (const double value : map.values) panel.map.values.push_back(number_in(value, metric.said));
-  panel.map.label = with_unit(metric.label, metric.said);
-  panel.map.decimals = metric.decimals;
-  panel.x_label = with_unit(columns.name, columns.said);
-  panel.y_label = with_unit(rows.name, rows.said);
-  std::vector<std::string> others;
-  for (std::size_t i = 0; i < sweep.grid().size(); ++i) {
-    if (i != map.columns && i != map.rows && sweep.grid()[i].values.size() > 1) {
-      others.push_back(sweep.grid()[i].name);
-    }
-  }
-  if (sweep.points() > 1) others.emplace_back("the sample");
-  panel.title = metric.label;
-  if (!others.empty()) {
-    panel.title +=
-        fmt::format(", mean over {}",
-                    others.size() > 2 ? "all else" : fmt::format("{}", fmt::join(others, " and ")));
-  }
-  return {sweep.title(), {std::move(panel)}, Arrangement::stacked};
-}
-
-}  // namespace
-
-int sweep_report_verb(const SweepReportOptions& options) {
-  open_outputs({"", options.plot, options.replace, options.json}, {options.file});
-  if (!options.map.empty() && options.plot.empty()) {
-    throw InputError(Fault{"--map", options.map, "needs --plot FILE to draw it in", {}});
-  }
-  const MergedSweep sweep(options.file, seal_for(options.unsealed));
-  SweepQuestion question;
-  for (const std::string& limit : options.limits) {
-    question.limits.push_back(parse_limit("--limit", limit, sweep.metrics()));
-  }
-  if (!options.best.empty()) {
-    question.best = parse_goal("--best", options.best, sweep.metrics());
-  }
-  if (!options.front.empty()) {
-    question.front = parse_goals("--front", options.front, sweep.metrics());
-  }
-  Figure figure;
-  if (!options.map.empty()) figure = map_figure(sweep, options.map);
-  const SweepReport report = report_sweep(sweep, question);
-  const Settings settings(sweep);
+  if (!options.map.empty()) figure = map_figure(selection, options.map, words);
+  const SweepReport report = report_sweep(selection, question, InterruptGuard::asked);
+  if (report.stopped) return tell_interrupted();
+  const Told told{selection,
+                  question,
+                  report,
+                  words,
+                  Settings(selection, words, Settings::Of::rides),
+                  Settings(selection, words, Settings::Of::choices)};
   if (options.json) {
-    print_json(sweep, question, report, settings);
+    print_json(told);
   } else {
-    print_counts(sweep, report);
-    print_spreads(sweep, report, settings);
-    print_indices(sweep, report);
-    print_best(sweep, question, report, settings);
+    print_counts(told);
+    print_spreads(told);
+    print_indices(told);
+    if (told.by_choice()) print_choices(told);
+    print_best(told);
   }
   if (options.plot.empty()) return 0;
+  if (InterruptGuard::asked()) return tell_interrupted();
   if (options.map.empty()) {
-    figure = question.front ? front_figure(sweep, question, report) : indices_figure(sweep, report);
+    figure = question.front ? front_figure(selection, question, report, words)
+                            : indices_figure(sweep, report);
   }
   finish_saying();
   draw(figure, options.plot);

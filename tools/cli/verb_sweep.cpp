@@ -26,45 +26,61 @@ namespace {
 constexpr std::size_t kMostParts = 1'000'000;
 constexpr double kPlainLineEvery = 30.0;  // [s], where standard error is no terminal
 
-std::string share(std::size_t part, std::size_t whole) {
-  const double percent = 100.0 * static_cast<double>(part) / static_cast<double>(whole);
-  // Neither "0 %" of something nor "100 %" of less than all.
-  if (part > 0 && percent < 0.1) return "< 0.1 %";
-  if (part < whole && percent > 99.9) return "> 99.9 %";
-  return fmt::format("{:.{}f} %", percent, percent < 10.0 && part > 0 ? 1 : 0);
-}
-
-std::string duration(double seconds) {
-  const auto whole = static_cast<long long>(std::llround(seconds));
-  if (seconds < 0.0995) return fmt::format("{:.0f} ms", 1e3 * seconds);
-  if (seconds < 9.95) return fmt::format("{:.1f} s", seconds);
-  if (whole < 90) return fmt::format("{} s", whole);
-  const long long minutes = (whole + 30) / 60;
-  if (minutes < 120) return fmt::format("{} min", minutes);
-  const long long hours = (minutes + 30) / 60;
-  if (hours < 48) return fmt::format("{} h {} min", minutes / 60, minutes % 60);
-  return fmt::format("{} days {} h", hours / 24, hours % 24);
-}
-
 std::string per_second(double rate) {
   return fmt::format("{:.{}f} rides/s", rate, rate < 10.0 ? 2 : rate < 100.0 ? 1 : 0);
 }
 
 std::string again(const SweepVerbOptions& options) {
-  std::string command = fmt::format("{} {}", options.command, shell_word(options.plan));
-  if (options.folder != options.plan) command += " -o " + shell_word(options.folder);
+  std::string command = fmt::format("{} {}", options.command, quoted(options.plan));
+  if (options.folder != options.plan) command += " -o " + quoted(options.folder);
   if (options.threads > 0) command += fmt::format(" --threads {}", options.threads);
   if (!options.shard.empty()) command += " --shard " + options.shard;
   return command;
 }
 
-std::string to_merge(const std::string& folder) {
+// A name for the merged file of a folder that nothing has yet, so that no command that is proposed
+// would be refused or replace anything.
+std::string merged_name(const std::string& folder) {
   namespace fs = std::filesystem;
   fs::path path = fs::path(folder).lexically_normal();
   if (!path.has_filename()) path = path.parent_path();
-  const std::string name = path.filename() == "." || path.filename() == ".." ? "all.h5" : "";
-  const std::string file = name.empty() ? path.string() + ".h5" : name;
-  return fmt::format("plunge sweep merge {} -o {}", shell_word(folder), shell_word(file));
+  const fs::path last = path.filename();
+  const bool named = !last.empty() && last != "." && last != "..";
+  const std::string stem = named ? path.string() : "all";
+  std::error_code error;
+  std::string name = stem + ".h5";
+  for (int k = 2; fs::exists(fs::symlink_status(name, error)); ++k) {
+    name = fmt::format("{}-{}.h5", stem, k);
+  }
+  return name;
+}
+
+std::string to_merge(const std::string& folder) {
+  return fmt::format("plunge sweep merge {} -o {}", quoted(folder), quoted(merged_name(folder)));
+}
+
+// Refuses, before anything is ridden, a name for the folder that is that of a file.
+void demand_folder_name(const std::string& folder) {
+  namespace fs = std::filesystem;
+  std::error_code error;
+  const fs::path path(folder);
+  const auto refuse = [&](const std::string& rule) {
+    throw InputError(Fault{"--output", folder, rule, {}});
+  };
+  const fs::file_status status = fs::status(path, error);
+  if (fs::is_directory(status)) return;
+  if (fs::exists(status)) {
+    refuse(
+        "is a file; a sweep needs a folder, and `plunge sweep merge` makes one file of it later");
+  }
+  const std::string ending = path.extension().string();
+  for (const char* of_file : {".h5", ".hdf5", ".nc", ".toml", ".csv"}) {
+    if (ending != of_file) continue;
+    refuse(
+        fmt::format("has the name of a file; a sweep needs a folder, such as {}, and `plunge "
+                    "sweep merge` makes one file of it later",
+                    (path.parent_path() / path.stem()).string()));
+  }
 }
 
 // "2/8": part 1 of 8, counted from 0.
@@ -219,6 +235,7 @@ int sweep_verb(const SweepVerbOptions& given) {
   if (!options.lanes.empty()) asked.lanes = parse_instruction_set(options.lanes);
   if (!options.shard.empty()) parse_part(options.shard, asked.part, asked.parts);
   const InterruptGuard guard(InterruptGuard::Usr1::gentle);
+  if (!options.folder.empty()) demand_folder_name(options.folder);
   const Plan plan = plan_asked_for(options);
   asked.folder = options.folder;
   Display display;
@@ -259,7 +276,7 @@ int sweep_verb(const SweepVerbOptions& given) {
     say("\nnext: {}\n", to_merge(options.folder));
   } else {
     say("\nof the whole sweep {} of {} rides are done; see: plunge sweep status {}\n",
-        whole.rides_done, whole.rides, shell_word(options.folder));
+        whole.rides_done, whole.rides, quoted(options.folder));
   }
   return 0;
 }
@@ -300,7 +317,7 @@ int sweep_status_verb(const SweepStatusOptions& options) {
   if (finished) {
     say("\nnext: {}\n", to_merge(options.folder));
   } else if (state.workers.empty()) {
-    say("\nnobody works on it now; go on with: plunge sweep {}\n", shell_word(options.folder));
+    say("\nnobody works on it now; go on with: plunge sweep {}\n", quoted(options.folder));
   } else if (std::isfinite(state.seconds_left)) {
     say("  about {} left\n", duration(state.seconds_left));
   }

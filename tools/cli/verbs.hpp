@@ -95,7 +95,10 @@ struct SweepGatherOptions {
 
 struct SweepReportOptions {
   std::string file;                 // merged
+  std::vector<std::string> where;   // "rider=wren", "fork.pressure=60psi..80psi"
+  std::string metrics;              // "travel_max,metal_contacts"; empty: all
   std::vector<std::string> limits;  // "travel_use<=95%"
+  std::string met;                  // "90%" of what varies; empty: as usual
   std::string best;                 // "hand_force_max:min"
   std::string front;                // "hand_force_max:min,travel_use:max"
   std::string map;                  // "travel_use:fork.pressure,fork.spacers"
@@ -103,6 +106,7 @@ struct SweepReportOptions {
   bool replace = false;
   bool unsealed = false;
   bool json = false;
+  bool bar = false;
 };
 
 struct TableOptions {

@@ -133,7 +133,7 @@ class SceneFile : public ::testing::Test {
   // Every fault, one a line, with the path of the tree left out.
   std::string faults_of(const std::string& name) const {
     std::string text;
-    for (const Fault& fault : check_file(scratch_ / name)) text += to_string(fault) + "\n";
+    for (const Fault& fault : check_file(scratch_ / name).faults) text += to_string(fault) + "\n";
     const std::string root = scratch_.path().string() + "/";
     for (std::size_t at; (at = text.find(root)) != std::string::npos;) text.erase(at, root.size());
     return text;
@@ -318,7 +318,7 @@ TEST_F(SceneFile, EveryFaultIsFoundAtOnce) {
   change("riders/light.toml", "\"180 lbs\"", "\"180 m\"");
   change("terrain/drop.toml", "seed = 7", "sed = 7");
   change("scenes/lip.toml", "\"25 km/h\"", "\"25\"");
-  EXPECT_EQ(check_file(scene()).size(), 4U) << faults();
+  EXPECT_EQ(check_file(scene()).faults.size(), 4U) << faults();
   try {
     load_scene(scene());
     FAIL();

@@ -101,6 +101,22 @@ TEST(TimesAbove, ASampleAtTheLevelMovesNothing) {
   EXPECT_THROW(above.percentile(101.0), std::invalid_argument);
 }
 
+// By hand: of 1 2 3 and one loss, h = 3 p/100; the middle is half way between 2 and 3.
+TEST(Statistics, ALossIsAboveEveryNumber) {
+  const auto of = [](std::vector<double> x, std::size_t losses, double percent) {
+    return percentile_with_losses(x, losses, percent);
+  };
+  EXPECT_EQ(of({3.0, 1.0, 2.0}, 1, 50.0), 2.5);
+  EXPECT_EQ(of({3.0, 1.0, 2.0}, 1, 0.0), 1.0);
+  EXPECT_EQ(of({3.0, 1.0, 2.0}, 1, 90.0), std::numeric_limits<double>::infinity());
+  EXPECT_EQ(of({}, 2, 50.0), std::numeric_limits<double>::infinity());
+  EXPECT_EQ(of({3.0, 1.0, 2.0}, 0, 90.0), percentile(std::vector<double>{1.0, 2.0, 3.0}, 90.0));
+  // Eleven values, h = 9: the tenth alone counts, and the eleventh may be lost.
+  EXPECT_EQ(of({10.0, 9.0, 8.0, 7.0, 6.0, 5.0, 4.0, 3.0, 2.0, 1.0}, 1, 90.0), 10.0);
+  EXPECT_EQ(of({9.0, 8.0, 7.0, 6.0, 5.0, 4.0, 3.0, 2.0, 1.0}, 2, 90.0),
+            std::numeric_limits<double>::infinity());
+}
+
 TEST(Statistics, EveryPercentileOfOneSampleIsThatSample) {
   const std::vector<double> x{0.3};
   for (const double percent : {0.0, 37.0, 100.0}) EXPECT_EQ(percentile(x, percent), 0.3);

@@ -59,7 +59,8 @@ TEST_F(SweepFolderTest, AChangedPlanIsRefusedWithTheDifference) {
   const std::string said = complaint([&] { begin("changed", other); });
   EXPECT_NE(said.find("holds a sweep of another plan"), std::string::npos) << said;
   EXPECT_NE(said.find("rides: was 30, is 55"), std::string::npos) << said;
-  EXPECT_NE(said.find("axis fork.pressure: was "), std::string::npos) << said;
+  EXPECT_NE(said.find("fork.pressure: was 60 to 85 psi in steps of 5, is "), std::string::npos)
+      << said;
   EXPECT_EQ(said.find("fork.spacers: was"), std::string::npos) << said;
   EXPECT_THROW(begin("changed", other), InputError);
   EXPECT_EQ(plan_of(open_sweep(directory_ / "changed")).size(), kRides);

@@ -49,6 +49,24 @@ class Verb(unittest.TestCase):
         status = self.run_plunge("sweep", "status", "out").stdout
         self.assertIn("80 of 80 rides done (100 %), 20 of 20 shards", status)
 
+    def test_what_is_proposed_next_is_not_refused(self):
+        self.run_plunge("sweep", "plan.toml", "-o", "./-out, 'mine'")
+        for taken in ("-out, 'mine'.h5", "-out, 'mine'-2.h5"):
+            (self.folder / taken).mkdir()
+        said = self.run_plunge("sweep", "status", "./-out, 'mine'").stdout
+        self.assertIn("-out, '\\''mine'\\''-3.h5", said)
+        line = next(line for line in said.splitlines() if line.startswith("next: "))
+        command = line.removeprefix("next: ").replace("plunge", sweep_plan.PROGRAM, 1)
+        subprocess.run(["bash", "-c", command], cwd=self.folder, check=True, capture_output=True)
+        self.assertTrue((self.folder / "-out, 'mine'-3.h5").is_file())
+
+    def test_merge_into_the_folder_itself_is_refused_before_any_work(self):
+        self.run_plunge("sweep", "plan.toml", "-o", "out")
+        (self.folder / "out" / "shard-00000007.h5").unlink()  # what work would come upon
+        for name in ("out", "./out/", str(self.out)):
+            done = self.run_plunge("sweep", "merge", "out", "-o", name, expect=2)
+            self.assertIn("is the folder of the sweep itself; name a file, such as", done.stderr)
+
     def test_json_says_the_same(self):
         sweep = json.loads(
             self.run_plunge("sweep", "plan.toml", "-o", "out", "--json").stdout
@@ -134,7 +152,7 @@ class Verb(unittest.TestCase):
         sweep_plan.write_plan(self.plan, clicks="4, 9")
         complaint = self.run_plunge("sweep", "plan.toml", "-o", "out", expect=2).stderr
         self.assertIn("out: holds a sweep of another plan", complaint)
-        self.assertIn("axis fork.rebound.clicks: was 4 8, is 4 9", complaint)
+        self.assertIn("fork.rebound.clicks: was 4, 8, is 4, 9", complaint)
         for line in complaint.splitlines():
             self.assertTrue(line.startswith("plunge: "), line)
         self.assertEqual(before, sweep_plan.shards(self.out))
@@ -261,7 +279,9 @@ class Verb(unittest.TestCase):
             (["sweep"], "sweep needs PLAN and -o DIR"),
             (["sweep", "plan.toml"], " needs -o "),
             (["sweep", "no.toml", "-o", "out"], "no.toml: does not exist"),
-            (["sweep", "plan.toml", "-o", "file"], "file: is not a folder"),
+            (["sweep", "plan.toml", "-o", "file"], "--output = file: is a file; a sweep needs a folder"),
+            (["sweep", "plan.toml", "-o", "out.h5"], "--output = out.h5: has the name of a file; a "
+             "sweep needs a folder, such as out"),
             (["sweep", "plan.toml", "-o", "."], "holds other files and no sweep"),
             (["sweep", "plan.toml", "-o", "out", "--shard", "4/3"], "--shard = 4/3: must be I/N"),
             (["sweep", "plan.toml", "-o", "out", "--shard", "1"], "--shard = 1: must be I/N"),

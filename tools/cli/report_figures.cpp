@@ -1,0 +1,222 @@
+#include "tools/cli/report_figures.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <set>
+#include <utility>
+#include <vector>
+
+#include "models/setup/fault.hpp"
+#include "models/setup/parameters.hpp"
+#include "tools/cli/table.hpp"
+
+namespace plunge {
+namespace {
+
+constexpr std::size_t kDotsAcross = 360;  // of a cloud, so that a million rides draw in time
+constexpr std::size_t kDotsUp = 130;
+
+const Label& metric_named(const MergedSweep& sweep, const std::string& name) {
+  return *std::ranges::find(sweep.metrics(), name, &Label::name);
+}
+
+double number_in(double value, const std::string& said) {
+  const CommonUnit* unit = find_common_unit(said);
+  return unit == nullptr ? value : unit->from_si(value);
+}
+
+Series series_of(const std::string& label, Mark mark) {
+  Series series;
+  series.label = label;
+  series.mark = mark;
+  return series;
+}
+
+// What is weighed in two metrics: rides, or choices by their 90th percentiles. The front are
+// places.
+struct Cloud {
+  std::vector<double> x;
+  std::vector<double> y;
+  std::vector<std::size_t> front;
+};
+
+Cloud rides_of(const SweepSelection& selection, const SweepQuestion& question,
+               const SweepReport& report) {
+  const auto column = [&](const Goal& goal) {
+    return selection.of(selection.sweep().metric(goal.metric));
+  };
+  Cloud cloud{column(question.front->first), column(question.front->second), {}};
+  const std::set<std::size_t> front(report.front.begin(), report.front.end());
+  for (std::size_t at = 0; at < cloud.x.size(); ++at) {
+    if (front.contains(selection.ride(at))) cloud.front.push_back(at);
+  }
+  return cloud;
+}
+
+Cloud choices_of(const SweepQuestion& question, const SweepReport& report) {
+  const auto column = [&](const Goal& goal) {
+    const auto found = std::ranges::find_if(
+        report.metrics, [&](const Spread& spread) { return spread.metric.name == goal.metric; });
+    const auto at = static_cast<std::size_t>(found - report.metrics.begin());
+    std::vector<double> values;
+    for (const ChoiceRow& choice : report.choices) values.push_back(choice.tails[at].bad);
+    return values;
+  };
+  return {column(question.front->first), column(question.front->second), report.front};
+}
+
+// Of points that lie on each other one.
+Series thinned(const Cloud& cloud, const std::string& label) {
+  double low_x = kUnset, high_x = kUnset, low_y = kUnset, high_y = kUnset;
+  const auto there = [&](std::size_t at) {
+    return std::isfinite(cloud.x[at]) && std::isfinite(cloud.y[at]);
+  };
+  for (std::size_t at = 0; at < cloud.x.size(); ++at) {
+    if (!there(at)) continue;
+    low_x = std::fmin(low_x, cloud.x[at]);
+    high_x = std::fmax(high_x, cloud.x[at]);
+    low_y = std::fmin(low_y, cloud.y[at]);
+    high_y = std::fmax(high_y, cloud.y[at]);
+  }
+  Series series = series_of(label, Mark::dots);
+  std::vector<bool> taken(kDotsAcross * kDotsUp, false);
+  const auto step = [](double value, double low, double high, std::size_t steps) {
+    if (!(high > low)) return std::size_t{0};
+    const double at = (value - low) / (high - low) * static_cast<double>(steps);
+    return std::min(static_cast<std::size_t>(at), steps - 1);
+  };
+  for (std::size_t at = 0; at < cloud.x.size(); ++at) {
+    if (!there(at)) continue;
+    const std::size_t cell = step(cloud.y[at], low_y, high_y, kDotsUp) * kDotsAcross +
+                             step(cloud.x[at], low_x, high_x, kDotsAcross);
+    if (taken[cell]) continue;
+    taken[cell] = true;
+    series.x.push_back(cloud.x[at]);
+    series.y.push_back(cloud.y[at]);
+  }
+  return series;
+}
+
+}  // namespace
+
+Label ReportWords::said(const Label& metric) const {
+  Label label = in_bar(metric, bar);
+  label.label = shown(label.label);
+  return label;
+}
+
+std::string ReportWords::value(const GridAxis& axis, std::size_t at) const {
+  return axis.labels.empty() ? setting_text(axis.values[at], said(axis.said))
+                             : shown(axis.labels[at]);
+}
+
+std::string goal_words(const MergedSweep& sweep, const Goal& goal) {
+  return fmt::format("{} {}", goal.largest ? "most" : "least",
+                     shown(metric_named(sweep, goal.metric).label));
+}
+
+Figure indices_figure(const MergedSweep& sweep, const SweepReport& report) {
+  Figure figure;
+  figure.title = shown(sweep.title());
+  for (const Spread& spread : report.metrics) {
+    const Sensitivity& found = spread.sensitivity;
+    if (!found.why_none.empty()) continue;
+    Panel panel;
+    panel.title = shown(spread.metric.label);
+    panel.x_label = "share of the variance [%]";
+    Series alone = series_of("alone", Mark::bars);
+    Series in_all = series_of("with joint effects", Mark::bars);
+    alone.colour = 4;
+    in_all.colour = 3;
+    bool any_total = false;
+    for (const InputIndices& input : found.inputs) {
+      const auto add = [&](Series& series, const Index& index) {
+        series.x.push_back(100.0 * index.value);
+        series.y.push_back(static_cast<double>(panel.rows.size()));
+        series.low.push_back(100.0 * index.low);
+        series.high.push_back(100.0 * index.high);
+      };
+      add(alone, input.first);
+      add(in_all, input.total);
+      any_total = any_total || std::isfinite(input.total.value);
+      panel.rows.push_back(shown(input.name));
+    }
+    panel.series.push_back(std::move(alone));
+    if (any_total) panel.series.push_back(std::move(in_all));
+    figure.panels.push_back(std::move(panel));
+  }
+  if (figure.panels.empty()) {
+    throw InputError(
+        Fault{"--plot", "", "there is nothing to draw: no metric varies with a setting", {}});
+  }
+  return figure;
+}
+
+Figure front_figure(const SweepSelection& selection, const SweepQuestion& question,
+                    const SweepReport& report, const ReportWords& words) {
+  const MergedSweep& sweep = selection.sweep();
+  const Goal& first = question.front->first;
+  const Goal& second = question.front->second;
+  const Label label_x = words.said(metric_named(sweep, first.metric));
+  const Label label_y = words.said(metric_named(sweep, second.metric));
+  const bool choices = !report.choices.empty();
+  Cloud cloud = choices ? choices_of(question, report) : rides_of(selection, question, report);
+  for (double& value : cloud.x) value = number_in(value, label_x.said);
+  for (double& value : cloud.y) value = number_in(value, label_y.said);
+  Series front = series_of(question.limits.empty() ? "trade-off" : "trade-off within the limits",
+                           Mark::points);
+  for (const std::size_t at : cloud.front) {
+    front.x.push_back(cloud.x[at]);
+    front.y.push_back(cloud.y[at]);
+  }
+  Series all = thinned(cloud, choices ? "all choices" : "all rides");
+  all.colour = 4;
+  front.colour = 0;
+  const std::string what = choices ? ", nine rides in ten no worse" : "";
+  Panel panel;
+  panel.x_label = with_unit(label_x.label + what, label_x.said);
+  panel.y_label = with_unit(label_y.label + what, label_y.said);
+  panel.title = fmt::format("{} against {}", goal_words(sweep, first), goal_words(sweep, second));
+  panel.series = {std::move(all), std::move(front)};
+  return {shown(sweep.title()), {std::move(panel)}, Arrangement::stacked};
+}
+
+Figure map_figure(const SweepSelection& selection, const std::string& asked,
+                  const ReportWords& words) {
+  const MergedSweep& sweep = selection.sweep();
+  std::string name;
+  const SweepMap map = map_sweep(selection, "--map", asked, name);
+  const Label metric = words.said(metric_named(sweep, name));
+  const GridAxis& columns = sweep.grid()[map.columns];
+  const GridAxis& rows = sweep.grid()[map.rows];
+  Panel panel;
+  for (const std::size_t at : selection.places()[map.columns]) {
+    panel.map.columns.push_back(words.value(columns, at));
+  }
+  for (const std::size_t at : selection.places()[map.rows]) {
+    panel.map.rows.push_back(words.value(rows, at));
+  }
+  for (const double value : map.values) panel.map.values.push_back(number_in(value, metric.said));
+  panel.map.label = with_unit(metric.label, metric.said);
+  panel.map.decimals = metric.decimals;
+  panel.x_label = with_unit(shown(columns.name), words.said(columns.said));
+  panel.y_label = with_unit(shown(rows.name), words.said(rows.said));
+  std::vector<std::string> others;
+  for (std::size_t i = 0; i < sweep.grid().size(); ++i) {
+    if (i != map.columns && i != map.rows && selection.places()[i].size() > 1) {
+      others.push_back(shown(sweep.grid()[i].name));
+    }
+  }
+  if (sweep.points() > 1) others.emplace_back("the sample");
+  panel.title = metric.label;
+  if (!others.empty()) {
+    panel.title +=
+        fmt::format(", mean over {}",
+                    others.size() > 2 ? "all else" : fmt::format("{}", fmt::join(others, " and ")));
+  }
+  return {shown(sweep.title()), {std::move(panel)}, Arrangement::stacked};
+}
+
+}  // namespace plunge
