@@ -15,7 +15,7 @@ TEST(Utf8, ALetterIsACodePoint) {
 }
 
 TEST(Utf8, WhatCannotBeShownIsReplaced) {
-  EXPECT_EQ(printable("a\tb\nc", 10), "a\\x09b\\x0ac");
+  EXPECT_EQ(printable("a\tb\nc", 20), "a\\x09b\\x0ac");
   EXPECT_EQ(printable("a\xff", 10), "a\\xff");
   EXPECT_EQ(printable("{x}^2 'µ'", 10), "{x}^2 'µ'");
 }
