@@ -157,8 +157,9 @@ std::optional<Knob> knob_or_none(const Setup& setup, std::string_view name) {
 
 Knob find_knob(const Setup& setup, std::string_view name) {
   if (auto knob = knob_or_none(setup, name)) return *knob;
-  throw InputError(
-      Fault{std::string(name), "", "is no known name" + suggestion(name, dotted_names()), {}});
+  std::vector<std::string_view> names = dotted_names();
+  names.push_back(kSag);
+  throw InputError(Fault{std::string(name), "", "is no known name" + suggestion(name, names), {}});
 }
 
 bool holds(const HoldSetup& hold) { return !std::isnan(hold.sag) || !std::isnan(hold.sag_length); }

@@ -811,9 +811,55 @@ std::string nearest_name(std::string_view word, std::span<const std::string_view
   return std::string(best);
 }
 
+namespace {
+
+// What stands behind the last dot of a name; the name where it has none.
+std::string_view last_part(std::string_view name) { return name.substr(name.rfind('.') + 1); }
+
+// The dotted names that end in a word, or in the word most like it; those that begin as it does
+// before others.
+std::vector<std::string_view> ending_in(std::string_view word,
+                                        std::span<const std::string_view> candidates) {
+  const auto found = [&](std::string_view end) {
+    std::vector<std::string_view> names;
+    for (const std::string_view name : candidates) {
+      const bool longer = name.size() > end.size() && name[name.size() - end.size() - 1] == '.';
+      if (longer && name.ends_with(end)) names.push_back(name);
+    }
+    return names;
+  };
+  if (word.empty()) return {};
+  std::vector<std::string_view> names = found(word);
+  if (names.empty() && word.find('.') != std::string_view::npos) {
+    names = found(last_part(word));
+    const std::string_view begin = word.substr(0, word.find('.') + 1);
+    const auto strange = [&](std::string_view name) { return !name.starts_with(begin); };
+    if (!std::ranges::all_of(names, strange)) std::erase_if(names, strange);
+  }
+  if (names.empty()) {
+    std::vector<std::string_view> ends;
+    for (const std::string_view name : candidates) ends.push_back(last_part(name));
+    const std::string nearest = nearest_name(word, ends);
+    if (!nearest.empty()) names = found(nearest);
+  }
+  return names;
+}
+
+}  // namespace
+
 std::string suggestion(std::string_view word, std::span<const std::string_view> candidates) {
+  constexpr std::size_t kMost = 4;  // names; more are no help
+  std::vector<std::string_view> names = ending_in(word, candidates);
   const std::string nearest = nearest_name(word, candidates);
-  return nearest.empty() ? std::string{} : fmt::format("; did you mean \"{}\"?", nearest);
+  const bool ends_so = !names.empty() && names.front().ends_with(word);
+  if (!nearest.empty() && !ends_so) names = {nearest};
+  if (names.empty() || names.size() > kMost) return {};
+  std::string list;
+  for (std::size_t i = 0; i < names.size(); ++i) {
+    list += i == 0 ? "" : i + 1 < names.size() ? ", " : " or ";
+    list += fmt::format("\"{}\"", names[i]);
+  }
+  return fmt::format("; did you mean {}?", list);
 }
 
 const CommonUnit* find_common_unit(std::string_view name) {

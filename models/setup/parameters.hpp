@@ -128,7 +128,8 @@ Setup defaults();
 // ones; empty: none is near.
 std::string nearest_name(std::string_view word, std::span<const std::string_view> candidates);
 
-// "; did you mean "fork.travel"?", or nothing where no candidate is near.
+// "; did you mean "fork.travel"?", or nothing where no candidate is near. Of dotted names also
+// those that end in the word: "clicks" may mean "fork.compression.clicks" or "fork.rebound.clicks".
 std::string suggestion(std::string_view word, std::span<const std::string_view> candidates);
 
 // Units of everyday spelling: SI value = number * numerator / denominator + offset. Written as a

@@ -36,7 +36,14 @@ Assignment split_assignment(std::string_view text, const char* option, const cha
   return {std::string(trimmed(text.substr(0, sign))), std::string(trimmed(text.substr(sign + 1)))};
 }
 
-std::vector<double> range_values(std::string_view text, const Knob& knob) {
+// A range as it is written: its ends and its step.
+struct Range {
+  Quantity first;
+  Quantity last;
+  Quantity step;  // NaN: none is given
+};
+
+Range range_of(std::string_view text, const Knob& knob) {
   const std::size_t dots = text.find("..");
   const std::string_view rest = text.substr(dots + 2);
   const std::size_t colon = rest.find(':');
@@ -47,13 +54,52 @@ std::vector<double> range_values(std::string_view text, const Knob& knob) {
       refuse(kVary, knob.name, text, "must be a range such as 0..4 or 60psi..90psi:5psi");
     }
   };
-  const Quantity first = part(text.substr(0, dots));
-  const Quantity last = part(rest.substr(0, colon));
-  Quantity step{1.0, first.unit};
-  if (colon != std::string_view::npos) {
-    step = part(rest.substr(colon + 1));
-  } else if (!knob.whole) {
-    refuse(kVary, knob.name, text, "needs a step, such as 60psi..90psi:5psi");
+  Range range{part(text.substr(0, dots)), part(rest.substr(0, colon)), {}};
+  range.step = {kUnset, range.first.unit};
+  if (colon != std::string_view::npos) range.step = part(rest.substr(colon + 1));
+  return range;
+}
+
+// The same range with a step on which it ends and that makes five values or some more: 1, 2 or 5
+// times a power of ten. Empty where there is none.
+std::string with_step(const Range& range, const std::string& unit) {
+  const double span = range.last.number - range.first.number;
+  if (!(span > 0.0)) return {};
+  double decade = std::pow(10.0, std::floor(std::log10(span)));
+  for (int tries = 0; tries < 2; ++tries, decade /= 10.0) {
+    for (const double factor : {5.0, 2.0, 1.0}) {
+      const double steps = span / (factor * decade);
+      if (steps < 4.0 || std::abs(steps - std::round(steps)) > 1e-6) continue;
+      return fmt::format("{0:g}{1}..{2:g}{1}:{3:g}{1}", range.first.number, unit, range.last.number,
+                         factor * decade);
+    }
+  }
+  return {};
+}
+
+// Refuses a range whose ends have no unit where one is due, with the range that may be meant.
+void demand_units(std::string_view text, const Range& range, const Knob& knob) {
+  if (knob.whole || !range.first.unit.empty() || !range.last.unit.empty()) return;
+  const bool share = knob.unit == "1" && range.last.number <= 1.0;
+  if (share || (knob.unit == "1" && knob.said == "1")) return;
+  std::string meant = with_step(range, knob.said);
+  if (knob.holds_sag() && !meant.empty()) meant += "\" or \"" + with_step(range, "mm");
+  refuse(kVary, knob.name, text,
+         "bare numbers have no unit" +
+             (meant.empty() ? std::string() : fmt::format(": did you mean \"{}\"?", meant)));
+}
+
+std::vector<double> range_values(std::string_view text, const Knob& knob) {
+  Range range = range_of(text, knob);
+  const auto& [first, last, step] = range;
+  demand_units(text, range, knob);
+  if (std::isnan(step.number)) {
+    if (!knob.whole) {
+      const std::string meant = first.unit == last.unit ? with_step(range, first.unit) : "";
+      refuse(kVary, knob.name, text,
+             "needs a step, such as " + (meant.empty() ? "60psi..90psi:5psi" : meant));
+    }
+    range.step.number = 1.0;
   }
   if (first.unit != last.unit || first.unit != step.unit) {
     refuse(kVary, knob.name, text, "must have both ends and the step in one unit");
@@ -64,7 +110,8 @@ std::vector<double> range_values(std::string_view text, const Knob& knob) {
   if (!(step.number > 0.0)) refuse(kVary, knob.name, text, "must have a step above 0");
   // The far end counts as reached where rounding alone keeps the steps from it.
   constexpr double kRounding = 1e-9;
-  const double steps = std::floor((last.number - first.number) / step.number + kRounding);
+  const double exact = (last.number - first.number) / step.number;
+  const double steps = std::floor(exact + kRounding * std::max(1.0, exact));
   if (!(steps < kMostVariants)) {
     refuse(kVary, knob.name, text, fmt::format("must be at most {} values", kMostVariants));
   }
@@ -76,6 +123,12 @@ std::vector<double> range_values(std::string_view text, const Knob& knob) {
     }
     values.push_back(to_si(at, knob.unit));
   }
+  if (exact - steps > kRounding * std::max(1.0, exact)) {
+    refuse(kVary, knob.name, text,
+           fmt::format("must end on a step: {0:g}{2} is the last before its end, {1:g}{2} the next",
+                       first.number + steps * step.number,
+                       first.number + (steps + 1.0) * step.number, first.unit));
+  }
   return values;
 }
 
@@ -83,8 +136,18 @@ std::vector<double> list_values(std::string_view text, const Knob& knob) {
   std::vector<double> values;
   for (std::size_t start = 0; start <= text.size();) {
     const std::size_t end = std::min(text.find(',', start), text.size());
-    values.push_back(
-        number_from_text(trimmed(text.substr(start, end - start)), {knob.unit, knob.whole}));
+    const std::string_view item = trimmed(text.substr(start, end - start));
+    if (knob.holds_sag()) {
+      const HoldSetup sag = sag_from_text(item);
+      const bool share = std::isnan(sag.sag_length);
+      if (share != (knob.unit == "1")) {
+        refuse(kVary, knob.name, text,
+               "must have all values alike: shares such as 20%,25% or lengths such as 30mm,35mm");
+      }
+      values.push_back(share ? sag.sag : sag.sag_length);
+    } else {
+      values.push_back(number_from_text(item, {knob.unit, knob.whole}));
+    }
     start = end + 1;
     if (values.size() > static_cast<std::size_t>(kMostVariants)) {
       refuse(kVary, knob.name, "", fmt::format("must be at most {} values", kMostVariants));

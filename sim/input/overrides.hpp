@@ -41,8 +41,8 @@ struct Variation {
 inline constexpr int kMostVariants = 10'000;  // of one variation, chosen
 
 // A range of whole numbers steps by 1 where no step is given; other ranges need a step. Both ends
-// and the step are in one unit; the far end is included where the steps reach it. `setup` is what
-// the name is sought in. Values outside the allowed range are refused.
+// and the step are in one unit, and the range ends on a step. `setup` is what the name is sought
+// in. Values outside the allowed range are refused.
 Variation parse_variation(std::string_view text, const Setup& setup);
 
 // What stands behind the "=": the values of a range or a list. Does not look at the allowed range.

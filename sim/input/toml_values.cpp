@@ -23,7 +23,12 @@ constexpr char kNeedsSag[] =
 HoldSetup sag_from_number(double number) {
   // What is above 1 was meant as a percentage or as millimetres, nobody knows which.
   if (!(number <= 1.0)) {
-    throw InputError(Fault{"", "", fmt::format("{}; a bare number has no unit", kNeedsSag), {}});
+    throw InputError(
+        Fault{"",
+              "",
+              fmt::format("{}; a bare number has no unit: did you mean \"{:g}%\" or \"{:g}mm\"?",
+                          kNeedsSag, number, number),
+              {}});
   }
   return {number, kUnset};
 }

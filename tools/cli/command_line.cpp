@@ -276,7 +276,10 @@ int CommandLine::run(int argc, char** argv) {
 std::optional<int> read_command_line(CLI::App& app, int argc, char** argv) {
   try {
     app.parse(argc, argv);
-    return std::nullopt;
+    const std::string empty = empty_name(app);
+    if (empty.empty()) return std::nullopt;
+    tell("plunge: {}\n", empty);
+    return kWrongInput;
   } catch (const CLI::CallForHelp&) {
     say_text(help_text(asked_verb(app), line_width()));
     return kDone;

@@ -28,6 +28,23 @@ std::vector<std::string> option_names(const CLI::App& app) {
   return names;
 }
 
+// "sweep merge", or the program where it is no verb.
+std::string short_name(const CLI::App& app) {
+  return app.get_parent() == nullptr ? full_name(app) : verb_name(app);
+}
+
+// What was taken for a verb's own place and resembles one of its verbs; else empty.
+std::string taken_for_verb(const CLI::App& verb) {
+  std::vector<std::string> inner;
+  for (const CLI::App* one : verbs_of(verb)) inner.push_back(one->get_name());
+  for (const CLI::Option* option : options_of(verb, true)) {
+    if (option->count() > 0 && !nearest(option->results().front(), inner).empty()) {
+      return option->results().front();
+    }
+  }
+  return {};
+}
+
 // The first verb of all that has an option of that name, or null.
 const CLI::App* owner_of(const CLI::App& app, const std::string& name) {
   if (std::ranges::count(option_names(app), name) > 0) return &app;
@@ -43,8 +60,9 @@ std::string unknown_option(const CLI::App& app, const CLI::App& verb, const std:
   if (std::ranges::count(own, name) > 0) {
     return fmt::format("{} belongs behind the verb: {} {}", name, full_name(verb), name);
   }
-  const std::string none = fmt::format("{} has no option \"{}\"", full_name(verb), name);
-  if (const std::string near = nearest(name, own); !near.empty()) {
+  const std::string none = fmt::format("{} has no option \"{}\"", short_name(verb), name);
+  const bool is_long = name.starts_with("--");  // a letter resembles any other
+  if (const std::string near = is_long ? nearest(name, own) : ""; !near.empty()) {
     return fmt::format("{}; did you mean \"{}\"?", none, near);
   }
   const CLI::App* owner = owner_of(app, name);
@@ -62,6 +80,9 @@ std::string too_much(const CLI::App& app, const CLI::App& verb,
   const auto option =
       std::ranges::find_if(left, [](const std::string& word) { return word.starts_with("-"); });
   if (option != left.end()) return unknown_option(app, verb, *option);
+  if (const std::string meant = taken_for_verb(verb); !meant.empty()) {
+    return unknown_verb(verb, meant);
+  }
   const std::string extra = left.empty() ? std::string() : left.front();
   if (&verb == &app && !verbs_of(app).empty()) return unknown_verb(app, extra);
   return fmt::format("\"{}\" is one too many: {}", extra, usage(verb));
@@ -71,16 +92,15 @@ std::string too_much(const CLI::App& app, const CLI::App& verb,
 std::string too_little(const CLI::App& app, const CLI::App& verb,
                        const std::vector<std::string>& words) {
   const bool has_verbs = !verbs_of(verb).empty();
-  std::string place;  // what was taken for the verb's own, where it may be a verb's name
   std::vector<std::string> missing;
   for (const bool by_place : {true, false}) {
     for (const CLI::Option* option : options_of(verb, by_place)) {
       const std::string name = name_of(*option);
-      if (by_place && option->count() > 0) place = option->results().front();
       const bool needed =
           option->get_required() || (has_verbs && by_place) || (has_verbs && name == "--output");
       if (!needed || option->count() > 0) continue;
-      missing.push_back(by_place ? name : name + " " + option->get_type_name());
+      missing.push_back(by_place ? name
+                                 : spellings(*option).front() + " " + option->get_type_name());
     }
   }
   if (&verb == &app && has_verbs) {
@@ -96,21 +116,35 @@ std::string too_little(const CLI::App& app, const CLI::App& verb,
     for (const CLI::App* one : verbs_of(app)) names.push_back(one->get_name());
     return fmt::format("a verb is needed: {}", fmt::join(names, ", "));
   }
-  std::vector<std::string> inner;
-  for (const CLI::App* one : verbs_of(verb)) inner.push_back(one->get_name());
-  if (!place.empty() && !nearest(place, inner).empty()) return unknown_verb(verb, place);
-  return fmt::format("{} needs {}: {}", full_name(verb), fmt::join(missing, " and "), usage(verb));
+  if (const std::string meant = taken_for_verb(verb); !meant.empty()) {
+    return unknown_verb(verb, meant);
+  }
+  return fmt::format("{} needs {}: {}", short_name(verb), fmt::join(missing, " and "), usage(verb));
 }
 
-// The option that an error is about, or null.
+// Whether a text says a name, and not only its letters within another.
+bool says(const std::string& text, const std::string& name) {
+  constexpr std::string_view kOfNames =
+      "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_";
+  for (std::size_t at = 0; (at = text.find(name, at)) != std::string::npos; ++at) {
+    const std::size_t end = at + name.size();
+    const bool begins = at == 0 || kOfNames.find(text[at - 1]) == std::string_view::npos;
+    const bool ends = end == text.size() || kOfNames.find(text[end]) == std::string_view::npos;
+    if (begins && ends) return true;
+  }
+  return false;
+}
+
+// The option that an error is about, or null. The reader names it with its dashes or without.
 const CLI::Option* option_in(const CLI::App& verb, const std::string& told) {
-  const CLI::Option* found = nullptr;
-  for (const bool by_place : {true, false}) {
-    for (const CLI::Option* option : options_of(verb, by_place)) {
-      if (told.find(option->get_name()) != std::string::npos) found = option;
+  for (const bool bare : {false, true}) {
+    for (const CLI::Option* option : options_of(verb, false)) {
+      for (const std::string& name : spellings(*option)) {
+        if (says(told, bare ? name.substr(name.find_first_not_of('-')) : name)) return option;
+      }
     }
   }
-  return found;
+  return nullptr;
 }
 
 // An option with too many values, with none, or with one that it does not take.
@@ -132,6 +166,17 @@ std::string wrong_values(const CLI::Option& option, const std::vector<std::strin
 
 }  // namespace
 
+std::string empty_name(const CLI::App& app) {
+  for (const bool by_place : {true, false}) {
+    for (const CLI::Option* option : options_of(asked_verb(app), by_place)) {
+      if (takes_file(*option) && std::ranges::count(option->results(), "") > 0) {
+        return fmt::format("{} = \"\": is no name of a file", name_of(*option));
+      }
+    }
+  }
+  return {};
+}
+
 const CLI::App& asked_verb(const CLI::App& app) {
   const CLI::App* verb = &app;
   while (!verb->get_subcommands().empty()) verb = verb->get_subcommands().back();
@@ -150,7 +195,9 @@ std::string unknown_verb(const CLI::App& app, const std::string& word) {
 std::string complaint(const CLI::App& app, const CLI::ParseError& error,
                       const std::vector<std::string>& words) {
   const CLI::App& verb = asked_verb(app);
-  std::string text = error.what();
+  std::string text = empty_name(app);
+  if (!text.empty()) return text;
+  text = error.what();
   if (dynamic_cast<const CLI::ExtrasError*>(&error) != nullptr) {
     text = too_much(app, verb, words);
   } else if (dynamic_cast<const CLI::RequiredError*>(&error) != nullptr) {

@@ -3,6 +3,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
+#include <string_view>
 
 #include "sim/text/utf8.hpp"
 #include "tools/cli/lines.hpp"
@@ -124,6 +126,12 @@ std::vector<const CLI::Option*> options_of(const CLI::App& app, bool by_place) {
 }
 
 bool takes_value(const CLI::Option& option) { return option.get_items_expected_max() > 0; }
+
+bool takes_file(const CLI::Option& option) {
+  constexpr std::array<std::string_view, 6> kFiles = {"FILE", "FILE...", "SCENE",
+                                                      "FORK", "PLAN",    "DIR"};
+  return takes_value(option) && std::ranges::find(kFiles, option.get_type_name()) != kFiles.end();
+}
 
 std::vector<std::string> spellings(const CLI::Option& option) {
   std::vector<std::string> names;

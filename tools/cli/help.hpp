@@ -29,6 +29,7 @@ std::vector<const CLI::App*> verbs_of(const CLI::App& app);
 std::vector<const CLI::Option*> options_of(const CLI::App& app, bool by_place);
 
 bool takes_value(const CLI::Option& option);
+bool takes_file(const CLI::Option& option);  // or a folder
 
 // "-o" and "--output".
 std::vector<std::string> spellings(const CLI::Option& option);

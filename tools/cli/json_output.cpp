@@ -64,7 +64,7 @@ std::string curves_json(const std::vector<CurveTable>& curves) {
 std::string comparison_json(const std::vector<FileRide>& rides) {
   Json list = Json::array();
   for (const FileRide& item : rides) {
-    Json object = {{"file", item.file}};
+    Json object = {{"file", item.file}, {"scene", item.scene}};
     object.update(ride_object(item.ride));
     list.push_back(object);
   }

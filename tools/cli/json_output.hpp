@@ -7,6 +7,7 @@
 #include "models/setup/fault.hpp"
 #include "sim/measure/result.hpp"
 #include "sim/ride/modes.hpp"
+#include "tools/cli/inputs.hpp"
 
 namespace plunge {
 
@@ -19,12 +20,6 @@ struct CurveTable {
   std::vector<double> travel;  // [m]
   std::vector<double> slow;    // [N]
   std::vector<double> fast;    // [N]
-};
-
-// A ride as read from a file.
-struct FileRide {
-  std::string file;
-  Result ride;
 };
 
 std::string rides_json(const std::vector<Result>& rides);

@@ -2,15 +2,75 @@
 
 #include <fmt/core.h>
 
+#include <algorithm>
+#include <cmath>
 #include <optional>
+#include <string_view>
 #include <utility>
 
+#include "models/setup/parameters.hpp"
 #include "models/setup/shown.hpp"
+#include "sim/input/overrides.hpp"
 #include "sim/sweep/ride_many.hpp"
+#include "sim/text/words.hpp"
 #include "tools/cli/interrupt.hpp"
+#include "tools/cli/lines.hpp"
 #include "tools/cli/voice.hpp"
 
 namespace plunge {
+namespace {
+
+bool varies(const Wishes& wishes, std::string_view name) {
+  return std::ranges::any_of(
+      wishes.vary, [&](const std::string& text) { return split_variation(text).name == name; });
+}
+
+// The name, with the mass where that is not said in it already.
+std::string rider_words(const Setup& setup, bool mass_varies) {
+  const std::string& name = setup.rider.name;
+  if (mass_varies || !std::isfinite(setup.rider.mass)) return name.empty() ? "rider" : name;
+  const std::string mass = say(setup.rider.mass, "kg");
+  if (name.empty()) return "rider " + mass;
+  const std::size_t at = name.find(mass);
+  const bool said = at != std::string::npos && (at == 0 || name[at - 1] == ' ');
+  return said ? name : name + ", here " + mass;
+}
+
+}  // namespace
+
+std::string overrides_text(const std::vector<std::string>& set,
+                           const std::vector<std::string>& vary) {
+  std::string text;
+  const auto add = [&](const char* what, const std::vector<std::string>& given, auto split) {
+    std::vector<std::string> list;
+    for (const std::string& one : given) {
+      const Assignment parts = split(one);
+      list.push_back(parts.name + " = " + parts.value);
+    }
+    if (list.empty()) return;
+    const std::string line = fmt::format("{}: {}", what, joined(list));
+    text += wrapped(shown(line), line_width(), 2) + "\n";
+  };
+  add("set", set, split_setting);
+  add("varied", vary, split_variation);
+  return text;
+}
+
+std::string header_text(const ReadyRides& ready, const Wishes& wishes) {
+  const Setup& setup = ready.rides.front().setup;
+  std::string text = wrapped(shown(setup.name), line_width()) + "\n";
+  std::string who = setup.fork.name.empty() ? "fork" : setup.fork.name;
+  who += "; " + rider_words(setup, varies(wishes, "rider.mass"));
+  if (!varies(wishes, "ride.speed")) who += "; " + say(setup.ride.speed, "km/h");
+  text += wrapped(shown(who), line_width(), 2) + "\n";
+  text += overrides_text(wishes.set, wishes.vary);
+  if (holds(ready.hold)) {
+    text += fmt::format("sag held at {}\n", say_sag(ready.hold));
+  } else if (wishes.hold == "pressure") {
+    text += "pressure kept as given\n";
+  }
+  return text;
+}
 
 void tell_notes(const ReadyRides& ready) {
   for (const std::string& text : ready.notes) note("{}\n", shown(text));

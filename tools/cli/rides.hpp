@@ -1,12 +1,22 @@
 // Riding what is ready, with what a terminal is told meanwhile: what ride, curve and modes share.
 #pragma once
 
+#include <string>
 #include <vector>
 
 #include "sim/measure/result.hpp"
 #include "sim/ride/ready.hpp"
 
 namespace plunge {
+
+// What was laid over the files and is not said elsewhere: "set: fork.spacers = 2" and
+// "varied: ...", a line each.
+std::string overrides_text(const std::vector<std::string>& set,
+                           const std::vector<std::string>& vary = {});
+
+// What is ridden: the scene, the fork, who rides and how heavy, the speed; then the overrides, and
+// what is held.
+std::string header_text(const ReadyRides& ready, const Wishes& wishes);
 
 // Says the notes on standard error.
 void tell_notes(const ReadyRides& ready);

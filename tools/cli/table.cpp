@@ -172,6 +172,10 @@ Label in_bar(Label label, bool bar) {
   return label;
 }
 
+std::string in_bar(const std::string& said, bool bar) {
+  return bar && said == "psi" ? "bar" : said;
+}
+
 std::string in_said(double value, const Label& label) {
   return in_unit(value, label.said, label.decimals);
 }

@@ -50,8 +50,9 @@ std::string in_unit(double value, const std::string& said, int decimals);
 double metric(const Result& result, const std::string& name);
 double energy(const Result& result, const std::string& name);
 
-// How a quantity is said: a pressure in bar where asked.
+// How a quantity, or a number in a unit, is said: a pressure in bar where asked.
 Label in_bar(Label label, bool bar);
+std::string in_bar(const std::string& said, bool bar);
 
 // A number as its row says it.
 std::string in_said(double value, const Label& label);

@@ -1,14 +1,20 @@
 #include <fmt/core.h>
 
+#include <algorithm>
 #include <cmath>
+#include <filesystem>
+#include <utility>
 
 #include "models/setup/fault.hpp"
+#include "sim/disk/atomic_file.hpp"
 #include "sim/measure/metrics.hpp"
 #include "sim/report/plot.hpp"
 #include "sim/report/result_file.hpp"
 #include "sim/ride/ready.hpp"
 #include "tools/cli/figures.hpp"
+#include "tools/cli/inputs.hpp"
 #include "tools/cli/json_output.hpp"
+#include "tools/cli/lines.hpp"
 #include "tools/cli/table.hpp"
 #include "tools/cli/verbs.hpp"
 #include "tools/cli/voice.hpp"
@@ -37,57 +43,167 @@ void refuse_unread(const std::string& path, const Result& ride) {
   if (!faults.empty()) throw InputError(faults);
 }
 
+// Rides of one scene; the first is what the others are held against.
+struct Block {
+  std::string scene;
+  std::vector<std::size_t> rides;  // their numbers among all
+};
+
+std::vector<Block> blocks_of(const std::vector<FileRide>& rides) {
+  std::vector<Block> blocks;
+  for (std::size_t i = 0; i < rides.size(); ++i) {
+    auto block = std::ranges::find(blocks, rides[i].scene, &Block::scene);
+    if (block == blocks.end()) block = blocks.insert(block, {rides[i].scene, {}});
+    block->rides.push_back(i);
+  }
+  return blocks;
+}
+
+// What people know each ride by: what was varied, else its file; both where one is not enough.
+std::vector<std::string> known_as(const std::vector<FileRide>& rides) {
+  const auto stem = [](const FileRide& ride) {
+    return std::filesystem::path(ride.file).stem().string();
+  };
+  std::vector<std::string> names;
+  for (const FileRide& ride : rides) {
+    names.push_back(ride.ride.set.empty() ? stem(ride) : ride.ride.label);
+  }
+  std::vector<std::string> whole = names;
+  for (std::size_t i = 0; i < rides.size(); ++i) {
+    const bool alone = std::ranges::count(names, names[i]) == 1;
+    if (!alone && !rides[i].ride.set.empty()) whole[i] = stem(rides[i]) + ", " + names[i];
+  }
+  return whole;
+}
+
+std::vector<FileRide> read_all(const std::vector<std::string>& paths) {
+  std::vector<FileRide> rides;
+  for (const std::string& path : paths) {
+    if (path.empty()) throw InputError(Fault{"", "\"\"", "is no name of a file", {}});
+    ResultFile file = read_result_file(path);
+    for (std::size_t i = 0; i < file.rides.size(); ++i) {
+      refuse_unread(path, file.rides[i]);
+      rides.push_back({path, file.title, std::move(file.rides[i]), std::move(file.parameters[i])});
+    }
+  }
+  return rides;
+}
+
+class Comparison {
+ public:
+  Comparison(const std::vector<FileRide>& rides, bool bar)
+      : rides_(rides), names_(known_as(rides)), blocks_(blocks_of(rides)), bar_(bar) {}
+
+  void print() const {
+    for (const Block& block : blocks_) {
+      say_text(wrapped(shown(block.scene), line_width()) + "\n");
+      print_legend(block);
+      print_inputs(block);
+      print_metrics(block);
+      if (&block != &blocks_.back()) say_text("\n");
+    }
+  }
+
+  // With the letters that the tables give them.
+  std::vector<Result> labelled() const {
+    std::vector<Result> rides;
+    for (std::size_t i = 0; i < rides_.size(); ++i) {
+      rides.push_back(rides_[i].ride);
+      rides.back().label = heading(i);
+    }
+    return rides;
+  }
+
+ private:
+  std::string heading(std::size_t i) const { return ride_name(i) + ": " + names_[i]; }
+
+  void print_legend(const Block& block) const {
+    for (const std::size_t i : block.rides) {
+      say_text("  " + wrapped(shown(heading(i) + ", of " + rides_[i].file), line_width(), 5) +
+               "\n");
+    }
+  }
+
+  void print_inputs(const Block& block) const {
+    if (block.rides.size() < 2) return;
+    std::vector<const FileRide*> compared;
+    for (const std::size_t i : block.rides) compared.push_back(&rides_[i]);
+    const std::vector<DifferingInput> inputs = differing_inputs(compared, bar_);
+    if (inputs.empty()) {
+      say_text("\nno input differs\n");
+      return;
+    }
+    Table table;
+    table.column("inputs that differ", "");
+    table.column("", "");
+    for (const std::size_t i : block.rides) table.column(ride_name(i), "");
+    for (const DifferingInput& input : inputs) {
+      std::vector<std::string> cells{input.name, unit_of(input.said)};
+      cells.insert(cells.end(), input.values.begin(), input.values.end());
+      table.row(std::move(cells));
+    }
+    say("\n{}", table.text());
+  }
+
+  void print_metrics(const Block& block) const {
+    std::vector<const Result*> compared;
+    for (const std::size_t i : block.rides) compared.push_back(&rides_[i].ride);
+    const Sifted sifted = sift(compared, kInComparisons, bar_);
+    if (sifted.differ.empty()) {
+      say_text("\nno number differs\n");
+      return;
+    }
+    const std::string in_common = remarks(sifted);
+    if (!in_common.empty()) say("\n{}", in_common);
+    Table table;
+    table.column("", "");
+    table.column("", "");
+    const std::string reference = ride_name(block.rides.front());
+    for (const std::size_t i : block.rides) {
+      table.column(heading(i), "");
+      if (i != block.rides.front()) table.column("", ride_name(i) + " - " + reference, true);
+    }
+    for (const Label& label : sifted.differ) {
+      const double first = metric(*compared.front(), label.name);
+      std::vector<std::string> cells{label.label, unit_of(label.said)};
+      for (const Result* ride : compared) {
+        const double value = metric(*ride, label.name);
+        cells.push_back(in_said(value, label));
+        if (ride != compared.front()) cells.push_back(difference(value, first, label));
+      }
+      table.row(std::move(cells));
+    }
+    say("\n{}", table.text());
+  }
+
+  const std::vector<FileRide>& rides_;
+  std::vector<std::string> names_;
+  std::vector<Block> blocks_;
+  bool bar_;
+};
+
 }  // namespace
 
 int compare_verb(const CompareOptions& options) {
-  if (!options.plot.empty()) demand_plot_name(options.plot);
-  std::vector<FileRide> rides;
-  for (const std::string& path : options.files) {
-    if (path.empty()) throw InputError(Fault{"", "\"\"", "is no name of a file", {}});
-    for (Result& ride : read_result_file(path).rides) {
-      refuse_unread(path, ride);
-      rides.push_back({path, std::move(ride)});
-    }
-  }
   if (!options.plot.empty()) {
-    std::vector<const Result*> all;
-    for (const FileRide& item : rides) all.push_back(&item.ride);
-    draw_rides(all, "compared rides", options.plot);
+    demand_plot_name(options.plot);
+    demand_writable(options.plot);
   }
+  const std::vector<FileRide> rides = read_all(options.files);
+  const Comparison comparison(rides, options.bar);
   if (options.json) {
     say("{}\n", comparison_json(rides));
-    return 0;
+  } else {
+    comparison.print();
   }
-  Table legend;
-  legend.column("ride", "");
-  legend.column("what", "");
-  legend.column("file", "");
-  for (std::size_t i = 0; i < rides.size(); ++i) {
-    legend.row({ride_name(i), rides[i].ride.label, rides[i].file});
-  }
-  say("{}\n", legend.text());
-
-  Table table;
-  table.column("", "");
-  for (std::size_t i = 0; i < rides.size(); ++i) {
-    table.column(ride_name(i), "");
-    if (i > 0) table.column(ride_name(i) + " - A", "");
-  }
-  for (const MetricRow& row : metric_rows()) {
-    if ((row.shown & kInComparisons) == 0) continue;
-    const double reference = metric(rides.front().ride, row.name);
-    bool known = false;
-    std::vector<std::string> cells{with_unit(row.label, row.said)};
-    for (std::size_t i = 0; i < rides.size(); ++i) {
-      const double value = metric(rides[i].ride, row.name);
-      known = known || std::isfinite(value);
-      cells.push_back(in_said(value, row));
-      if (i > 0) cells.push_back(difference(value, reference, row));
-    }
-    if (known) table.row(cells);
-  }
-  say("{}", table.text());
-  if (!options.plot.empty()) tell("plot: {}\n", options.plot);
+  if (options.plot.empty()) return 0;
+  finish_saying();
+  const std::vector<Result> drawn = comparison.labelled();
+  std::vector<const Result*> all;
+  for (const Result& ride : drawn) all.push_back(&ride);
+  draw_rides(all, "compared rides", options.plot);
+  remember_written(options.plot);
+  note("plot: {}\n", shown(options.plot));
   return 0;
 }
 

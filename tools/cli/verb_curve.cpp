@@ -6,10 +6,13 @@
 #include "models/setup/fault.hpp"
 #include "models/setup/parameters.hpp"
 #include "models/setup/statics.hpp"
+#include "sim/disk/atomic_file.hpp"
 #include "sim/disk/disk_files.hpp"
 #include "sim/measure/metrics.hpp"
+#include "sim/report/plot.hpp"
 #include "tools/cli/figures.hpp"
 #include "tools/cli/json_output.hpp"
+#include "tools/cli/lines.hpp"
 #include "tools/cli/rides.hpp"
 #include "tools/cli/table.hpp"
 #include "tools/cli/verbs.hpp"
@@ -60,22 +63,13 @@ CurveTable curve_of(const ReadyRide& variant, bool with_rider) {
   return curve;
 }
 
-}  // namespace
-
-int curve_verb(const CurveOptions& options) {
-  const ReadyRides all = ready_curves(options);
-  tell_notes(all);
-  const bool with_rider = !options.rider.empty() || is_scene(disk_files(), options.file);
-  std::vector<CurveTable> curves;
-  for (const ReadyRide& variant : all.rides) curves.push_back(curve_of(variant, with_rider));
-
-  if (!options.plot.empty()) draw_curves(curves, all.name, options.plot);
-  if (options.json) {
-    say("{}\n", curves_json(curves));
-    return 0;
-  }
-  say("{}: spring force along the legs, bumper and friction left out;\nslow, and fast from {}\n",
-      all.name, with_rider ? "sag" : "the port");
+void print_curves(const CurveOptions& options, const ReadyRides& all,
+                  const std::vector<CurveTable>& curves, bool with_rider) {
+  const std::string what = fmt::format(
+      "{}: spring force along the legs, bumper and friction left out; slow, and fast "
+      "from {}",
+      shown(all.name), with_rider ? "sag" : "the port");
+  say("{}\n{}", wrapped(what, line_width()), overrides_text(options.set));
   if (holds(all.hold)) say("sag held at {}\n", say_sag(all.hold));
   const bool air = all.rides.front().setup.fork.spring == Spring::air;
   say("\n");
@@ -101,7 +95,7 @@ int curve_verb(const CurveOptions& options) {
       const auto found = std::ranges::find(curve.metrics, name, &Metric::name);
       return in_said(found == curve.metrics.end() ? kUnset : found->value, label(name));
     };
-    std::vector<std::string> cells{curve.label};
+    std::vector<std::string> cells{curves.size() > 1 ? curve.label : ""};
     if (air) cells.push_back(value("pressure"));
     if (with_rider) {
       cells.push_back(value("sag"));
@@ -114,7 +108,31 @@ int curve_verb(const CurveOptions& options) {
     table.row(cells);
   }
   say("{}", table.text());
-  if (!options.plot.empty()) tell("plot: {}\n", options.plot);
+}
+
+}  // namespace
+
+int curve_verb(const CurveOptions& options) {
+  if (!options.plot.empty()) {
+    demand_plot_name(options.plot);
+    demand_writable(options.plot);
+  }
+  const ReadyRides all = ready_curves(options);
+  tell_notes(all);
+  const bool with_rider = !options.rider.empty() || is_scene(disk_files(), options.file);
+  std::vector<CurveTable> curves;
+  for (const ReadyRide& variant : all.rides) curves.push_back(curve_of(variant, with_rider));
+
+  if (options.json) {
+    say("{}\n", curves_json(curves));
+  } else {
+    print_curves(options, all, curves, with_rider);
+  }
+  if (options.plot.empty()) return 0;
+  finish_saying();
+  draw_curves(curves, all.name, options.plot);
+  remember_written(options.plot);
+  note("plot: {}\n", shown(options.plot));
   return 0;
 }
 

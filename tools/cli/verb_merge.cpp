@@ -57,6 +57,7 @@ int sweep_merge_verb(const SweepMergeOptions& options) {
     tell("plunge: interrupted; {} is as it was\n", options.output);
     return 1;
   }
+  remember_written(options.output);
   for (const std::string& text : report.damaged) {
     tell("plunge: left out: {}\n", text);
   }

@@ -4,8 +4,10 @@
 
 #include "models/setup/statics.hpp"
 #include "sim/disk/disk_files.hpp"
+#include "sim/measure/metrics.hpp"
 #include "sim/ride/modes.hpp"
 #include "tools/cli/json_output.hpp"
+#include "tools/cli/lines.hpp"
 #include "tools/cli/rides.hpp"
 #include "tools/cli/table.hpp"
 #include "tools/cli/verbs.hpp"
@@ -24,8 +26,9 @@ std::vector<double> looked_at() {
 }  // namespace
 
 int modes_verb(const ModesOptions& options) {
-  const ReadyRides all =
-      ready(disk_files(), options.scene, {options.set, {}, options.hold, Purpose::modes});
+  Wishes wishes{options.set, {}, options.hold, Purpose::modes};
+  wishes.bar = options.bar;
+  const ReadyRides all = ready(disk_files(), options.scene, wishes);
   tell_notes(all);
   const Setup& setup = all.rides.front().setup;
   const ModeReport report = find_modes(setup, looked_at());
@@ -34,9 +37,13 @@ int modes_verb(const ModesOptions& options) {
     return 0;
   }
   const Rider rider = assemble(setup);
-  say("{}: small motions about {} mm of sag, friction left out,\nthe damper's slope at rest taken "
-      "as the mean of both directions\n\n",
-      setup.name, in_unit(sag(rider), "mm", 1));
+  std::string about = fmt::format("small motions about {} mm of sag", in_unit(sag(rider), "mm", 1));
+  if (setup.fork.spring == Spring::air) {
+    const Label pressure = in_bar(*find_metric("pressure"), options.bar);
+    about += fmt::format(" at {} {}", in_said(setup.fork.pressure, pressure), pressure.said);
+  }
+  about += ", friction left out, the damper's slope at rest taken as the mean of both directions";
+  say("{}{}\n\n", header_text(all, wishes), wrapped(about, line_width()));
   Table modes;
   modes.column("what moves", "");
   modes.column("frequency", "Hz");
@@ -48,8 +55,10 @@ int modes_verb(const ModesOptions& options) {
                swings ? fmt::format("{:.2f}", mode.damping) : "-",
                fmt::format("{:.3g}", -1.0 / mode.real)});
   }
-  say("{}without a frequency: does not swing, dies away with its time constant\n", modes.text());
-  say("\nper metre of ground, at {} km/h:\n\n", in_unit(setup.ride.speed, "km/h", 1));
+  say("{}{}\n", modes.text(),
+      wrapped("without a frequency: does not swing, dies away with its time constant",
+              line_width()));
+  say("\nper metre of ground, at {}:\n\n", say(setup.ride.speed, "km/h"));
   Table response;
   response.column("frequency", "Hz");
   response.column("frame", "m/m");

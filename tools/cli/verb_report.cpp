@@ -622,8 +622,10 @@ int sweep_report_verb(const SweepReportOptions& options) {
     figure = question.front ? front_figure(selection, question, report, words)
                             : indices_figure(sweep, report);
   }
+  finish_saying();
   draw(figure, options.plot);
-  tell("plot: {}\n", options.plot);
+  remember_written(options.plot);
+  note("plot: {}\n", shown(options.plot));
   return 0;
 }
 

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <exception>
 #include <filesystem>
 #include <utility>
 
@@ -13,8 +14,11 @@
 #include "sim/report/result_file.hpp"
 #include "sim/report/used_parameters.hpp"
 #include "sim/text/version.hpp"
+#include "sim/text/words.hpp"
 #include "tools/cli/figures.hpp"
+#include "tools/cli/inputs.hpp"
 #include "tools/cli/json_output.hpp"
+#include "tools/cli/lines.hpp"
 #include "tools/cli/rides.hpp"
 #include "tools/cli/table.hpp"
 #include "tools/cli/verbs.hpp"
@@ -23,50 +27,47 @@
 namespace plunge {
 namespace {
 
-std::string what_is_ridden(const Setup& setup) {
-  return fmt::format(
-      "{}\n{}, {}, {} km/h", setup.name, setup.fork.name.empty() ? "fork" : setup.fork.name,
-      setup.rider.name.empty() ? "rider" : setup.rider.name, in_unit(setup.ride.speed, "km/h", 1));
+std::vector<const Result*> pointers_to(const std::vector<Result>& rides) {
+  std::vector<const Result*> pointers;
+  for (const Result& ride : rides) pointers.push_back(&ride);
+  return pointers;
 }
 
-// Where friction may leave a fork at rest, behind its sag.
-std::string rests_at(const Result& ride, const Label& sag) {
-  return fmt::format("rests at {} to {}", in_said(metric(ride, "sag_least"), sag),
-                     in_said(metric(ride, "sag_most"), sag));
-}
-
+// A table of its metrics for each group; what is 0 is left out, but for counts, which are named.
 void print_one(const Result& ride, bool bar) {
+  const Sifted sifted = sift({&ride}, kWithOneRide, bar);
   for (const Group group :
        {Group::rest, Group::travel, Group::forces, Group::grip, Group::events, Group::speed}) {
     Table table;
     table.column(std::string(heading(group)), "");
-    for (int i = 0; i < 3; ++i) table.column("", "");
-    bool any = false;
-    for (const MetricRow& row : metric_rows()) {
-      if (row.group != group || (row.shown & kWithOneRide) == 0) continue;
-      const auto found = std::ranges::find(ride.metrics, row.name, &Metric::name);
-      if (found == ride.metrics.end()) continue;
-      any = true;
-      const Label label = in_bar(row, bar);
-      table.row({label.label, in_said(found->value, label), unit_of(label.said),
-                 row.name == "sag" ? rests_at(ride, label) : ""});
+    table.column("", "");
+    table.column("", "", true);
+    for (const Label& label : sifted.differ) {
+      if (find_metric(label.name)->group != group) continue;
+      table.row({label.label, in_said(metric(ride, label.name), label), unit_of(label.said)});
+      if (label.name != "sag") continue;
+      // Where friction may leave the fork, behind its sag.
+      table.row({"friction leaves it at",
+                 in_said(metric(ride, "sag_least"), label) + " to " +
+                     in_said(metric(ride, "sag_most"), label),
+                 unit_of(label.said)});
     }
-    if (any) say("{}\n", table.text());
+    if (!table.empty()) say("{}\n", table.text());
   }
+  if (!sifted.none.empty()) say("{}\n", wrapped("none: " + joined(sifted.none), line_width(), 2));
 }
 
 void print_side_by_side(const std::vector<Result>& rides, bool bar) {
-  std::vector<Label> shown;
-  for (const MetricRow& row : metric_rows()) {
-    const bool there = std::isfinite(metric(rides.front(), row.name));
-    if ((row.shown & kSideBySide) != 0 && there) shown.push_back(in_bar(row, bar));
-  }
+  const Sifted sifted = sift(pointers_to(rides), kSideBySide, bar);
+  say("{}\n", remarks(sifted));
   Table table;
   table.column("", "");
-  for (const Label& label : shown) table.column(label.label, unit_of(label.said));
+  for (const Label& label : sifted.differ) table.column(label.label, unit_of(label.said));
   for (const Result& ride : rides) {
     std::vector<std::string> cells{ride.label};
-    for (const Label& label : shown) cells.push_back(in_said(metric(ride, label.name), label));
+    for (const Label& label : sifted.differ) {
+      cells.push_back(in_said(metric(ride, label.name), label));
+    }
     table.row(cells);
   }
   say("{}\n", table.text());
@@ -82,12 +83,6 @@ ResultFile to_file(std::vector<Result> rides, const std::string& title) {
     file.tables.push_back(used_tables(ride.setup));
   }
   return file;
-}
-
-std::vector<const Result*> pointers_to(const std::vector<Result>& rides) {
-  std::vector<const Result*> pointers;
-  for (const Result& ride : rides) pointers.push_back(&ride);
-  return pointers;
 }
 
 // Where the results go. What cannot be written is refused before anything is ridden.
@@ -110,6 +105,25 @@ std::string output_of(const RideOptions& options) {
   return output;
 }
 
+void print_summary(const ReadyRides& all, const std::vector<Result>& rides, const Wishes& wishes) {
+  say_text(header_text(all, wishes));
+  if (all.rides.size() == 1) {
+    say_text("\n");
+    print_one(rides.front(), wishes.bar);
+  } else {
+    print_side_by_side(rides, wishes.bar);
+  }
+  double worst = 0.0;
+  for (const Result& ride : rides) worst = std::max(worst, std::abs(energy(ride, "closing_error")));
+  const std::string closes = fmt::format("energy closes to {:.1g} of what was turned over", worst);
+  say("{}\n", wrapped(closes, line_width()));
+}
+
+int interrupted(std::size_t ridden, std::size_t all) {
+  tell("plunge: interrupted after {} of {} rides; those are kept\n", ridden, all);
+  return 1;
+}
+
 }  // namespace
 
 int ride_verb(const RideOptions& options) {
@@ -120,42 +134,37 @@ int ride_verb(const RideOptions& options) {
   const std::string output = output_of(options);
   const ResultFile file = to_file(ride_ready(all), all.name);
   const std::vector<Result>& rides = file.rides;
+  if (rides.empty()) return interrupted(rides.size(), all.rides.size());
 
-  if (!rides.empty()) write_result_file(output, file);
-  if (!options.plot.empty() && !rides.empty()) {
-    draw_rides(pointers_to(rides), all.name, options.plot);
+  // Nothing of what was ridden is lost to what goes wrong after it: the summary of rides whose
+  // results can't be written is said all the same, and before anything is drawn.
+  std::exception_ptr unwritten;
+  try {
+    write_result_file(output, file);
+    remember_written(output);
+  } catch (const RunError&) {
+    unwritten = std::current_exception();
   }
-
   bool failed = false;
   for (const Result& ride : rides) {
     if (ride.failure.empty()) continue;
     failed = true;
-    tell("plunge: {}: the run failed {}; what it had is kept\n", ride.label, ride.failure);
+    tell("plunge: {}: the run failed {}; what it had is kept\n", shown(ride.label), ride.failure);
   }
   if (options.json) {
     say("{}\n", rides_json(rides));
-  } else if (!rides.empty()) {
-    say("{}\n", what_is_ridden(all.rides.front().setup));
-    if (holds(all.hold)) say("sag held at {}\n", say_sag(all.hold));
-    say("\n");
-    if (all.rides.size() == 1) {
-      print_one(rides.front(), options.bar);
-    } else {
-      print_side_by_side(rides, options.bar);
-    }
-    double worst = 0.0;
-    for (const Result& ride : rides) {
-      worst = std::max(worst, std::abs(energy(ride, "closing_error")));
-    }
-    say("energy closes to {:.1g} of what was turned over\n", worst);
+  } else {
+    print_summary(all, rides, wishes);
   }
-  if (!rides.empty()) tell("results: {}\n", output);
-  if (!options.plot.empty() && !rides.empty()) tell("plot:    {}\n", options.plot);
-  if (rides.size() < all.rides.size()) {
-    tell("plunge: interrupted after {} of {} rides; those are kept\n", rides.size(),
-         all.rides.size());
-    return 1;
+  finish_saying();
+  if (unwritten) std::rethrow_exception(unwritten);
+  note("results: {}\n", shown(output));
+  if (!options.plot.empty()) {
+    draw_rides(pointers_to(rides), all.name, options.plot);
+    remember_written(options.plot);
+    note("plot:    {}\n", shown(options.plot));
   }
+  if (rides.size() < all.rides.size()) return interrupted(rides.size(), all.rides.size());
   return failed ? 1 : 0;
 }
 

@@ -20,12 +20,6 @@ namespace {
 
 using Verbs = std::vector<const CLI::App*>;
 
-bool takes_file(const CLI::Option& option) {
-  const std::string type = option.get_type_name();
-  return takes_value(option) && (type == "FILE" || type == "FILE..." || type == "SCENE" ||
-                                 type == "FORK" || type == "PLAN" || type == "DIR");
-}
-
 std::string replaced(std::string text, std::string_view what, std::string_view by) {
   for (std::size_t at = 0; (at = text.find(what, at)) != std::string::npos; at += by.size()) {
     text.replace(at, what.size(), by);

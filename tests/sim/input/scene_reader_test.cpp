@@ -206,7 +206,8 @@ TEST_F(SceneFile, AHeldSagStandsInForThePressure) {
   change("scenes/lip.toml", "0.25", "25");
   EXPECT_EQ(faults(),
             "scenes/lip.toml:18:7: hold.sag = 25: needs a share of the travel such as \"22 %\", or "
-            "a length such as \"35 mm\"; a bare number has no unit\n");
+            "a length such as \"35 mm\"; a bare number has no unit: did you mean \"25%\" or "
+            "\"25mm\"?\n");
   change("scenes/lip.toml", "sag = 25", "sag = \"95 %\"");
   EXPECT_EQ(faults(), "scenes/lip.toml:18:7: hold.sag = \"95 %\": must be 1 % to 90 %\n");
   change("scenes/lip.toml", "\"95 %\"", "\"35 mm\"");

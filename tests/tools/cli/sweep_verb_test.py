@@ -221,8 +221,8 @@ class Verb(unittest.TestCase):
         (self.folder / "empty").mkdir()
         (self.folder / "file").write_text("a file")
         cases = [
-            (["sweep"], "plan is required"),
-            (["sweep", "plan.toml"], "--output is required"),
+            (["sweep"], "sweep needs PLAN and -o DIR"),
+            (["sweep", "plan.toml"], " needs -o "),
             (["sweep", "no.toml", "-o", "out"], "no.toml: does not exist"),
             (["sweep", "plan.toml", "-o", "file"], "--output = file: is a file; a sweep needs a folder"),
             (["sweep", "plan.toml", "-o", "out.h5"], "--output = out.h5: has the name of a file; a "
@@ -232,11 +232,11 @@ class Verb(unittest.TestCase):
             (["sweep", "plan.toml", "-o", "out", "--shard", "1"], "--shard = 1: must be I/N"),
             (["sweep", "plan.toml", "-o", "out", "--lanes", "wide"], "must be portable, avx2"),
             (["sweep", "plan.toml", "-o", "out", "--threads", "-1"], "--threads = -1: must be"),
-            (["sweep", "status"], "folder is required"),
+            (["sweep", "status"], "sweep status needs DIR"),
             (["sweep", "status", "no"], "no: does not exist"),
             (["sweep", "status", "file"], "file: is not a folder"),
             (["sweep", "status", "empty"], "empty: holds no sweep"),
-            (["sweep", "merge", "empty"], "--output is required"),
+            (["sweep", "merge", "empty"], " needs -o "),
         ]
         before = sorted(path.name for path in self.folder.iterdir())
         for arguments, words in cases:

@@ -46,8 +46,10 @@ def run(*command, **options):
 
 def verbs_in(text):
     """Names of the verbs that a help text lists."""
-    parts = text.split("Subcommands:\n")
-    return re.findall(r"^  (\w+)", parts[1], re.MULTILINE) if len(parts) > 1 else []
+    parts = text.split("\nVerbs:\n")
+    if len(parts) < 2:
+        return []
+    return re.findall(r"^  (\w+)", parts[1].split("\n\n")[0], re.MULTILINE)
 
 
 class Installed(unittest.TestCase):
@@ -69,7 +71,7 @@ class Installed(unittest.TestCase):
                 cls.help[f"{verb} {inner}"] = run(cls.plunge, verb, inner, "--help")
 
     def options(self, verb):
-        return re.findall(r"(?<![\w-])--[a-z]+", self.help[verb].split("Options:")[1])
+        return re.findall(r"(?<![\w-])--[a-z]+", self.help[verb].split("Options:")[1].split("Examples:")[0])
 
     def test_the_program_rides_an_installed_example_from_anywhere(self):
         scene = self.share / "plunge/scenarios/scenes/drop-to-flat.toml"

@@ -94,6 +94,22 @@ class Mpi(unittest.TestCase):
             self.assertEqual([], sweep_plan.leftovers(self.out))
             shutil.rmtree(self.out)
 
+    def test_a_standard_output_that_takes_nothing_is_told_and_loses_nothing(self):
+        plan = sweep_plan.write_plan(self.folder / "small.toml", duration="1 s", shard=8)
+        sweep_plan.finish(plan, self.folder / "undisturbed")
+        # One rank that needs no mpirun, which would stand between.
+        for redirected in (">/dev/full", ">&-", "<&- >&- 2>&-"):
+            done = subprocess.run(
+                ["sh", "-c", f'"$0" "$@" {redirected}', PROGRAM, str(plan), "-o", str(self.out)],
+                env=ENVIRONMENT, capture_output=True, text=True, check=False, timeout=120,
+            )  # fmt: skip
+            self.assertEqual(1, done.returncode, done.stderr)
+            if "2>" not in redirected:
+                self.assertIn("cannot write to the standard output", done.stderr)
+            expected = sweep_plan.shards(self.folder / "undisturbed")
+            self.assertEqual(expected, sweep_plan.shards(self.out))
+            shutil.rmtree(self.out)
+
     def test_a_rank_that_is_killed_ends_the_job_and_the_same_command_goes_on(self):
         there = 0
         for killed in (0, 1):  # the leader, another
