@@ -12,6 +12,7 @@ namespace {
 
 static_assert(std::endian::native == std::endian::little);
 
+constexpr std::size_t kReadPiece = std::size_t{1} << 20;  // read at once [byte]
 constexpr std::uint64_t kHeadRoom = std::uint64_t{256}
                                     << 10;  // a guess at what a head takes [byte]
 

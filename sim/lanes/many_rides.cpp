@@ -409,7 +409,7 @@ RideRow ManyRides::Impl::adaptive_row(const OnItsWay& ride) try {
   row.metrics.assign(kept.size(), kUnset);
   row.traces.resize(keep.traces.size());
   const Result result = run_ride(setup, {ride.rider, ride.ground->ground, ride.line, ride.start},
-                                 [this] { return stopping(); });
+                                 {}, [this] { return stopping(); });
   if (!result.failure.empty()) {
     row.failure = result.failure;
     return row;

@@ -97,6 +97,7 @@ void ride_each(std::span<const ReadyRide> rides, const RideTaker& taker, const R
       const std::size_t ride = batch.first;
       const auto sink = [&](const std::vector<Channel>& block) { taker.block(ride, block); };
       taker.result(ride, ride_one(rides[ride], sink));
+      return true;
     };
   });
 }

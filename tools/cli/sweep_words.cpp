@@ -70,10 +70,10 @@ std::string bytes_text(double bytes) {
   return fmt::format("{:.{}f} {}", bytes, unit > 0 && bytes < 9.95 ? 1 : 0, kUnits[unit]);
 }
 
-std::string quoted(const std::string& word) {
+std::string shell_word(const std::string& word) {
   constexpr std::string_view kPlain =
       "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-./=+,:@%";
-  if (word.starts_with("-")) return quoted("./" + word);  // which is no option
+  if (word.starts_with("-")) return shell_word("./" + word);  // which is no option
   if (!word.empty() && word.find_first_not_of(kPlain) == std::string::npos) return word;
   const bool controls = shown(word) != word;  // a shell reads these written out in $'...' alone
   std::string text = controls ? "$'" : "'";

@@ -25,6 +25,6 @@ std::string duration(double seconds);
 std::string bytes_text(double bytes);
 
 // The name of a file or folder as a shell takes it in a command, without control characters.
-std::string quoted(const std::string& word);
+std::string shell_word(const std::string& word);
 
 }  // namespace plunge

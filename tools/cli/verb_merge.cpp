@@ -55,7 +55,7 @@ int sweep_merge_verb(const SweepMergeOptions& options) {
   if (report.not_ridden > 0) {
     say("  {} not ridden yet; their numbers are missing\n", counted(report.not_ridden, "ride"));
   }
-  if (output == options.output) say("\nnext: plunge sweep report {}\n", quoted(output));
+  if (output == options.output) say("\nnext: plunge sweep report {}\n", shell_word(output));
   return 0;
 }
 

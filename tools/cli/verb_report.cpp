@@ -552,7 +552,45 @@ void print_json(const Told& told) {
 }
 
 SweepQuestion question_of(const SweepReportOptions& options, const MergedSweep& sweep) {
+  SweepQuestion question;
+  for (const std::string& limit : options.limits) {
+    question.limits.push_back(parse_limit("--limit", limit, sweep.metrics()));
+  }
+  if (!options.best.empty()) question.best = parse_goal("--best", options.best, sweep.metrics());
+  if (!options.front.empty()) {
+    question.front = parse_goals("--front", options.front, sweep.metrics());
+  }
+  if (!options.metrics.empty()) {
+    question.metrics = parse_metrics("--metrics", options.metrics, sweep.metrics());
+  }
+  if (options.met.empty()) return question;
+  question.share = parse_share("--met", options.met);
+  if (!has_roles(sweep)) {
+    throw InputError(Fault{"--met",
+                           options.met,
+                           "is read only where the plan says what is chosen and what varies (role)",
+                           {}});
+  }
+  if (question.limits.empty()) {
+    throw InputError(Fault{"--met", options.met, "needs a --limit to be met", {}});
+  }
+  return question;
+}
+
+int tell_interrupted() {
+  tell("plunge: interrupted; the report is not finished, and nothing was written\n");
+  return 1;
+}
+
+}  // namespace
+
+int sweep_report_verb(const SweepReportOptions& options) {
+  open_outputs({"", options.plot, options.replace, options.json}, {options.file});
+  if (!options.map.empty() && options.plot.empty()) {
+    throw InputError(Fault{"--map", options.map, "needs --plot FILE to draw it in", {}});
+  }
   const InterruptGuard guard;
+  const MergedSweep sweep(options.file, seal_for(options.unsealed));
   const SweepQuestion question = question_of(options, sweep);
   const SweepSelection selection(sweep, "--where", options.where);
   const ReportWords words{options.bar};

@@ -31,8 +31,8 @@ std::string per_second(double rate) {
 }
 
 std::string again(const SweepVerbOptions& options) {
-  std::string command = fmt::format("{} {}", options.command, quoted(options.plan));
-  if (options.folder != options.plan) command += " -o " + quoted(options.folder);
+  std::string command = fmt::format("{} {}", options.command, shell_word(options.plan));
+  if (options.folder != options.plan) command += " -o " + shell_word(options.folder);
   if (options.threads > 0) command += fmt::format(" --threads {}", options.threads);
   if (!options.shard.empty()) command += " --shard " + options.shard;
   return command;
@@ -56,7 +56,8 @@ std::string merged_name(const std::string& folder) {
 }
 
 std::string to_merge(const std::string& folder) {
-  return fmt::format("plunge sweep merge {} -o {}", quoted(folder), quoted(merged_name(folder)));
+  return fmt::format("plunge sweep merge {} -o {}", shell_word(folder),
+                     shell_word(merged_name(folder)));
 }
 
 // Refuses, before anything is ridden, a name for the folder that is that of a file.
@@ -276,7 +277,7 @@ int sweep_verb(const SweepVerbOptions& given) {
     say("\nnext: {}\n", to_merge(options.folder));
   } else {
     say("\nof the whole sweep {} of {} rides are done; see: plunge sweep status {}\n",
-        whole.rides_done, whole.rides, quoted(options.folder));
+        whole.rides_done, whole.rides, shell_word(options.folder));
   }
   return 0;
 }
@@ -317,7 +318,7 @@ int sweep_status_verb(const SweepStatusOptions& options) {
   if (finished) {
     say("\nnext: {}\n", to_merge(options.folder));
   } else if (state.workers.empty()) {
-    say("\nnobody works on it now; go on with: plunge sweep {}\n", quoted(options.folder));
+    say("\nnobody works on it now; go on with: plunge sweep {}\n", shell_word(options.folder));
   } else if (std::isfinite(state.seconds_left)) {
     say("  about {} left\n", duration(state.seconds_left));
   }

@@ -54,7 +54,7 @@ TEST(Hdf5Seal, AnOlderSealIsCheckedToo) {
   const std::string path = directory / "old.h5";
   const std::string old = part + fmt::format("plunge check sum {:016x}\n", check_sum(part));
   std::ofstream(path, std::ios::binary) << old;
-  EXPECT_TRUE(check_seal(path));
+  EXPECT_TRUE(check_seal(RegularFile(path)));
   for (std::size_t i = 0; i < old.size(); i += 101) {
     std::string damaged = old;
     damaged[i] = static_cast<char>(damaged[i] ^ 1);
@@ -69,7 +69,7 @@ TEST(Hdf5Seal, BytesPutBeforeTheSealAreNoticed) {
   std::string bytes = bytes_of(directory / "whole.h5");
   bytes.insert(bytes.rfind("plunge check sum "), 4, '\0');  // zeros add nothing to the sum
   std::ofstream(directory / "longer.h5", std::ios::binary) << bytes;
-  EXPECT_THROW(check_seal(directory / "longer.h5"), InputError);
+  EXPECT_THROW(check_seal(RegularFile(directory / "longer.h5")), InputError);
 }
 
 }  // namespace
