@@ -177,13 +177,13 @@ TEST(Run, AStopEndsARideInItsMiddle) {
   const plunge::Setup setup = shipped_setup("rock-garden");
   const Prepared prepared = prepare(setup);
   std::size_t asked = 0;
-  run_ride(setup, prepared, [&] {
+  run_ride(setup, prepared, {}, [&] {
     ++asked;
     return false;
   });
   EXPECT_GT(asked, 10u);
   asked = 0;
-  EXPECT_THROW(run_ride(setup, prepared, [&] { return ++asked == 5; }), RideStopped);
+  EXPECT_THROW(run_ride(setup, prepared, {}, [&] { return ++asked == 5; }), RideStopped);
   EXPECT_EQ(asked, 5u) << "nothing was ridden that would ask again";
 }
 
