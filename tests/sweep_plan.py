@@ -11,8 +11,8 @@ PROGRAM = os.path.abspath(os.environ["PLUNGE_PROGRAM"])
 SCENE = ROOT / "scenarios" / "scenes" / "drop-to-flat.toml"
 
 
-def write_plan(path, clicks="2..16:2", step="5 psi", duration="0.2 s", shard=4):
-    """5 spacer counts, 8 pressures and the clicks (8: 320 rides) off the loading ramp."""
+def write_plan(path, clicks="2..16:2", step="5 psi", most="95 psi", duration="0.2 s", shard=4):
+    """5 spacer counts, the pressures (8) and the clicks (8: 320 rides) off the loading ramp."""
     path.write_text(
         f"""type = "plan"
 format = [1, 0]
@@ -28,7 +28,7 @@ values = "0..4"
 
 [[axis]]
 name = "fork.pressure"
-values = "60 psi..95 psi:{step}"
+values = "60 psi..{most}:{step}"
 
 [[axis]]
 name = "fork.rebound.clicks"

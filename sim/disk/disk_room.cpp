@@ -2,6 +2,7 @@
 
 #include <fcntl.h>
 #include <fmt/core.h>
+#include <sys/resource.h>
 #include <unistd.h>
 
 #include <array>
@@ -42,6 +43,14 @@ std::string say_bytes(std::uint64_t bytes) {
 }
 
 void demand_room(const std::string& target, std::uint64_t bytes) {
+  struct rlimit largest = {};
+  if (::getrlimit(RLIMIT_FSIZE, &largest) == 0 && largest.rlim_cur != RLIM_INFINITY &&
+      largest.rlim_cur < bytes) {
+    throw RunError(
+        fmt::format("cannot write {}: it would take up to {}, and a file may have {} here "
+                    "(ulimit -f)",
+                    target, say_bytes(bytes), say_bytes(largest.rlim_cur)));
+  }
   std::error_code error;
   const std::uint64_t there = free_bytes(target, error);
   if (!error && there < bytes) refuse_size(target, bytes, there);

@@ -9,8 +9,8 @@ namespace plunge {
 // "48.0 GB": powers of ten, as disks are sold and df -H counts.
 std::string say_bytes(std::uint64_t bytes);
 
-// Throws RunError with both numbers where the disk of `target` has not so much room; `target` need
-// not be there, its folder must.
+// Throws RunError with both numbers where the disk of `target` has not so much room, or files may
+// not be so large; `target` need not be there, its folder must.
 void demand_room(const std::string& target, std::uint64_t bytes);
 
 // Takes the room for a file that grows up to `bytes`, which it does not need to reach, so that

@@ -22,7 +22,13 @@ std::string library_reason() {
   return reason.empty() ? "no reason given" : reason;
 }
 
-void silence_library() { H5Eset_auto2(H5E_DEFAULT, nullptr, nullptr); }
+void silence_library() {
+  // At the end of the process the library would close what it could not write, and crash.
+  static const bool leaves_files_alone = H5dont_atexit() >= 0;
+  static_cast<void>(leaves_files_alone);
+  thread_local bool silent = false;  // each thread has its own errors
+  if (!silent) silent = H5Eset_auto2(H5E_DEFAULT, nullptr, nullptr) >= 0;
+}
 
 void library_failed(const std::string& what) {
   throw RunError("HDF5 library: " + what + ": " + library_reason());

@@ -1,6 +1,6 @@
 // The HDF5 library as the writer and the reader here call it: its errors in words.
 //
-// The library prints nothing once silence_library() was called.
+// The library prints nothing in a thread that called silence_library().
 #pragma once
 
 #include <hdf5.h>

@@ -299,6 +299,7 @@ void Hdf5Writer::text_rows(const std::string& path, const std::vector<std::strin
 }
 
 std::int64_t Hdf5Writer::open_variable(const std::string& path) const {
+  silence_library();
   const auto found = open_.find(path);
   if (found == open_.end()) throw std::invalid_argument("no variable " + path + " to write into");
   return found->second.id();

@@ -46,6 +46,8 @@ class KeptFiles : public TextFiles {
   // By which the plan itself is read.
   const std::string& plan() const { return texts_.front().first; }
 
+  const ReadTexts& texts() const { return texts_; }
+
   std::string read(const std::string& path) const override;
   bool has(const std::string& path) const override;
   std::string folder_of(const std::string& path) const override;

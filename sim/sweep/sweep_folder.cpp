@@ -210,6 +210,12 @@ void note_path(const Plan& plan, const std::string& noted, const std::string& fo
   write_file_atomically(path_in(folder, kPlanPathName), path + "\n", Links::refused);
 }
 
+void keep_texts(const Plan& plan, const std::string& folder) {
+  write_file_atomically(path_in(folder, kPlanCopyName), plan.texts().front().second,
+                        Links::refused);
+  write_kept_files(folder, plan.texts());
+}
+
 // Makes a folder for a plan unless another process does so first: then what is there, if it may be.
 SweepFolder set_up(const Plan& plan, const std::string& folder, InstructionSet lanes,
                    const std::string& build,
@@ -218,9 +224,7 @@ SweepFolder set_up(const Plan& plan, const std::string& folder, InstructionSet l
   Claims claims(folder, ByteLocks::For::taking);
   claims.wait_for_setup();
   if (std::optional<SweepFolder> other = there()) return *other;
-  write_file_atomically(path_in(folder, kPlanCopyName), plan.texts().front().second,
-                        Links::refused);
-  write_kept_files(folder, plan.texts());
+  keep_texts(plan, folder);
   note_path(plan, "", folder);
   write_file_atomically(path_in(folder, kResolvedName), text_for(plan, lanes, build),
                         Links::refused);
@@ -244,6 +248,8 @@ SweepFolder begin_sweep(const Plan& plan, const std::string& folder,
                         std::optional<InstructionSet> lanes, InstructionSet best) {
   if (std::optional<SweepFolder> there = present_sweep(plan, folder, lanes)) {
     make_folders(path_in(folder, kWorkName));
+    // What a plan says beside its rides, such as roles, may have changed.
+    if (KeptFiles(folder).texts() != plan.texts()) keep_texts(plan, folder);
     note_path(plan, there->plan_path, folder);
     return *there;
   }

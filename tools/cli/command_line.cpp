@@ -171,6 +171,7 @@ void CommandLine::add_table() {
       ->type_name("N");
   verb->add_option("-o,--output", table_.output, "file to write (default: standard output)")
       ->type_name("FILE");
+  add_replace(verb, table_.replace);
   add_flag(verb, "--si", table_.si, "SI units under the names that HDF5 uses");
   add_unsealed(verb, table_.unsealed);
   add_json(verb, table_.json, "write JSON in SI units in place of CSV");

@@ -36,4 +36,6 @@ Json with_valid_strings(const Json& value) {
 
 std::string json_text(const Json& value) { return shown_json(with_valid_strings(value).dump(2)); }
 
+std::string json_line(const Json& value) { return shown_json(with_valid_strings(value).dump()); }
+
 }  // namespace plunge

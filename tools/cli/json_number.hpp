@@ -17,5 +17,6 @@ inline nlohmann::ordered_json json_number(double value) {
 // The text of a value, valid whatever its strings are: one that is not UTF-8, such as the name of a
 // file may be, is shown (models/setup/shown.hpp).
 std::string json_text(const nlohmann::ordered_json& value);
+std::string json_line(const nlohmann::ordered_json& value);  // the same without line breaks
 
 }  // namespace plunge

@@ -39,6 +39,7 @@ void open_outputs(const Outputs& outputs, const std::vector<std::string>& inputs
     gate.writes(option, path);
   };
   write("--output", outputs.results);
+  write("--output", outputs.table);
   write("--plot", outputs.plot);
   gate.open(outputs.replace);
   if (piped) say_on_standard_error();

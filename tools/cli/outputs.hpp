@@ -10,7 +10,8 @@ struct Outputs {
   std::string results;  // HDF5, of --output; empty: none, "-": the standard output
   std::string plot;     // of --plot; empty: none
   bool replace = false;
-  bool json = false;  // goes to the standard output as well
+  bool json = false;       // goes to the standard output as well
+  std::string table = {};  // of --output, text; empty: none
 };
 
 // Refuses what sim/disk/output_gate.hpp refuses, where inputs are all text files that were read so

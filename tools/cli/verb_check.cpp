@@ -82,7 +82,7 @@ int check_verb(const CheckOptions& options) {
   if (options.json) {
     Json out = Json::parse(faults_json(all));
     if (!plans.empty()) out["plans"] = plans;
-    say("{}\n", out.dump(2));
+    say("{}\n", json_text(out));
   }
   return all.empty() ? 0 : 2;
 }

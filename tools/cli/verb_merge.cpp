@@ -1,5 +1,8 @@
 #include <fmt/core.h>
 
+#include <filesystem>
+#include <system_error>
+
 #include "models/setup/fault.hpp"
 #include "sim/sweep/merge.hpp"
 #include "sim/sweep/plan_file.hpp"
@@ -13,8 +16,26 @@
 
 namespace plunge {
 
+namespace {
+
+// A folder is no name of the merged file, that of the sweep itself least.
+void demand_no_folder(const std::string& output, const std::string& folder) {
+  std::error_code error;
+  if (!std::filesystem::is_directory(output, error)) return;
+  const bool own = std::filesystem::equivalent(output, folder, error);
+  throw InputError(Fault{"--output",
+                         output,
+                         fmt::format("is {}; name a file, such as {}.h5",
+                                     own ? "the folder of the sweep itself" : "a folder",
+                                     std::filesystem::path(output + "/").parent_path().string()),
+                         {}});
+}
+
+}  // namespace
+
 int sweep_merge_verb(const SweepMergeOptions& options) {
   const SweepFolder folder = open_sweep(options.folder);
+  demand_no_folder(options.output, options.folder);
   const Plan plan = plan_of(folder);
   open_outputs({options.output, "", options.replace, options.json}, {}, options.folder);
   const InterruptGuard guard;

@@ -4,18 +4,17 @@
 #include <charconv>
 #include <cmath>
 #include <cstdint>
-#include <filesystem>
 #include <functional>
 #include <nlohmann/json.hpp>
 #include <optional>
 #include <string_view>
-#include <system_error>
 
 #include "models/setup/fault.hpp"
 #include "models/setup/parameters.hpp"
 #include "sim/disk/atomic_file.hpp"
 #include "sim/report/result_table.hpp"
 #include "tools/cli/json_number.hpp"
+#include "tools/cli/outputs.hpp"
 #include "tools/cli/table.hpp"
 #include "tools/cli/verbs.hpp"
 #include "tools/cli/voice.hpp"
@@ -79,7 +78,7 @@ class TableWriter {
         columns.push_back(std::move(one));
       }
       return fmt::format("{{\"table\": {{\"title\": {},\n\"columns\": {},\n\"rows\": [\n",
-                         dumped(table_.title()), dumped(columns));
+                         json_line(table_.title()), json_line(columns));
     }
     std::vector<std::string> names;
     for (std::size_t i = 0; i < said_.size(); ++i) {
@@ -116,17 +115,13 @@ class TableWriter {
         list.push_back(number_json(cells[i].numbers.at(row), table_.columns()[i].unit));
       }
     }
-    return dumped(list);
+    return json_line(list);
   }
 
   // A count without a decimal point.
   static Json number_json(double value, const std::string& unit) {
     const bool counts = unit == "1" && std::abs(value) < 1e15 && value == std::floor(value);
     return counts ? Json(static_cast<std::int64_t>(value)) : json_number(value);
-  }
-
-  static std::string dumped(const Json& json) {
-    return json.dump(-1, ' ', false, Json::error_handler_t::replace);
   }
 
   const ResultTable& table_;
@@ -150,22 +145,22 @@ std::optional<std::size_t> number_of(const std::string& ride) {
 int table_verb(const TableOptions& options) {
   if (options.file.empty()) throw InputError(Fault{"", "\"\"", "is no name of a file", {}});
   const bool to_file = !options.output.empty() && options.output != "-";
-  std::error_code none;
-  if (to_file && std::filesystem::equivalent(options.file, options.output, none)) {
-    throw InputError(Fault{"--output", options.output, "is the file that is read", {}});
-  }
-  if (to_file) demand_writable(options.output);
   const ResultTable table(options.file, {options.metrics, options.traces, number_of(options.ride)},
                           seal_for(options.unsealed));
   const TableWriter writer(table, options);
   if (!to_file) {
-    writer.write(say_text);
+    writer.write(put_text);
     return 0;
   }
+  Outputs outputs;
+  outputs.table = options.output;
+  outputs.replace = options.replace;
+  open_outputs(outputs, {options.file});
   NewFile file(options.output);
   writer.write([&](std::string_view text) { file.append(text); });
   file.take_name();
-  tell("table: {}\n", options.output);
+  remember_written(options.output);
+  note("table: {}\n", shown(options.output));
   return 0;
 }
 

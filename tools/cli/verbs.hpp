@@ -115,6 +115,7 @@ struct TableOptions {
   std::vector<std::string> traces;   // of one ride, in place of a row for each
   std::string ride;                  // its number; empty: the only one
   std::string output;                // empty or "-": standard output
+  bool replace = false;
   bool si = false;
   bool unsealed = false;
   bool json = false;

@@ -113,6 +113,11 @@ void say_text(std::string_view text) {
   (own.said_on_error ? own.err : own.out).put(shown_lines(text));
 }
 
+void put_text(std::string_view text) {
+  Voice& own = voice();
+  (own.said_on_error ? own.err : own.out).put(text);
+}
+
 void say_on_standard_error() { voice().said_on_error = true; }
 
 void tell_text(std::string_view text) {

@@ -27,6 +27,7 @@ int close_voice(int code);
 void be_quiet();
 
 void say_text(std::string_view text);  // on standard output
+void put_text(std::string_view text);  // on standard output, with its control characters
 // From here on what is said goes to standard error: the standard output is a file of results.
 void say_on_standard_error();
 void tell_text(std::string_view text);  // on standard error: what is wrong

@@ -77,7 +77,7 @@ class PowerCuts(unittest.TestCase):
     scratch = None
 
     def setUp(self):
-        self.plan = sweep_plan.write_plan(self.scratch / "plan.toml", clicks="2,4", step="15 psi")
+        self.plan = sweep_plan.write_plan(self.scratch / "plan.toml", clicks="2,4", step="15 psi", most="90 psi")
         self.reference = self.scratch / "reference"
         self.reference.mkdir()
         sweep_plan.finish(self.plan, self.reference / "sweep")

@@ -18,7 +18,7 @@ BUILD = pathlib.Path(os.environ["PLUNGE_BUILD"])
 class Symbols(unittest.TestCase):
     def test_shared_functions_are_of_one_instruction_set(self):
         for name, mark in ("avx2", "avx2"), ("avx512", "avx512"):
-            found = list(BUILD.glob(f"**/lanes_{name}.cpp.o"))
+            found = list(BUILD.glob(f"CMakeFiles/**/lanes_{name}.cpp.o"))
             self.assertEqual(len(found), 1, f"no object of sim/lanes_{name}.cpp below {BUILD}")
             text = subprocess.run(["nm", "--defined-only", found[0]], capture_output=True,
                                   text=True, check=True).stdout  # fmt: skip

@@ -169,7 +169,8 @@ class Mpi(unittest.TestCase):
         said = self.complaints(2, "none.toml", "-o", self.out)
         self.assertEqual(["plunge: none.toml: does not exist"], said)
         said = self.complaints(2, self.plan)
-        self.assertEqual(["plunge: --output is required; try: plunge_mpi --help"], said)
+        self.assertEqual(["plunge: plunge_mpi needs -o DIR: plunge_mpi PLAN -o DIR [OPTION ...]; try: "
+                          "plunge_mpi --help"], said)  # fmt: skip
         said = self.complaints(2, self.plan, "-o", self.out, "--lanes", "wide")
         self.assertEqual(1, len(said))
         self.assertFalse(self.out.exists())
