@@ -226,6 +226,11 @@ Variation parse_variation(std::string_view text, const Setup& setup) {
     Variation variation{knob_for_values(setup, name, value), {}};
     const Knob& knob = variation.knob;
     variation.values = parse_values(value, knob);
+    std::vector<double> sorted = variation.values;
+    std::ranges::sort(sorted);
+    if (std::ranges::adjacent_find(sorted) != sorted.end()) {
+      refuse(kVary, name, value, "has one value twice");
+    }
     for (const double number : variation.values) {
       if (in_range(number, knob.low, knob.high)) continue;
       refuse(kVary, name, value,
@@ -238,7 +243,7 @@ Variation parse_variation(std::string_view text, const Setup& setup) {
 }
 
 HoldSetup parse_hold(std::string_view text) {
-  const auto [name, value] = split_assignment(text, kHold, "sag=22%");
+  const auto [name, value] = split_assignment(text, kHold, "sag=22%, or the word pressure");
   if (name != "sag") {
     refuse(kHold, name, value, "is nothing that can be held; \"sag\" is");
   }

@@ -18,6 +18,14 @@
 namespace plunge {
 namespace {
 
+// What is done with a file of another type.
+std::string verb_for(const std::string& type) {
+  if (type == "plan") return "; a plan is ridden by plunge sweep";
+  if (type == "scene") return "; a scene is ridden by plunge ride";
+  if (type == "fork") return "; a fork is drawn by plunge curve, and named by a scene";
+  return "";
+}
+
 using Kind = TomlNode::Kind;
 
 // Reads files into a Setup and remembers where each key came from.
@@ -135,7 +143,7 @@ class SceneReader {
     if (found != type) {
       if (!found.empty()) {
         found_.blame(file, *file.root.find("type"), "type",
-                     fmt::format("must be \"{}\" here", type));
+                     fmt::format("must be \"{}\" here{}", type, verb_for(found)));
       }
       found_.leave_unread(std::string(type));
       return;

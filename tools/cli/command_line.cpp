@@ -8,8 +8,10 @@
 #include <system_error>
 
 #include "models/setup/shown.hpp"
+#include "sim/measure/metrics.hpp"
 #include "sim/text/version.hpp"
 #include "tools/cli/complaint.hpp"
+#include "tools/cli/table.hpp"
 #include "tools/cli/voice.hpp"
 
 namespace plunge {
@@ -158,7 +160,8 @@ void CommandLine::add_table() {
   verb->add_option("file", table_.file, "result file of ride or sweep merge (HDF5)")
       ->required()
       ->type_name("FILE");
-  verb->add_option("--metrics", table_.metrics, "travel_max,hand_force_max: these alone")
+  verb->add_option("--metrics", table_.metrics,
+                   "travel_max,hand_force_max: these alone (all names: plunge help metrics)")
       ->delimiter(',')
       ->type_name("NAMES")
       ->allow_extra_args(false);
@@ -317,7 +320,27 @@ void CommandLine::add_help() {
       ->type_name("VERB...");
 }
 
+namespace {
+
+// The names that --metrics, --best and their like take, with what people call them.
+std::string metrics_text() {
+  Table table(2);
+  table.column("metric", "");
+  table.column("", "");
+  table.column("what people call it", "");
+  for (const MetricRow& row : metric_rows()) {
+    table.row({row.name, unit_of(row.said), row.label});
+  }
+  return table.text();
+}
+
+}  // namespace
+
 int CommandLine::explain() const {
+  if (topic_ == std::vector<std::string>{"metrics"}) {
+    say_text(metrics_text());
+    return kDone;
+  }
   const CLI::App* explained = &app_;
   for (const std::string& word : topic_) {
     const auto inner = verbs_of(*explained);

@@ -109,6 +109,7 @@ const std::vector<Example>& examples() {
        "travel over two settings, drawn"},
       {"help", "plunge help ride", "a verb"},
       {"help", "plunge help sweep merge", "a verb of a verb"},
+      {"help", "plunge help metrics", "the names of all metrics"},
   };
   return list;
 }

@@ -71,11 +71,14 @@ int check_verb(const CheckOptions& options) {
     const auto [faults, plan] = check_file(file);
     if (!options.json) {
       for (const Fault& fault : faults) say("{}\n", to_string(fault));
-      if (faults.empty()) say("{}: good\n", shown(file));
+      if (faults.empty() && !plan) say("{}: good\n", shown(file));
     }
     all.insert(all.end(), faults.begin(), faults.end());
     if (!plan) continue;
     const PlanEstimate found = estimate(*plan);
+    if (!options.json) {
+      say("{}: {}\n", shown(file), found.failed == 0 ? "good" : "can be read, not ridden whole");
+    }
     if (!options.json) print_plan(*plan, found);
     plans.push_back(plan_json(file, *plan, found));
   }

