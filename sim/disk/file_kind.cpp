@@ -24,9 +24,7 @@ FileSaid demand_kind(const Hdf5Reader& reader, const FileKind& kind) {
   const std::string type =
       reader.has_attribute("/", "file_type") ? reader.text_attribute("/", "file_type") : "";
   if (type != kind.type) {
-    reader.refuse("file_type", type,
-                  fmt::format("must be \"{}\": {}; plunge table reads files of any type", kind.type,
-                              kind.what));
+    reader.refuse("file_type", type, fmt::format("must be \"{}\": {}", kind.type, kind.what));
   }
   const std::vector<int> version = reader.integer_attribute("/", "format_version");
   if (version.size() != 2) reader.refuse("format_version", "", "must be two whole numbers");

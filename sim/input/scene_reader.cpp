@@ -142,8 +142,9 @@ class SceneReader {
     found_.add(faults);
     if (found != type) {
       if (!found.empty()) {
-        found_.blame(file, *file.root.find("type"), "type",
-                     fmt::format("must be \"{}\" here{}", type, verb_for(found)));
+        found_.blame(
+            file, *file.root.find("type"), "type",
+            fmt::format("must be \"{}\" here{}", type, type == "scene" ? verb_for(found) : ""));
       }
       found_.leave_unread(std::string(type));
       return;
