@@ -13,19 +13,10 @@ namespace {
 constexpr std::size_t kCacheSlots = 521;   // a prime, as the library asks
 constexpr std::size_t kPieceTexts = 1024;  // texts read at once
 
-[[noreturn]] void damaged(const std::string& object) {
-  throw Hdf5Refusal{object, "", "is damaged: " + library_reason()};
-}
-
-Hdf5Handle opened(hid_t id, Hdf5Handle::Close close, const std::string& object) {
-  if (id < 0) damaged(object);
-  return {id, close};
-}
-
 // A variable with a cache that holds its largest piece, so that none is unpacked twice.
 Hdf5Handle open_variable(hid_t file, const std::string& path) {
   const Hdf5Handle access = opened(H5Pcreate(H5P_DATASET_ACCESS), H5Pclose, path);
-  if (H5Pset_chunk_cache(access.id(), kCacheSlots, kMostChunk, 1.0) < 0) damaged(path);
+  if (H5Pset_chunk_cache(access.id(), kCacheSlots, kMostChunk, 1.0) < 0) library_refuses(path);
   return opened(H5Dopen2(file, path.c_str(), access.id()), H5Dclose, path);
 }
 
@@ -44,7 +35,7 @@ void read_in_pieces(hid_t variable, const std::string& path,
       const std::vector<hsize_t> size(box.size.begin(), box.size.end());
       if (!shape.empty() && H5Sselect_hyperslab(from.id(), H5S_SELECT_SET, start.data(), nullptr,
                                                 size.data(), nullptr) < 0) {
-        damaged(path);
+        library_refuses(path);
       }
       read(to.id(), from.id(), static_cast<std::size_t>(values));
     }
@@ -113,7 +104,7 @@ std::vector<Hdf5Box> boxes_of_run(const std::vector<std::uint64_t>& shape, std::
 Hdf5Contents::Hdf5Contents(const std::string& path, std::uint64_t part) : part_(part) {
   silence_library();
   const Hdf5Handle access = opened(H5Pcreate(H5P_FILE_ACCESS), H5Pclose, "");
-  if (H5Pset_file_locking(access.id(), false, true) < 0) damaged("");
+  if (H5Pset_file_locking(access.id(), false, true) < 0) library_refuses("");
   const hid_t file = H5Fopen(path.c_str(), H5F_ACC_RDONLY, access.id());
   if (file < 0) throw Hdf5Refusal{"", "", "is damaged or cut short: " + library_reason()};
   file_ = Hdf5Handle(file, H5Fclose);
@@ -130,7 +121,7 @@ void Hdf5Contents::reals(const std::string& path, std::uint64_t first, std::uint
       [&](hid_t to, hid_t from, std::size_t size) {
         values.resize(size);
         if (H5Dread(variable.id(), H5T_NATIVE_DOUBLE, to, from, H5P_DEFAULT, values.data()) < 0) {
-          damaged(path);
+          library_refuses(path);
         }
         take(bytes_of(values));
       });
@@ -147,7 +138,7 @@ void Hdf5Contents::wholes(const std::string& path, std::uint64_t first, std::uin
       [&](hid_t to, hid_t from, std::size_t size) {
         wide.resize(size);
         if (H5Dread(variable.id(), H5T_NATIVE_INT64, to, from, H5P_DEFAULT, wide.data()) < 0) {
-          damaged(path);
+          library_refuses(path);
         }
         values.clear();
         for (const std::int64_t value : wide) {
@@ -178,7 +169,7 @@ void Hdf5Contents::texts(const std::string& path, std::uint64_t first, std::uint
         if (variable_length) {
           std::vector<char*> raw(size, nullptr);
           if (H5Dread(variable.id(), type.id(), to, from, H5P_DEFAULT, raw.data()) < 0) {
-            damaged(path);
+            library_refuses(path);
           }
           for (const char* text : raw) packing.text(text == nullptr ? "" : text);
           H5Dvlen_reclaim(type.id(), to, H5P_DEFAULT, raw.data());
@@ -191,7 +182,7 @@ void Hdf5Contents::texts(const std::string& path, std::uint64_t first, std::uint
         } else {
           std::string raw(size * each, '\0');
           if (H5Dread(variable.id(), type.id(), to, from, H5P_DEFAULT, raw.data()) < 0) {
-            damaged(path);
+            library_refuses(path);
           }
           for (std::size_t i = 0; i < size; ++i) {
             packing.text(fixed_text(std::string_view(raw).substr(i * each, each), type.id()));

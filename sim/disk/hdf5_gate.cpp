@@ -12,17 +12,8 @@
 namespace plunge {
 namespace {
 
-[[noreturn]] void refuse(const std::string& object, const std::string& rule) {
+[[noreturn]] void keep_out(const std::string& object, const std::string& rule) {
   throw Hdf5Refusal{object, "", rule};
-}
-
-[[noreturn]] void damaged(const std::string& object) {
-  refuse(object, "is damaged: " + library_reason());
-}
-
-Hdf5Handle opened(hid_t id, Hdf5Handle::Close close, const std::string& object) {
-  if (id < 0) damaged(object);
-  return {id, close};
 }
 
 std::string joined_path(const std::string& group, const std::string& name) {
@@ -35,8 +26,9 @@ void demand_plain_name(const std::string& owner, const std::string& name, const 
                          return static_cast<unsigned char>(c) < 0x20 || c == 0x7f || c == '/';
                        });
   if (strange) {
-    refuse(owner, fmt::format("has {} whose name is empty, longer than {} bytes or not plain text",
-                              what, kMostNameLength));
+    keep_out(owner,
+             fmt::format("has {} whose name is empty, longer than {} bytes or not plain text", what,
+                         kMostNameLength));
   }
 }
 
@@ -112,7 +104,7 @@ class Gate {
     look_at_file();
     const Hdf5Handle root = opened(H5Gopen2(file_, "/", H5P_DEFAULT), H5Gclose, "/");
     H5O_info_t info{};
-    if (H5Oget_info2(root.id(), &info, H5O_INFO_BASIC) < 0) damaged("/");
+    if (H5Oget_info2(root.id(), &info, H5O_INFO_BASIC) < 0) library_refuses("/");
     seen_.insert(info.addr);
     look_at_group(root.id(), "/", 0);
     return std::move(catalogue_);
@@ -121,16 +113,17 @@ class Gate {
  private:
   void look_at_file() {
     haddr_t end = 0;
-    if (H5Fget_eoa(file_, &end) < 0) damaged("");
-    if (end > part_) refuse("", "is damaged or cut short: its HDF5 part ends before it should");
+    if (H5Fget_eoa(file_, &end) < 0) library_refuses("");
+    if (end > part_) keep_out("", "is damaged or cut short: its HDF5 part ends before it should");
     const Hdf5Handle creation = opened(H5Fget_create_plist(file_), H5Pclose, "");
     hsize_t block = 0;
-    if (H5Pget_userblock(creation.id(), &block) < 0) damaged("");
-    if (block != 0) refuse("", "has a user block before its HDF5 part");
+    if (H5Pget_userblock(creation.id(), &block) < 0) library_refuses("");
+    if (block != 0) keep_out("", "has a user block before its HDF5 part");
   }
 
   void look_at_group(hid_t group, const std::string& path, std::size_t depth) {
-    if (depth > kMostDepth) refuse(path, fmt::format("lies more than {} groups deep", kMostDepth));
+    if (depth > kMostDepth)
+      keep_out(path, fmt::format("lies more than {} groups deep", kMostDepth));
     Hdf5Object object;
     object.path = path;
     object.kind = Hdf5Kind::group;
@@ -141,9 +134,9 @@ class Gate {
     listing.most = kMostObjects - std::min(kMostObjects, catalogue_.size());
     hsize_t start = 0;
     if (H5Literate(group, H5_INDEX_NAME, H5_ITER_NATIVE, &start, list_link, &listing) < 0) {
-      damaged(path);
+      library_refuses(path);
     }
-    if (listing.past) refuse(path, fmt::format("holds more than {} objects", kMostObjects));
+    if (listing.past) keep_out(path, fmt::format("holds more than {} objects", kMostObjects));
     std::ranges::stable_sort(listing.links, [](const Found& a, const Found& b) {
       return a.order != b.order ? a.order < b.order : a.name < b.name;
     });
@@ -153,11 +146,12 @@ class Gate {
   void follow(hid_t group, const std::string& owner, const Found& link, std::size_t depth) {
     demand_plain_name(owner, link.name, "a member");
     const std::string path = joined_path(owner, link.name);
-    if (link.type == H5L_TYPE_SOFT) refuse(path, "is a soft link; plunge writes none");
-    if (link.type == H5L_TYPE_EXTERNAL) refuse(path, "is a link to another file");
-    if (link.type != H5L_TYPE_HARD) refuse(path, "is a link of a kind that plunge does not write");
+    if (link.type == H5L_TYPE_SOFT) keep_out(path, "is a soft link; plunge writes none");
+    if (link.type == H5L_TYPE_EXTERNAL) keep_out(path, "is a link to another file");
+    if (link.type != H5L_TYPE_HARD)
+      keep_out(path, "is a link of a kind that plunge does not write");
     if (!seen_.insert(link.address).second) {
-      refuse(path, "is linked twice, or to what it is in");
+      keep_out(path, "is linked twice, or to what it is in");
     }
     const Hdf5Handle object =
         opened(H5Oopen(group, link.name.c_str(), H5P_DEFAULT), H5Oclose, path);
@@ -167,20 +161,20 @@ class Gate {
       case H5I_DATASET:
         return look_at_variable(object.id(), path);
       default:
-        refuse(path, "is neither a group nor a variable");
+        keep_out(path, "is neither a group nor a variable");
     }
   }
 
   void look_at_variable(hid_t variable, const std::string& path) {
     if (catalogue_.size() >= kMostObjects) {
-      refuse(path, fmt::format("comes after {} objects", kMostObjects));
+      keep_out(path, fmt::format("comes after {} objects", kMostObjects));
     }
     Hdf5Object object;
     object.path = path;
     const Hdf5Handle type = opened(H5Dget_type(variable), H5Tclose, path);
     object.kind = kind_of_type(type.id());
     if (object.kind == Hdf5Kind::other) {
-      refuse(path, "must hold numbers or text as plunge writes them; it holds another type");
+      keep_out(path, "must hold numbers or text as plunge writes them; it holds another type");
     }
     const Hdf5Handle space = opened(H5Dget_space(variable), H5Sclose, path);
     object.shape = shape_of(space.id(), path);
@@ -192,12 +186,12 @@ class Gate {
   static std::vector<std::uint64_t> shape_of(hid_t space, const std::string& path) {
     const H5S_class_t found = H5Sget_simple_extent_type(space);
     const int rank = H5Sget_simple_extent_ndims(space);
-    if ((found != H5S_SCALAR && found != H5S_SIMPLE) || rank < 0) refuse(path, "has no size");
+    if ((found != H5S_SCALAR && found != H5S_SIMPLE) || rank < 0) keep_out(path, "has no size");
     if (static_cast<std::size_t>(rank) > kMostRank) {
-      refuse(path, fmt::format("has more than {} dimensions", kMostRank));
+      keep_out(path, fmt::format("has more than {} dimensions", kMostRank));
     }
     std::vector<hsize_t> shape(static_cast<std::size_t>(rank));
-    if (H5Sget_simple_extent_dims(space, shape.data(), nullptr) < 0) damaged(path);
+    if (H5Sget_simple_extent_dims(space, shape.data(), nullptr) < 0) library_refuses(path);
     return {shape.begin(), shape.end()};
   }
 
@@ -207,12 +201,12 @@ class Gate {
                                    ? part_ * kMostDeflation
                                    : std::numeric_limits<std::uint64_t>::max();
     std::uint64_t bytes = each;
-    if (each == 0) refuse(object.path, "has values of no size");
+    if (each == 0) keep_out(object.path, "has values of no size");
     for (const std::uint64_t size : object.shape) {
       if (size == 0) return 0;
     }
     for (const std::uint64_t size : object.shape) {
-      if (size > most / bytes) refuse(object.path, "is larger than its file can hold");
+      if (size > most / bytes) keep_out(object.path, "is larger than its file can hold");
       bytes *= size;
     }
     return bytes;
@@ -221,37 +215,37 @@ class Gate {
   void look_at_storage(hid_t variable, const Hdf5Object& object, std::uint64_t bytes) {
     const std::string& path = object.path;
     const Hdf5Handle creation = opened(H5Dget_create_plist(variable), H5Pclose, path);
-    if (H5Pget_external_count(creation.id()) != 0) refuse(path, "has its values in another file");
+    if (H5Pget_external_count(creation.id()) != 0) keep_out(path, "has its values in another file");
     const H5D_layout_t layout = H5Pget_layout(creation.id());
-    if (layout == H5D_VIRTUAL) refuse(path, "is put together from other variables or files");
+    if (layout == H5D_VIRTUAL) keep_out(path, "is put together from other variables or files");
     if (layout != H5D_COMPACT && layout != H5D_CONTIGUOUS && layout != H5D_CHUNKED) {
-      refuse(path, "is stored in a way that plunge does not write");
+      keep_out(path, "is stored in a way that plunge does not write");
     }
     const bool deflated = look_at_filters(creation.id(), path);
     if (bytes == 0) return;
     const std::uint64_t stored = H5Dget_storage_size(variable);
     stored_ += std::min(stored, part_ + 1);
-    if (stored_ > part_) refuse(path, "takes more room than the file has");
+    if (stored_ > part_) keep_out(path, "takes more room than the file has");
     if (layout == H5D_CHUNKED) look_at_chunks(creation.id(), variable, path);
     if (stored < (deflated ? bytes / kMostDeflation : bytes)) {
-      refuse(path, "is larger than what is stored of it");
+      keep_out(path, "is larger than what is stored of it");
     }
     if (layout != H5D_CONTIGUOUS) return;
     const haddr_t offset = H5Dget_offset(variable);
     if (offset == HADDR_UNDEF || offset > part_ || part_ - offset < bytes) {
-      refuse(path, "is stored past the end of the file");
+      keep_out(path, "is stored past the end of the file");
     }
   }
 
   static void look_at_chunks(hid_t creation, hid_t variable, const std::string& path) {
     hsize_t sizes[kMostRank] = {};
     const int rank = H5Pget_chunk(creation, static_cast<int>(kMostRank), sizes);
-    if (rank < 1) damaged(path);
+    if (rank < 1) library_refuses(path);
     const Hdf5Handle type = opened(H5Dget_type(variable), H5Tclose, path);
     std::uint64_t bytes = H5Tget_size(type.id());
     for (int axis = 0; axis < rank; ++axis) {
       if (sizes[axis] == 0 || bytes == 0 || sizes[axis] > kMostChunk / bytes) {
-        refuse(path, fmt::format("is stored in pieces of more than {} MiB", kMostChunk >> 20));
+        keep_out(path, fmt::format("is stored in pieces of more than {} MiB", kMostChunk >> 20));
       }
       bytes *= sizes[axis];
     }
@@ -261,7 +255,7 @@ class Gate {
   static bool look_at_filters(hid_t creation, const std::string& path) {
     const int count = H5Pget_nfilters(creation);
     bool deflated = false;
-    if (count < 0 || count > 2) refuse(path, "is packed in a way that plunge does not write");
+    if (count < 0 || count > 2) keep_out(path, "is packed in a way that plunge does not write");
     for (unsigned i = 0; i < static_cast<unsigned>(count); ++i) {
       unsigned flags = 0, settings[8] = {}, config = 0;
       std::size_t most = std::size(settings);
@@ -269,10 +263,10 @@ class Gate {
       const H5Z_filter_t filter =
           H5Pget_filter2(creation, i, &flags, &most, settings, sizeof name, name, &config);
       if (filter != H5Z_FILTER_SHUFFLE && filter != H5Z_FILTER_DEFLATE) {
-        refuse(path, "is packed in a way that plunge does not write");
+        keep_out(path, "is packed in a way that plunge does not write");
       }
       if (filter == H5Z_FILTER_DEFLATE && std::exchange(deflated, true)) {
-        refuse(path, "is packed twice");
+        keep_out(path, "is packed twice");
       }
     }
     return deflated;
@@ -283,10 +277,10 @@ class Gate {
     listing.most = kMostAttributes;
     hsize_t start = 0;
     if (H5Aiterate2(owner, H5_INDEX_NAME, H5_ITER_NATIVE, &start, list_attribute, &listing) < 0) {
-      damaged(object.path);
+      library_refuses(object.path);
     }
     if (listing.past) {
-      refuse(object.path, fmt::format("has more than {} attributes", kMostAttributes));
+      keep_out(object.path, fmt::format("has more than {} attributes", kMostAttributes));
     }
     for (const std::string& name : listing.attributes) {
       demand_plain_name(object.path, name, "an attribute");
@@ -298,7 +292,7 @@ class Gate {
     Hdf5AttributeFound found;
     found.name = name;
     const auto refuse_it = [&](const std::string& rule) {
-      refuse(path, fmt::format("attribute {} {}", name, rule));
+      keep_out(path, fmt::format("attribute {} {}", name, rule));
     };
     const Hdf5Handle attribute(H5Aopen(owner, name.c_str(), H5P_DEFAULT), H5Aclose);
     if (attribute.id() < 0) refuse_it("is damaged: " + library_reason());
@@ -352,6 +346,15 @@ class Gate {
 };
 
 }  // namespace
+
+void library_refuses(const std::string& object) {
+  throw Hdf5Refusal{object, "", "is damaged: " + library_reason()};
+}
+
+Hdf5Handle opened(std::int64_t id, Hdf5Handle::Close close, const std::string& object) {
+  if (id < 0) library_refuses(object);
+  return {id, close};
+}
 
 Hdf5Catalogue admitted(std::int64_t file, std::uint64_t part) { return Gate(file, part).admit(); }
 

@@ -11,6 +11,7 @@
 #include <string>
 
 #include "sim/disk/hdf5_catalogue.hpp"
+#include "sim/disk/hdf5_handle.hpp"
 
 namespace plunge {
 
@@ -20,6 +21,12 @@ struct Hdf5Refusal {
   std::string value;
   std::string rule;
 };
+
+// Throws Hdf5Refusal with the library's reason for what it would not do with an object.
+[[noreturn]] void library_refuses(const std::string& object);
+
+// A new identifier of the library; throws as library_refuses() does where there is none.
+Hdf5Handle opened(std::int64_t id, Hdf5Handle::Close close, const std::string& object);
 
 // Limits of the gate, chosen far above what plunge writes.
 inline constexpr std::size_t kMostObjects = 10'000;

@@ -7,6 +7,7 @@
 #include <stdexcept>
 
 #include "sim/disk/atomic_file.hpp"
+#include "sim/disk/hdf5_catalogue.hpp"
 #include "sim/disk/hdf5_library.hpp"
 #include "sim/disk/hdf5_seal.hpp"
 #include "sim/disk/packed.hpp"
@@ -14,8 +15,8 @@
 namespace plunge {
 namespace {
 
-constexpr hsize_t kPieceValues = 16384;    // most values that are compressed together
-constexpr std::size_t kGrowth = 1u << 16;  // smallest step in which the image grows [byte]
+constexpr hsize_t kPackedTogether = 16384;  // most values that are compressed together
+constexpr std::size_t kGrowth = 1u << 16;   // smallest step in which the image grows [byte]
 
 const char* c_text(const std::string& path, const std::string& text) {
   if (text.find('\0') != std::string::npos) {
@@ -67,14 +68,10 @@ constexpr unsigned kOrdered = H5P_CRT_ORDER_TRACKED | H5P_CRT_ORDER_INDEXED;
 constexpr double kNothing = std::numeric_limits<double>::quiet_NaN();
 constexpr float kNothingSingle = std::numeric_limits<float>::quiet_NaN();
 
-std::size_t count_of(const std::vector<std::size_t>& shape) {
-  return std::accumulate(shape.begin(), shape.end(), std::size_t{1}, std::multiplies<>());
-}
-
 // As long as may be along the last axis, then along the one before it, and so on.
 std::vector<hsize_t> piece_of(const std::vector<hsize_t>& shape) {
   std::vector<hsize_t> piece(shape.size());
-  hsize_t left = kPieceValues;
+  hsize_t left = kPackedTogether;
   for (std::size_t axis = shape.size(); axis-- > 0;) {
     piece[axis] = std::clamp<hsize_t>(left, 1, shape[axis]);
     left /= piece[axis];
@@ -247,7 +244,7 @@ void Hdf5Writer::add_dimension(const std::string& path, std::int64_t type, const
   dimensions_.push_back({path, count, {}, {}});
   Storage storage;
   storage.reserved = values == nullptr && count > 0;
-  if (may_shrink && count > 0) storage.piece = {std::min<std::size_t>(count, kPieceValues)};
+  if (may_shrink && count > 0) storage.piece = {std::min<std::size_t>(count, kPackedTogether)};
   add(path, {path}, type, values, count, attributes, storage);
   const Hdf5Handle scale = open_object(file_.id(), path);
   write_attribute(scale.id(), {"CLASS", "DIMENSION_SCALE"});

@@ -12,16 +12,16 @@
 namespace plunge {
 namespace {
 
-[[noreturn]] void refuse_file(const std::string& path, const std::string& reason) {
+[[noreturn]] void cannot_read(const std::string& path, const std::string& reason) {
   throw InputError(Fault{"", "", "cannot be read: " + reason, Place{path, 0, 0}});
 }
 
-[[noreturn]] void refuse_file(const std::string& path, int error) {
-  refuse_file(path, std::generic_category().message(error));
+[[noreturn]] void cannot_read(const std::string& path, int error) {
+  cannot_read(path, std::generic_category().message(error));
 }
 
 void demand_regular(const std::string& path, const struct stat& what) {
-  if (!S_ISREG(what.st_mode)) refuse_file(path, "it is not a regular file");
+  if (!S_ISREG(what.st_mode)) cannot_read(path, "it is not a regular file");
 }
 
 }  // namespace
@@ -30,12 +30,12 @@ RegularFile::RegularFile(const std::string& path) : path_(path) {
   // Looked at before it is opened, since opening alone can set a device going, and once more
   // afterwards, since it may have become another file.
   struct stat what = {};
-  if (::stat(path.c_str(), &what) != 0) refuse_file(path, errno);
+  if (::stat(path.c_str(), &what) != 0) cannot_read(path, errno);
   demand_regular(path, what);
   descriptor_ = ::open(path.c_str(), O_RDONLY | O_NONBLOCK | O_NOCTTY | O_CLOEXEC);
-  if (descriptor_ < 0) refuse_file(path, errno);
+  if (descriptor_ < 0) cannot_read(path, errno);
   try {
-    if (::fstat(descriptor_, &what) != 0) refuse_file(path, errno);
+    if (::fstat(descriptor_, &what) != 0) cannot_read(path, errno);
     demand_regular(path, what);
   } catch (...) {
     ::close(descriptor_);
@@ -53,8 +53,8 @@ std::string RegularFile::read_at(std::uint64_t offset, std::size_t bytes) const 
     const ssize_t more =
         ::pread(descriptor_, text.data() + got, bytes - got, static_cast<off_t>(offset + got));
     if (more < 0 && errno == EINTR) continue;
-    if (more < 0) refuse_file(path_, errno);
-    if (more == 0) refuse_file(path_, "it became shorter meanwhile");
+    if (more < 0) cannot_read(path_, errno);
+    if (more == 0) cannot_read(path_, "it became shorter meanwhile");
     got += static_cast<std::size_t>(more);
   }
   return text;

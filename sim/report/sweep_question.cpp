@@ -16,13 +16,6 @@
 namespace plunge {
 namespace {
 
-[[noreturn]] void refuse(const std::string& option, const std::string& text,
-                         const std::string& rule) {
-  throw InputError(Fault{option, text, rule, {}});
-}
-
-std::string word_in(std::string_view text) { return std::string(trimmed(text)); }
-
 // Parts of a text between commas.
 std::vector<std::string> listed(const std::string& text) {
   std::vector<std::string> words;
@@ -58,6 +51,12 @@ std::string nearest_of(const std::string& name, const std::vector<std::string_vi
 }
 
 }  // namespace
+
+void refuse_option(const std::string& option, const std::string& text, const std::string& rule) {
+  throw InputError(Fault{option, text, rule, {}});
+}
+
+std::string word_in(std::string_view text) { return std::string(trimmed(text)); }
 
 bool holds(const Limit& limit, double value) {
   // Equal to what a ride's last digits are worth, so that "95%" meets 0.95 however it came about.
@@ -95,13 +94,14 @@ const Label& demand_metric(const std::string& option, const std::string& text,
   std::vector<std::string_view> kept;
   for (const Label& metric : metrics) kept.push_back(metric.name);
   if (find_metric(name) != nullptr) {
-    refuse(option, text,
-           fmt::format("\"{}\" was not kept by the sweep: its plan keeps {}", name, joined(kept)));
+    refuse_option(
+        option, text,
+        fmt::format("\"{}\" was not kept by the sweep: its plan keeps {}", name, joined(kept)));
   }
   const std::string nearest = nearest_of(name, kept);
-  refuse(option, text,
-         fmt::format("\"{}\" is no metric that the sweep kept{}", name,
-                     nearest.empty() ? ": " + joined(kept) : nearest));
+  refuse_option(option, text,
+                fmt::format("\"{}\" is no metric that the sweep kept{}", name,
+                            nearest.empty() ? ": " + joined(kept) : nearest));
 }
 
 Limit parse_limit(const std::string& option, const std::string& text,
@@ -123,10 +123,10 @@ Limit parse_limit(const std::string& option, const std::string& text,
     try {
       return {metric.name, sign.relation, number_said(value, metric.unit, metric.said), text};
     } catch (const InputError& error) {
-      refuse(option, text, error.faults().front().rule);
+      refuse_option(option, text, error.faults().front().rule);
     }
   }
-  refuse(option, text, "must be a metric, a sign and a value, such as \"travel_use<=95%\"");
+  refuse_option(option, text, "must be a metric, a sign and a value, such as \"travel_use<=95%\"");
 }
 
 Goal parse_goal(const std::string& option, const std::string& text,
@@ -141,8 +141,8 @@ Goal parse_goal(const std::string& option, const std::string& text,
   }
   const std::string end = colon == std::string::npos ? "" : word_in(text.substr(colon + 1));
   if (end != "min" && end != "max") {
-    refuse(option, text,
-           fmt::format("must be a metric and min or max, such as \"{}:min\"", metric.name));
+    refuse_option(option, text,
+                  fmt::format("must be a metric and min or max, such as \"{}:min\"", metric.name));
   }
   return {metric.name, end == "max"};
 }
@@ -151,18 +151,20 @@ std::pair<Goal, Goal> parse_goals(const std::string& option, const std::string& 
                                   const std::vector<Label>& metrics) {
   const std::vector<std::string> words = listed(text);
   if (words.size() != 2) {
-    refuse(option, text,
-           "must be two metrics with min or max, such as \"hand_force_max:min,travel_use:max\"");
+    refuse_option(
+        option, text,
+        "must be two metrics with min or max, such as \"hand_force_max:min,travel_use:max\"");
   }
   const auto goal = [&](const std::string& word) {
     try {
       return parse_goal(option, word, metrics);
     } catch (const InputError& error) {
-      refuse(option, text, error.faults().front().rule);
+      refuse_option(option, text, error.faults().front().rule);
     }
   };
   const std::pair<Goal, Goal> goals = {goal(words[0]), goal(words[1])};
-  if (goals.first.metric == goals.second.metric) refuse(option, text, "must be two other metrics");
+  if (goals.first.metric == goals.second.metric)
+    refuse_option(option, text, "must be two other metrics");
   return goals;
 }
 
@@ -182,9 +184,9 @@ double parse_share(const std::string& option, const std::string& text) {
     const double share = number_said(text, "1", "%");
     if (share > 0.0 && share <= 1.0) return share;
   } catch (const InputError& error) {
-    refuse(option, text, error.faults().front().rule);
+    refuse_option(option, text, error.faults().front().rule);
   }
-  refuse(option, text, "must be above 0 % and at most 100 %");
+  refuse_option(option, text, "must be above 0 % and at most 100 %");
 }
 
 }  // namespace plunge

@@ -10,6 +10,7 @@
 
 #include <optional>
 #include <string>
+#include <string_view>
 #include <utility>
 #include <vector>
 
@@ -44,6 +45,13 @@ struct SweepQuestion {
 };
 
 bool holds(const Limit& limit, double value);
+
+// Throws InputError: the text that an option was given breaks the rule.
+[[noreturn]] void refuse_option(const std::string& option, const std::string& text,
+                                const std::string& rule);
+
+// A word of such a text, without the blanks around it.
+std::string word_in(std::string_view text);
 
 // A value as people give it, "95%"; a bare number only where people say no unit. Throws InputError
 // with a rule and no key.

@@ -20,13 +20,6 @@ namespace {
 constexpr char kMetal[] = "metal_contacts";
 constexpr double kRounding = 1e-9;  // of shares
 
-[[noreturn]] void refuse(const std::string& option, const std::string& text,
-                         const std::string& rule) {
-  throw InputError(Fault{option, text, rule, {}});
-}
-
-std::string word_in(std::string_view text) { return std::string(trimmed(text)); }
-
 SensitivityInputs inputs_of(const SweepSelection& selection) {
   const MergedSweep& sweep = selection.sweep();
   SensitivityInputs inputs;
@@ -315,8 +308,9 @@ SweepMap map_sweep(const SweepSelection& selection, const std::string& option,
   const std::size_t colon = text.find(':');
   const std::size_t comma = text.find(',');
   if (colon == std::string::npos || comma == std::string::npos || comma < colon) {
-    refuse(option, text,
-           "must be a metric and two axes, such as \"travel_use:fork.pressure,fork.spacers\"");
+    refuse_option(
+        option, text,
+        "must be a metric and two axes, such as \"travel_use:fork.pressure,fork.spacers\"");
   }
   metric = demand_metric(option, text, word_in(text.substr(0, colon)), sweep.metrics()).name;
   const auto axis = [&](const std::string& name) {
@@ -325,14 +319,14 @@ SweepMap map_sweep(const SweepSelection& selection, const std::string& option,
     std::vector<std::string_view> names;
     for (const GridAxis& one : sweep.grid()) names.push_back(one.name);
     const std::string nearest = suggestion(name, names);
-    refuse(option, text,
-           fmt::format("\"{}\" is not among the axes of the grid{}", name,
-                       nearest.empty() ? ": " + joined(names) : nearest));
+    refuse_option(option, text,
+                  fmt::format("\"{}\" is not among the axes of the grid{}", name,
+                              nearest.empty() ? ": " + joined(names) : nearest));
   };
   SweepMap map;
   map.columns = axis(word_in(text.substr(colon + 1, comma - colon - 1)));
   map.rows = axis(word_in(text.substr(comma + 1)));
-  if (map.columns == map.rows) refuse(option, text, "must be two other axes");
+  if (map.columns == map.rows) refuse_option(option, text, "must be two other axes");
   const auto count = [&](std::size_t at) { return selection.places()[at].size(); };
   const std::size_t width = count(map.columns);
   std::vector<double> counts(width * count(map.rows), 0.0);
