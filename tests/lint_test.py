@@ -30,6 +30,9 @@ def compile_commands():
                    "-DCMAKE_BUILD_TYPE=Debug", "-DCMAKE_CXX_FLAGS_DEBUG=-O0", "-DPLUNGE_WERROR=ON",
                    "-DCMAKE_CXX_COMPILER=clang++-14", "-DCMAKE_C_COMPILER=clang-14",
                    "-DCMAKE_UNITY_BUILD=ON", "-DCMAKE_UNITY_BUILD_BATCH_SIZE=0"])  # fmt: skip
+    # Headers that say what was built, and when they are asked for.
+    failure = failure or run(["cmake", "--build", BUILD, "--target", "plunge_commit",
+                              "plunge_build_facts"])  # fmt: skip
     if failure:
         raise RuntimeError(failure)
     with open(BUILD / "compile_commands.json", encoding="utf-8") as commands:

@@ -236,7 +236,7 @@ struct PeakAgreements {
 
 struct ManyRides::Impl {
   Keep keep;
-  const PeakAgreements agreements;
+  const PeakAgreements agreements{};
   RideLanes ride_lanes = nullptr;
   LaneWish wish;
   std::vector<const MetricRow*> kept;

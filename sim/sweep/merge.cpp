@@ -423,7 +423,8 @@ class Merger {
     const auto write = [&](auto zero) {
       std::vector<decltype(zero)> values(count);
       for (std::size_t k = 0; k < count; ++k) {
-        values[k] = static_cast<decltype(zero)>((first + k) / each);
+        const std::size_t row = (first + k) / each;
+        values[k] = static_cast<decltype(zero)>(row);
       }
       stream.write(name, first, std::span<const decltype(zero)>(values));
     };

@@ -59,11 +59,11 @@ void read_scene(std::string_view text) {
 void read_file(std::string_view text) {
   const std::string path = "fuzz.toml";
   std::ofstream(path, std::ios::binary | std::ios::trunc) << text;
-  const Faults faults = check_file(path);
-  look_at(faults);
-  Faults nothing;
-  if (!faults.empty() || check_part(disk_files(), path, nothing) != "plan") return;
-  const Plan plan = load_plan(path);
+  const CheckedFile checked = check_file(path);
+  look_at(checked.faults);
+  if (!checked.plan) return;
+  demand(checked.faults.empty(), "a plan in spite of its faults", path);
+  const Plan& plan = *checked.plan;
   demand(plan.size() > 0 && plan.shards() > 0, "a plan of no rides", plan.resolved());
   for (const std::size_t number : {std::size_t{0}, plan.size() - 1}) {
     const PlannedRide ride = plan.ride(number);

@@ -65,8 +65,7 @@ std::vector<std::size_t> extremes(const std::vector<Channel>& block, std::size_t
     places.push_back(static_cast<std::size_t>(largest - values.begin()));
   }
   std::ranges::sort(places);
-  const auto same = std::ranges::unique(places);
-  places.erase(same.begin(), same.end());
+  places.erase(std::unique(places.begin(), places.end()), places.end());
   return places;
 }
 
