@@ -14,7 +14,7 @@ constexpr std::size_t kCacheSlots = 521;   // a prime, as the library asks
 constexpr std::size_t kPieceTexts = 1024;  // texts read at once
 
 [[noreturn]] void damaged(const std::string& object) {
-  throw Hdf5Refusal{object, "", "is damaged: " + library_reason()};
+  throw Hdf5Refusal{object, "", "is damaged: " + library_reason(), library_had_trouble()};
 }
 
 Hdf5Handle opened(hid_t id, Hdf5Handle::Close close, const std::string& object) {
@@ -115,7 +115,10 @@ Hdf5Contents::Hdf5Contents(const std::string& path, std::uint64_t part) : part_(
   const Hdf5Handle access = opened(H5Pcreate(H5P_FILE_ACCESS), H5Pclose, "");
   if (H5Pset_file_locking(access.id(), false, true) < 0) damaged("");
   const hid_t file = H5Fopen(path.c_str(), H5F_ACC_RDONLY, access.id());
-  if (file < 0) throw Hdf5Refusal{"", "", "is damaged or cut short: " + library_reason()};
+  if (file < 0) {
+    throw Hdf5Refusal{"", "", "is damaged or cut short: " + library_reason(),
+                      library_had_trouble()};
+  }
   file_ = Hdf5Handle(file, H5Fclose);
   catalogue_ = admitted(file, part);
 }

@@ -17,7 +17,7 @@ namespace {
 }
 
 [[noreturn]] void damaged(const std::string& object) {
-  refuse(object, "is damaged: " + library_reason());
+  throw Hdf5Refusal{object, "", "is damaged: " + library_reason(), library_had_trouble()};
 }
 
 Hdf5Handle opened(hid_t id, Hdf5Handle::Close close, const std::string& object) {

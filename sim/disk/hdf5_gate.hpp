@@ -19,6 +19,7 @@ struct Hdf5Refusal {
   std::string object;
   std::string value;
   std::string rule;
+  bool trouble = false;  // perhaps of the machine: a failed disk, too little memory
 };
 
 // Limits of the gate, chosen far above what plunge writes.

@@ -3,19 +3,24 @@
 #include <algorithm>
 #include <functional>
 #include <limits>
+#include <mutex>
+#include <new>
 #include <numeric>
 #include <stdexcept>
 
+#include "models/setup/fault.hpp"
 #include "sim/disk/atomic_file.hpp"
 #include "sim/disk/hdf5_library.hpp"
+#include "sim/disk/hdf5_lock.hpp"
 #include "sim/disk/hdf5_seal.hpp"
 #include "sim/disk/packed.hpp"
 
 namespace plunge {
 namespace {
 
-constexpr hsize_t kPieceValues = 16384;    // most values that are compressed together
-constexpr std::size_t kGrowth = 1u << 16;  // smallest step in which the image grows [byte]
+constexpr hsize_t kPieceValues = 16384;         // most values that are compressed together
+constexpr std::size_t kLibraryRoom = 4u << 20;  // it takes a quarter of this at first [byte]
+constexpr std::size_t kGrowth = 1u << 16;       // smallest step in which the image grows [byte]
 
 const char* c_text(const std::string& path, const std::string& text) {
   if (text.find('\0') != std::string::npos) {
@@ -114,6 +119,17 @@ std::int64_t stored_type(Hdf5Number number) {
 }
 
 }  // namespace
+
+void set_up_hdf5() {
+  const std::lock_guard lock(hdf5_lock());
+  static bool done_so = false;
+  if (done_so) return;
+  // Room for what it takes, which is given back at once: it does not bear to be refused.
+  ::operator delete(::operator new(kLibraryRoom));
+  if (H5open() < 0) throw RunError("the HDF5 library cannot be set up: not enough memory");
+  silence_library();
+  done_so = true;
+}
 
 Hdf5Writer::Hdf5Writer(std::size_t expected_bytes) {
   silence_library();
