@@ -195,6 +195,8 @@ void ReadingProcess::lost(const std::string& how) {
 void ReadingProcess::refuse(Fault fault, bool trouble) const {
   fault.place.file = path_;
   if (!trouble || !trusted_) throw InputError(fault);
+  // All rules that come here are "...: reason".
+  fault.rule.replace(0, fault.rule.find(": "), "could not be read");
   fault.rule += "; its check sum fits, so the machine is to blame, such as for too little memory";
   throw RunError(to_string(fault));
 }
