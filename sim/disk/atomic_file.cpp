@@ -254,12 +254,24 @@ void write_file_atomically(const std::string& path, std::string_view bytes, Link
   file.take_name();
 }
 
+bool is_left_part(std::string_view name) {
+  if (!name.starts_with(kPartBegin) || !name.ends_with(kPartEnd)) return false;
+  name.remove_prefix(kPartBegin.size());
+  name.remove_suffix(std::min(name.size(), kPartEnd.size()));
+  const std::size_t dash = name.find('-');
+  if (dash == std::string_view::npos) return false;
+  const auto is_number = [](std::string_view digits) {
+    return !digits.empty() &&
+           std::ranges::all_of(digits, [](char c) { return c >= '0' && c <= '9'; });
+  };
+  return is_number(name.substr(0, dash)) && is_number(name.substr(dash + 1));
+}
+
 void remove_left_parts(const std::string& folder) {
   std::error_code error;
   for (fs::directory_iterator entry(folder, error), end; !error && entry != end;
        entry.increment(error)) {
-    const std::string name = entry->path().filename().string();
-    if (!name.starts_with(kPartBegin) || !name.ends_with(kPartEnd)) continue;
+    if (!is_left_part(entry->path().filename().string())) continue;
     const Descriptor part = open_plain(entry->path().string(), O_RDWR);
     if (!part.is_open()) continue;
     if (::flock(part.get(), LOCK_EX | LOCK_NB) == 0) ::unlink(entry->path().c_str());

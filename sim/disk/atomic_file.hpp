@@ -82,6 +82,10 @@ void write_file_atomically(const std::string& path, std::string_view bytes,
 // Throws what write_file_atomically() would throw before its first byte; leaves nothing behind.
 void demand_writable(const std::string& path);
 
+// True for the name that a new file has where it must have one: ".plunge-", the number of its
+// process, "-", a count, ".part".
+bool is_left_part(std::string_view name);
+
 // Removes from a folder the new files that no process writes any more. Where the file system knows
 // no locks, and on any other trouble, they are left.
 void remove_left_parts(const std::string& folder);

@@ -106,7 +106,10 @@ Hdf5Contents::Hdf5Contents(const std::string& path, std::uint64_t part) : part_(
   const Hdf5Handle access = opened(H5Pcreate(H5P_FILE_ACCESS), H5Pclose, "");
   if (H5Pset_file_locking(access.id(), false, true) < 0) library_refuses("");
   const hid_t file = H5Fopen(path.c_str(), H5F_ACC_RDONLY, access.id());
-  if (file < 0) throw Hdf5Refusal{"", "", "is damaged or cut short: " + library_reason()};
+  if (file < 0) {
+    throw Hdf5Refusal{"", "", "is damaged or cut short: " + library_reason(),
+                      library_had_trouble()};
+  }
   file_ = Hdf5Handle(file, H5Fclose);
   catalogue_ = admitted(file, part);
 }

@@ -348,7 +348,7 @@ class Gate {
 }  // namespace
 
 void library_refuses(const std::string& object) {
-  throw Hdf5Refusal{object, "", "is damaged: " + library_reason()};
+  throw Hdf5Refusal{object, "", "is damaged: " + library_reason(), library_had_trouble()};
 }
 
 Hdf5Handle opened(std::int64_t id, Hdf5Handle::Close close, const std::string& object) {

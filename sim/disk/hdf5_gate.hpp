@@ -20,6 +20,7 @@ struct Hdf5Refusal {
   std::string object;
   std::string value;
   std::string rule;
+  bool trouble = false;  // perhaps of the machine: a failed disk, too little memory
 };
 
 // Throws Hdf5Refusal with the library's reason for what it would not do with an object.

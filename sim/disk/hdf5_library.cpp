@@ -22,6 +22,22 @@ std::string library_reason() {
   return reason.empty() ? "no reason given" : reason;
 }
 
+bool library_had_trouble() {
+  bool trouble = false;
+  H5Ewalk2(
+      H5E_DEFAULT, H5E_WALK_UPWARD,
+      [](unsigned, const H5E_error2_t* error, void* found) {
+        const std::string_view words = error->desc == nullptr ? "" : error->desc;
+        if (error->maj_num == H5E_RESOURCE || error->min_num == H5E_CANTALLOC ||
+            words.find("file read failed") != std::string_view::npos) {
+          *static_cast<bool*>(found) = true;
+        }
+        return 0;
+      },
+      &trouble);
+  return trouble;
+}
+
 void silence_library() {
   // At the end of the process the library would close what it could not write, and crash.
   static const bool leaves_files_alone = H5dont_atexit() >= 0;

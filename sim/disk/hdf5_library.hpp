@@ -15,6 +15,9 @@ namespace plunge {
 // What the library says went wrong, in its most specific words.
 std::string library_reason();
 
+// True where the library's last failure was for want of memory, or that the system gave no bytes.
+bool library_had_trouble();
+
 void silence_library();
 
 // Throws RunError with what was tried and the library's reason.

@@ -3,12 +3,16 @@
 #include <algorithm>
 #include <functional>
 #include <limits>
+#include <mutex>
+#include <new>
 #include <numeric>
 #include <stdexcept>
 
+#include "models/setup/fault.hpp"
 #include "sim/disk/atomic_file.hpp"
 #include "sim/disk/hdf5_catalogue.hpp"
 #include "sim/disk/hdf5_library.hpp"
+#include "sim/disk/hdf5_lock.hpp"
 #include "sim/disk/hdf5_seal.hpp"
 #include "sim/disk/packed.hpp"
 
@@ -16,7 +20,9 @@ namespace plunge {
 namespace {
 
 constexpr hsize_t kPackedTogether = 16384;  // most values that are compressed together
-constexpr std::size_t kGrowth = 1u << 16;   // smallest step in which the image grows [byte]
+constexpr std::size_t kLibraryRoom = 4u
+                                     << 20;  // chosen: several times what it takes at first [byte]
+constexpr std::size_t kGrowth = 1u << 16;    // smallest step in which the image grows [byte]
 
 const char* c_text(const std::string& path, const std::string& text) {
   if (text.find('\0') != std::string::npos) {
@@ -110,9 +116,24 @@ std::int64_t stored_type(Hdf5Number number) {
   return H5T_NATIVE_INT;
 }
 
+// Throws std::bad_alloc where the library would have too little memory: it does not bear to be
+// refused. The room is given back at once.
+void demand_room(std::size_t bytes) { ::operator delete(::operator new(kLibraryRoom + bytes)); }
+
 }  // namespace
 
+void set_up_hdf5() {
+  const std::lock_guard lock(hdf5_lock());
+  static bool done_so = false;
+  if (done_so) return;
+  demand_room(0);
+  if (H5open() < 0) throw RunError("the HDF5 library cannot be set up: not enough memory");
+  silence_library();
+  done_so = true;
+}
+
 Hdf5Writer::Hdf5Writer(std::size_t expected_bytes) {
+  demand_room(2 * expected_bytes);
   silence_library();
   const Hdf5Handle access = made(H5Pcreate(H5P_FILE_ACCESS), H5Pclose, "file access");
   constexpr bool kOnDisk = false;
@@ -225,6 +246,7 @@ void Hdf5Writer::attach(std::int64_t variable, const std::string& path,
 void Hdf5Writer::add(const std::string& path, const std::vector<std::string>& dimensions,
                      std::int64_t type, const void* values, std::size_t count,
                      const Hdf5Attributes& attributes, const Storage& storage) {
+  demand_room(0);
   if (count_of(shape_of(dimensions)) != count) {
     throw std::invalid_argument(path + ": its size does not fit its dimensions");
   }

@@ -150,6 +150,10 @@ class Hdf5Writer {
   std::map<std::string, Hdf5Handle> open_;  // variables that are written piece by piece
 };
 
+// Sets the library up, which it otherwise does at its first use and where memory is short dies of.
+// To be called before threads that write begin. Throws std::bad_alloc or RunError.
+void set_up_hdf5();
+
 // Name of the variable for something with a dotted name: every character that is no letter or digit
 // becomes an underscore, "fork.spacers" is fork_spacers. The attribute `parameter` keeps the other.
 std::string hdf5_name(std::string name);

@@ -7,6 +7,7 @@
 #include <unistd.h>
 
 #include <algorithm>
+#include <cerrno>
 #include <csignal>
 #include <cstdlib>
 #include <exception>
@@ -68,7 +69,12 @@ void settle_descriptors(int socket) {
   const int own = ::fcntl(socket, F_DUPFD, kOutOfTheWay);
   const int use = ::fcntl(::open("/proc/self/statm", O_RDONLY), F_DUPFD, kOutOfTheWay);
   const int nothing = ::open("/dev/null", O_RDWR);
-  if (own < 0 || use < 0 || nothing < 0) ::_exit(kCannotBegin);
+  if (own < 0 || use < 0 || nothing < 0) {
+    rlimit most = {};
+    ::getrlimit(RLIMIT_NOFILE, &most);
+    const bool few = most.rlim_cur < kOutOfTheWay + 2 || errno == EMFILE;
+    ::_exit(few ? kTooFewFiles : kCannotBegin);
+  }
   for (int each = 0; each < (kSanitized ? 2 : 3); ++each) ::dup2(nothing, each);
   ::dup2(own, kSocket);
   ::dup2(use, kMemoryUse);
@@ -115,7 +121,7 @@ class Server {
     } catch (const Hdf5Refusal& refusal) {
       return send_refusal(refusal);
     } catch (const std::bad_alloc&) {
-      return send_refusal({"", "", kTooMuchMemory});
+      return send_refusal({"", "", kTooMuchMemory, true});
     } catch (const std::exception& error) {
       return send_refusal({"", "", std::string("could not be read: ") + error.what()});
     }
@@ -130,7 +136,7 @@ class Server {
 
   static bool send_refusal(const Hdf5Refusal& refusal) {
     Packing packing;
-    packing.raw({&kRefused, 1});
+    packing.raw({refusal.trouble ? &kTrouble : &kRefused, 1});
     packing.text(refusal.object);
     packing.text(refusal.value);
     packing.text(refusal.rule);

@@ -3,7 +3,8 @@
 // A request is Packing: a word, then what it needs. `open` (part of the file [byte]) comes with the
 // file's descriptor and is answered by the catalogue; `reals`, `wholes` and `texts` (variable,
 // first, count) by values in pieces; `close` by nothing. Each piece of an answer begins with kGood;
-// one that begins with kRefused holds object, value and rule of an Hdf5Refusal and is the last.
+// one that begins with kRefused or kTrouble holds object, value and rule of an Hdf5Refusal, which
+// is `trouble` there, and is the last.
 #pragma once
 
 #include <cstdint>
@@ -18,12 +19,15 @@ inline constexpr char kCloseWord[] = "close";
 
 inline constexpr char kGood = 'g';
 inline constexpr char kRefused = 'r';
+inline constexpr char kTrouble = 't';
 
 inline constexpr char kTooMuchMemory[] =
     "could not be read: the HDF5 library asked for too much memory";
 
-// Exit code of a process that cannot begin: it has no /proc or /dev/null.
+// Exit codes of a process that cannot begin: it has no /proc or /dev/null; it may have too few
+// files open at once.
 inline constexpr int kCannotBegin = 3;
+inline constexpr int kTooFewFiles = 4;
 
 // Processor time for one request about a file of that size [s], and memory [byte].
 std::uint64_t seconds_for(std::uint64_t size);

@@ -123,8 +123,19 @@ Idle& idle() {
   return processes;
 }
 
-std::string words_of_end(int status) {
-  if (WIFEXITED(status) && WEXITSTATUS(status) == kCannotBegin) return "";
+// Throws RunError for the end of a process that could not begin.
+void demand_begun(int status) {
+  if (!WIFEXITED(status)) return;
+  const std::string no_process = "no process to read HDF5: ";
+  if (WEXITSTATUS(status) == kCannotBegin) {
+    throw RunError(no_process + "it needs /proc and /dev/null");
+  }
+  if (WEXITSTATUS(status) == kTooFewFiles) {
+    throw RunError(no_process + "too few open files are allowed (see ulimit -n)");
+  }
+}
+
+const char* words_of_end(int status) {
   if (!WIFSIGNALED(status)) return kCrashed;
   if (WTERMSIG(status) == SIGXCPU) return kTookTooLong;
   if (WTERMSIG(status) == SIGKILL) return kKilled;
@@ -178,7 +189,16 @@ void ReadingProcess::end() {
 
 void ReadingProcess::lost(const std::string& how) {
   end();
-  throw InputError(Fault{"", "", how, Place{path_, 0, 0}});
+  refuse(Fault{"", "", how, {}}, true);
+}
+
+void ReadingProcess::refuse(Fault fault, bool trouble) const {
+  fault.place.file = path_;
+  if (!trouble || !trusted_) throw InputError(fault);
+  // All rules that come here are "...: reason".
+  fault.rule.replace(0, fault.rule.find(": "), "could not be read");
+  fault.rule += "; its check sum fits, so the machine is to blame, such as for too little memory";
+  throw RunError(to_string(fault));
 }
 
 std::string_view ReadingProcess::piece() {
@@ -193,16 +213,17 @@ std::string_view ReadingProcess::piece() {
     case FrameEnd::too_long:
       lost(kNonsense);
     case FrameEnd::closed: {
-      const std::string how = words_of_end(reap({std::exchange(pid_, -1), socket_}));
-      if (!how.empty()) lost(how);
-      throw RunError("no process to read HDF5: it needs /proc and /dev/null");
+      const int status = reap({std::exchange(pid_, -1), socket_});
+      demand_begun(status);
+      lost(words_of_end(status));
     }
     case FrameEnd::whole:
       break;
   }
   const std::string_view all = frame_;
   if (all.starts_with(kGood)) return all.substr(1);
-  if (!all.starts_with(kRefused)) lost(kNonsense);
+  const bool trouble = all.starts_with(kTrouble);
+  if (!trouble && !all.starts_with(kRefused)) lost(kNonsense);
   Fault fault;
   try {
     Unpacking refusal(all.substr(1));
@@ -213,8 +234,7 @@ std::string_view ReadingProcess::piece() {
     lost(kNonsense);
   }
   end();
-  fault.place.file = path_;
-  throw InputError(fault);
+  refuse(fault, trouble);
 }
 
 void ReadingProcess::ask(const char* word, const std::string& variable, std::uint64_t first,

@@ -1,8 +1,9 @@
 // An HDF5 file that is read by the library in a process of its own.
 //
 // Whatever the library does with a file that was made to break it, this process goes on: a crash,
-// an endless loop or a hunger for memory there is an InputError here that names the file. Limits:
-// see sim/disk/reading_child.hpp.
+// an endless loop or a hunger for memory there is an InputError here that names the file. Of a file
+// whose check sum fits it is a RunError, since its content is as it was written and the machine is
+// to blame. Limits: see sim/disk/reading_child.hpp.
 //
 // A process serves one file at a time. Those that read a sealed file without complaint are kept for
 // the next one; each thread that reads at the same time has one. All end with this process, however
@@ -16,6 +17,7 @@
 #include <string>
 #include <vector>
 
+#include "models/setup/fault.hpp"
 #include "sim/disk/hdf5_catalogue.hpp"
 #include "sim/disk/regular_file.hpp"
 
@@ -25,7 +27,7 @@ class ReadingProcess {
  public:
   // part: size of the HDF5 part of the file [byte]. trusted: it is sealed, so that the process may
   // read another one after it. Throws InputError where the file is not let in, RunError where no
-  // process can be had.
+  // process can be had or a trusted file can't be read.
   ReadingProcess(const RegularFile& file, std::uint64_t part, bool trusted);
   ~ReadingProcess();
   ReadingProcess(const ReadingProcess&) = delete;
@@ -45,6 +47,7 @@ class ReadingProcess {
   // The next piece of an answer, without its first letter.
   std::string_view piece();
   [[noreturn]] void lost(const std::string& how);
+  [[noreturn]] void refuse(Fault fault, bool trouble) const;
   void end();
 
   std::string path_;

@@ -16,8 +16,14 @@ namespace {
   throw InputError(Fault{"", "", "cannot be read: " + reason, Place{path, 0, 0}});
 }
 
+// A wrong name is a fault of the input; all else is trouble of the machine, which says nothing of
+// what is in the file.
 [[noreturn]] void cannot_read(const std::string& path, int error) {
-  cannot_read(path, std::generic_category().message(error));
+  const std::string reason = std::generic_category().message(error);
+  if (error == ENOENT || error == ENOTDIR || error == ELOOP || error == ENAMETOOLONG) {
+    cannot_read(path, reason);
+  }
+  throw RunError(path + ": cannot be read: " + reason);
 }
 
 void demand_regular(const std::string& path, const struct stat& what) {

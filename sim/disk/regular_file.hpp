@@ -2,7 +2,8 @@
 //
 // Nothing else is opened: a pipe would wait for its writer, and a device might do anything.
 // Throws InputError that names the path: "cannot be read: No such file or directory",
-// "cannot be read: it is not a regular file".
+// "cannot be read: it is not a regular file". Throws RunError where the system does not give what
+// is there: no permission, a disk that fails, too many open files.
 #pragma once
 
 #include <cstddef>

@@ -140,16 +140,23 @@ std::string KeptFiles::beside(const std::string& folder, const std::string& path
   return disk_files().beside(folder, path);
 }
 
-void write_kept_files(const std::string& folder, const ReadTexts& texts) {
-  make_folders(path_in(folder, kKeptName));
+ReadTexts kept_files_for(const ReadTexts& texts) {
   std::map<std::string, int> taken{{kKeptIndexName, 1}};
   std::string index = std::string(kFirstLine) + "\n";
+  ReadTexts files;
   for (const auto& [path, text] : texts) {
-    const std::string name = name_for(path, taken);
-    write_file_atomically(path_in_files(folder, name), text, Links::refused);
-    index += fmt::format("{}\t{}\n", name, escaped(path));
+    files.emplace_back(name_for(path, taken), text);
+    index += fmt::format("{}\t{}\n", files.back().first, escaped(path));
   }
-  write_file_atomically(path_in_files(folder, kKeptIndexName), index, Links::refused);
+  files.emplace_back(kKeptIndexName, index);
+  return files;
+}
+
+void write_kept_files(const std::string& folder, const ReadTexts& texts) {
+  make_folders(path_in(folder, kKeptName));
+  for (const auto& [name, bytes] : kept_files_for(texts)) {
+    write_file_atomically(path_in_files(folder, name), bytes, Links::refused);
+  }
 }
 
 }  // namespace plunge

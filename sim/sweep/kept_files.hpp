@@ -59,6 +59,9 @@ class KeptFiles : public TextFiles {
   ReadTexts texts_;
 };
 
+// What write_kept_files() writes, as names in files/ with their bytes; the index is the last.
+ReadTexts kept_files_for(const ReadTexts& texts);
+
 // The plan is the first of the texts.
 void write_kept_files(const std::string& folder, const ReadTexts& texts);
 

@@ -1,5 +1,8 @@
 #include "sim/sweep/sweep.hpp"
 
+#include <fcntl.h>
+#include <unistd.h>
+
 #include <algorithm>
 #include <atomic>
 #include <chrono>
@@ -13,7 +16,9 @@
 #include <vector>
 
 #include "models/setup/fault.hpp"
+#include "sim/disk/hdf5_writer.hpp"
 #include "sim/sweep/claims.hpp"
+#include "sim/sweep/shard_file.hpp"
 #include "sim/sweep/shard_queue.hpp"
 #include "sim/sweep/team.hpp"
 
@@ -51,11 +56,10 @@ class RecentRate {
 // One process at work in a folder.
 class Runner : private HandOut {
  public:
-  Runner(const Plan& plan, const SweepOptions& options)
+  Runner(const Plan& plan, const SweepOptions& options, const SweepFolder& folder)
       : plan_(plan),
         options_(options),
-        folder_(begin_sweep(plan, options.folder, options.lanes,
-                            options.best.value_or(best_instruction_set()))),
+        folder_(folder),
         claims_(folder_.path, ByteLocks::For::taking),
         tallies_(folder_.path, folder_.shards, Tallies::For::writing),
         place_(claims_.take_place()),
@@ -334,6 +338,35 @@ class Runner : private HandOut {
   ReasonCounts reasons_{kMostReasons};
 };
 
+bool may_write(const std::string& folder) {
+  return ::faccessat(AT_FDCWD, folder.c_str(), W_OK, AT_EACCESS) == 0;
+}
+
+// The state of a part that is finished, each shard of which is read; none: some are missing.
+std::optional<SweepState> finished_part(const Plan& plan, const SweepOptions& options,
+                                        const SweepFolder& folder) {
+  const std::vector<bool> there = shards_there(folder);
+  SweepState state;
+  ReasonCounts reasons(kMostReasons);
+  for (std::size_t shard = options.part; shard < folder.shards; shard += options.parts) {
+    if (!there[shard]) return std::nullopt;
+    const ShardTally tally = read_shard_tally(shard_path(folder, shard), plan, folder.fingerprint);
+    for (std::size_t i = 0; i < tally.failed.size(); ++i) {
+      reasons.count(tally.failed[i], tally.failed_with[i]);
+    }
+    const std::size_t rides = rides_in(folder, shard);
+    ++state.shards;
+    ++state.shards_done;
+    state.rides += rides;
+    state.rides_done += rides;
+    state.failed += tally.failed.size();
+    state.redone += tally.redone;
+  }
+  state.checked = state.to_check = state.shards;
+  state.reasons = reasons.by_frequency();
+  return state;
+}
+
 }  // namespace
 
 std::optional<ShardTally> ride_shard(const Plan& plan, const SweepFolder& folder,
@@ -355,7 +388,14 @@ std::optional<ShardTally> ride_shard(const Plan& plan, const SweepFolder& folder
 }
 
 SweepState run_sweep(const Plan& plan, const SweepOptions& options) {
-  return Runner(plan, options).run();
+  set_up_hdf5();
+  const SweepFolder folder = begin_sweep(plan, options.folder, options.lanes,
+                                         options.best.value_or(best_instruction_set()));
+  // One that is finished needs no more than to be read.
+  if (!may_write(folder.path)) {
+    if (const std::optional<SweepState> state = finished_part(plan, options, folder)) return *state;
+  }
+  return Runner(plan, options, folder).run();
 }
 
 }  // namespace plunge

@@ -3,18 +3,21 @@
 #include <fmt/core.h>
 
 #include <algorithm>
-#include <cstdlib>
+#include <charconv>
 #include <filesystem>
 #include <functional>
+#include <map>
 #include <optional>
 #include <sstream>
 #include <system_error>
+#include <utility>
 
 #include "models/setup/fault.hpp"
 #include "sim/disk/atomic_file.hpp"
 #include "sim/disk/check_sum.hpp"
 #include "sim/disk/folder.hpp"
 #include "sim/disk/text_file.hpp"
+#include "sim/sweep/axis.hpp"
 #include "sim/sweep/build_identity.hpp"
 #include "sim/sweep/claims.hpp"
 #include "sim/sweep/kept_files.hpp"
@@ -83,8 +86,15 @@ class HeadReader {
     return line.substr(key.size() + 1);
   }
 
-  std::size_t count(const std::string& key) {
-    return std::strtoull(value(key).c_str(), nullptr, 10);
+  std::size_t count(const std::string& key, std::size_t most) {
+    const std::string digits = value(key);
+    std::size_t number = 0;
+    const char* const end = digits.data() + digits.size();
+    const auto [last, error] = std::from_chars(digits.data(), end, number);
+    if (error != std::errc() || last != end || number < 1 || number > most) {
+      refuse(key, digits, fmt::format("must be a number from 1 to {}: the file is damaged", most));
+    }
+    return number;
   }
 
   void demand_version(const std::string& key, int version) {
@@ -117,10 +127,14 @@ SweepFolder parse_folder(const std::string& path, const std::string& text) {
   head.demand_version("results", kResultsVersion);
   folder.build = head.value("build");
   folder.lanes = parse_instruction_set(head.value("lanes"));
-  folder.rides = head.count("rides");
-  folder.shard_size = head.count("shard_size");
-  if (folder.rides == 0 || folder.shard_size == 0) {
-    head.refuse("rides", "", "must not be 0: the file is damaged");
+  folder.rides = head.count("rides", kMostRides);
+  folder.shard_size = head.count("shard_size", kMostRides);
+  // The plan's own lines say it too.
+  const std::string counts =
+      fmt::format("rides: {}\nrides of a shard: {}\n", folder.rides, folder.shard_size);
+  if (text.find(counts) == std::string::npos) {
+    head.refuse("rides", fmt::format("{}", folder.rides),
+                "is not what the plan below says: the file is damaged");
   }
   folder.shards = (folder.rides - 1) / folder.shard_size + 1;
   std::istringstream first(bytes_in_file(path_in(path, kPlanPathName)).value_or(""));
@@ -145,27 +159,68 @@ void demand_runs_here(InstructionSet lanes, const std::string& rule) {
       "--lanes", std::string(to_string(lanes)), "this processor does not have them; " + rule, {}});
 }
 
-// True for what killed processes may leave in a folder that has no plan yet.
-bool is_beginning(const std::string& name) {
-  return name == kWorkName || name == kKeptName || name == kPlanCopyName || name == kPlanPathName ||
-         name.starts_with(".plunge-");
+std::string noted_path(const Plan& plan) {
+  return fs::absolute(plan.path()).lexically_normal().string();
 }
 
-// True where a folder holds files that no beginning of a sweep leaves.
-bool holds_strange_files(const std::string& path) {
-  bool strange = false;
-  std::error_code error;
-  for (fs::directory_iterator entry(path, error), end; !error && !strange && entry != end;
-       entry.increment(error)) {
-    strange = !is_beginning(entry->path().filename().string());
+// What is written before resolved-plan.txt, as names in the folder with their bytes.
+std::map<std::string, std::string> files_of_beginning(const Plan& plan) {
+  std::map<std::string, std::string> files{{path_in_work("", "locks"), ""},
+                                           {kPlanCopyName, plan.texts().front().second},
+                                           {kPlanPathName, noted_path(plan) + "\n"}};
+  for (auto& [name, bytes] : kept_files_for(plan.texts())) {
+    files.emplace(path_in_files("", name), std::move(bytes));
   }
-  if (error) refuse_folder(path, "cannot be read: " + error.message());
-  return strange;
+  return files;
+}
+
+// A file of the folder that no process that began this sweep and was killed has left; empty: none.
+std::string strange_file(const Plan& plan, const std::string& folder) {
+  const std::map<std::string, std::string> expected = files_of_beginning(plan);
+  const auto is_own = [&](const std::string& name, const fs::file_status& status) {
+    if (!fs::exists(status)) return true;  // it was removed meanwhile
+    if (fs::is_directory(status)) return name == kWorkName || name == kKeptName;
+    if (!fs::is_regular_file(status)) return false;
+    if (is_left_part(fs::path(name).filename().string())) return true;
+    const auto file = expected.find(name);
+    if (file == expected.end()) return false;
+    const std::optional<std::string> bytes = bytes_in_file(path_in(folder, name));
+    return bytes && (bytes->empty() || *bytes == file->second);
+  };
+  std::error_code error;
+  fs::recursive_directory_iterator entry(folder, error);
+  for (; !error && entry != fs::recursive_directory_iterator(); entry.increment(error)) {
+    const std::string name = entry->path().lexically_relative(folder).string();
+    std::error_code unknown;
+    if (!is_own(name, entry->symlink_status(unknown))) return name;
+  }
+  if (error) refuse_folder(folder, "cannot be read: " + error.message());
+  return {};
+}
+
+// The same once no other process is about to set the folder up; not to be asked by one that is.
+std::string strange_file_at_rest(const Plan& plan, const std::string& folder) {
+  std::string strange = strange_file(plan, folder);
+  std::error_code error;
+  const bool another = !strange.empty() && !fs::exists(path_in(folder, kResolvedName), error) &&
+                       fs::is_regular_file(path_in_work(folder, "locks"), error);
+  if (!another) return strange;
+  Claims(folder, ByteLocks::For::taking).wait_for_setup();
+  return strange_file(plan, folder);
+}
+
+using StrangeFile = std::string (*)(const Plan&, const std::string&);
+
+[[noreturn]] void refuse_strange(const std::string& folder, const std::string& file) {
+  refuse_folder(folder, fmt::format("holds other files and no sweep, such as {}: name a new or an "
+                                    "empty folder",
+                                    file));
 }
 
 // The sweep that is in the folder already; refuses what is in the way of this plan.
 std::optional<SweepFolder> present_sweep(const Plan& plan, const std::string& path,
-                                         std::optional<InstructionSet> lanes) {
+                                         std::optional<InstructionSet> lanes,
+                                         StrangeFile find_strange) {
   std::error_code error;
   const fs::file_status status = fs::status(path, error);
   if (!fs::exists(status)) return std::nullopt;
@@ -173,12 +228,10 @@ std::optional<SweepFolder> present_sweep(const Plan& plan, const std::string& pa
   demand_own_names(path);
   // Looked at before the plan's text is read: that is written before the first shard, so a sweep
   // that another process begins meanwhile is never taken for strange files.
-  const bool strange = holds_strange_files(path);
+  const std::string strange = find_strange(plan, path);
   const std::optional<std::string> text = bytes_in_file(path_in(path, kResolvedName));
   if (!text) {
-    if (strange) {
-      refuse_folder(path, "holds other files and no sweep: name a new or an empty folder");
-    }
+    if (!strange.empty()) refuse_strange(path, strange);
     return std::nullopt;
   }
   SweepFolder folder = parse_folder(path, *text);
@@ -204,7 +257,7 @@ std::optional<SweepFolder> present_sweep(const Plan& plan, const std::string& pa
 
 // The plan may be one that the folder keeps, with no other file of its name.
 void note_path(const Plan& plan, const std::string& noted, const std::string& folder) {
-  const std::string path = fs::absolute(plan.path()).lexically_normal().string();
+  const std::string path = noted_path(plan);
   std::error_code error;
   if (path == noted || !fs::is_regular_file(path, error)) return;
   write_file_atomically(path_in(folder, kPlanPathName), path + "\n", Links::refused);
@@ -246,11 +299,15 @@ SweepFolder open_sweep(const std::string& folder) {
 
 SweepFolder begin_sweep(const Plan& plan, const std::string& folder,
                         std::optional<InstructionSet> lanes, InstructionSet best) {
-  if (std::optional<SweepFolder> there = present_sweep(plan, folder, lanes)) {
+  if (std::optional<SweepFolder> there = present_sweep(plan, folder, lanes, strange_file_at_rest)) {
     make_folders(path_in(folder, kWorkName));
     // What a plan says beside its rides, such as roles, may have changed.
     if (KeptFiles(folder).texts() != plan.texts()) keep_texts(plan, folder);
-    note_path(plan, there->plan_path, folder);
+    try {
+      note_path(plan, there->plan_path, folder);
+    } catch (const RunError&) {
+      // For people only; where it can't be written the sweep may be finished all the same.
+    }
     return *there;
   }
   const InstructionSet chosen = lanes.value_or(best);
@@ -261,23 +318,23 @@ SweepFolder begin_sweep(const Plan& plan, const std::string& folder,
         folder, "is where the plan itself is, and its copy would go over it: name another folder");
   }
   return set_up(plan, folder, chosen, build_identity(),
-                [&] { return present_sweep(plan, folder, lanes); });
+                [&] { return present_sweep(plan, folder, lanes, strange_file); });
 }
 
 SweepFolder begin_same(const SweepFolder& other, const Plan& plan, const std::string& folder) {
-  const auto there = [&]() -> std::optional<SweepFolder> {
+  const auto there = [&](StrangeFile find_strange) -> std::optional<SweepFolder> {
     std::error_code error;
+    const fs::file_status status = fs::status(folder, error);
+    if (!fs::exists(status)) return std::nullopt;
+    if (!fs::is_directory(status)) refuse_folder(folder, "is not a folder");
+    demand_own_names(folder);
+    const std::string strange = find_strange(plan, folder);
     if (fs::exists(path_in(folder, kResolvedName), error)) return open_sweep(folder);
-    if (fs::exists(folder, error) && !fs::is_directory(folder, error)) {
-      refuse_folder(folder, "is not a folder");
-    }
-    if (fs::exists(folder, error) && holds_strange_files(folder)) {
-      refuse_folder(folder, "holds other files and no sweep: name a new or an empty folder");
-    }
+    if (!strange.empty()) refuse_strange(folder, strange);
     return std::nullopt;
   };
-  if (std::optional<SweepFolder> present = there()) return *present;
-  return set_up(plan, folder, other.lanes, other.build, there);
+  if (std::optional<SweepFolder> present = there(strange_file_at_rest)) return *present;
+  return set_up(plan, folder, other.lanes, other.build, [&] { return there(strange_file); });
 }
 
 void demand_this_build(const SweepFolder& folder) {

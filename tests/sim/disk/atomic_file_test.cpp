@@ -163,14 +163,19 @@ TEST(AtomicFile, WritesBesideWhatAKilledProcessOfItsNumberLeft) {
 TEST(AtomicFile, PartsThatNobodyWritesAreRemovedAndOnlyThose) {
   const ScratchDirectory directory;
   std::ofstream(directory / ".plunge-1-0.part") << "left";
-  std::ofstream(directory / "mine.part") << "not ours";
+  const std::vector<std::string> others = {
+      "mine.part",       ".plunge-notes.part", ".plunge-1.part",     ".plunge-1-a.part",
+      ".plunge-1-.part", ".plunge--1.part",    ".plunge-1-1-1.part", ".plunge-.part"};
+  for (const std::string& name : others) std::ofstream(directory / name) << "not ours";
   const std::string held = directory / ".plunge-1-1.part";
   const int descriptor = ::open(held.c_str(), O_WRONLY | O_CREAT, 0666);
   ASSERT_EQ(::flock(descriptor, LOCK_EX), 0);
   remove_left_parts(directory.path());
   EXPECT_FALSE(std::filesystem::exists(directory / ".plunge-1-0.part"));
   EXPECT_TRUE(std::filesystem::exists(held));
-  EXPECT_TRUE(std::filesystem::exists(directory / "mine.part"));
+  for (const std::string& name : others) {
+    EXPECT_EQ(bytes_of(directory / name), "not ours") << name;
+  }
   ::close(descriptor);
   remove_left_parts(directory.path());
   EXPECT_FALSE(std::filesystem::exists(held));

@@ -2,6 +2,7 @@
 
 #include <fcntl.h>
 #include <gtest/gtest.h>
+#include <sys/resource.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
@@ -61,6 +62,7 @@ class ReadingProcess : public testing::Test {
   const ScratchDirectory directory_;
 };
 
+// Of bytes whose check sum does not vouch for them; else the machine is to blame.
 TEST_F(ReadingProcess, ADeathOfItIsAMessageThatNamesTheFile) {
   const std::pair<int, const char*> ends[] = {
       {SIGSEGV, "the HDF5 library crashed on it"},
@@ -68,16 +70,45 @@ TEST_F(ReadingProcess, ADeathOfItIsAMessageThatNamesTheFile) {
       {SIGXCPU, "the HDF5 library took too long over it"},
       {SIGKILL, "the process that read it was killed"},
   };
-  for (const auto& [signal, words] : ends) {
-    const auto [reader, pid] = this->reader();
-    ASSERT_GT(pid, 0);
-    ASSERT_EQ(::kill(pid, signal), 0);
-    const std::string expected = path() + ": could not be read: " + words;
-    EXPECT_EQ(complaint([&, &reader = reader] { reader->numbers("/travel"); }), expected);
-    EXPECT_THROW(reader->texts("/label"), InputError);  // and it stays so
-    EXPECT_EQ(::kill(pid, 0), -1) << "it was not waited for";
-    EXPECT_EQ(Hdf5Reader(path()).numbers("/travel").size(), 6u);
+  const std::string sealed = bytes_of(path());
+  for (const bool trusted : {true, false}) {
+    if (!trusted) fs::resize_file(path(), sealed.size() - 1);
+    for (const auto& [signal, words] : ends) {
+      const auto [reader, pid] = this->reader();
+      ASSERT_GT(pid, 0);
+      ASSERT_EQ(::kill(pid, signal), 0);
+      const std::string expected =
+          path() + ": could not be read: " + words +
+          (trusted ? "; its check sum fits, so the machine is to blame, such as for too little "
+                     "memory"
+                   : "");
+      EXPECT_EQ(complaint([&, &reader = reader] { reader->numbers("/travel"); }), expected);
+      // And it stays so.
+      if (trusted) {
+        EXPECT_THROW(reader->texts("/label"), RunError);
+      } else {
+        EXPECT_THROW(reader->texts("/label"), InputError);
+      }
+      EXPECT_EQ(::kill(pid, 0), -1) << "it was not waited for";
+      EXPECT_EQ(Hdf5Reader(path(), Seal::not_needed).numbers("/travel").size(), 6u);
+    }
   }
+}
+
+TEST_F(ReadingProcess, TooFewOpenFilesAreSaid) {
+  const std::string said = directory_ / "said";
+  const pid_t child = ::fork();
+  if (child == 0) {
+    rlimit few = {};
+    ::getrlimit(RLIMIT_NOFILE, &few);
+    few.rlim_cur = 24;
+    ::setrlimit(RLIMIT_NOFILE, &few);
+    std::ofstream(said) << complaint([&] { const Hdf5Reader reader(path()); });
+    ::_exit(0);
+  }
+  ::waitpid(child, nullptr, 0);
+  EXPECT_EQ(bytes_of(said),
+            "no process to read HDF5: too few open files are allowed (see ulimit -n)");
 }
 
 // What a terminal and a batch system send to all processes of a job.
@@ -184,7 +215,7 @@ TEST_F(ReadingProcess, AProgramThatIgnoresItsChildrenReadsAsWell) {
   EXPECT_EQ(Hdf5Reader(path(), Seal::not_needed).numbers("/travel").size(), 6u);
   const auto [reader, pid] = this->reader();
   ::kill(pid, SIGSEGV);
-  EXPECT_THROW(reader->numbers("/travel"), InputError);
+  EXPECT_THROW(reader->numbers("/travel"), RunError);
   ::sigaction(SIGCHLD, &before, nullptr);
 }
 

@@ -8,6 +8,8 @@
 #include <fstream>
 #include <string>
 
+#include "models/setup/fault.hpp"
+#include "tests/as_nobody.hpp"
 #include "tests/scratch.hpp"
 
 namespace plunge::regular_file_test {
@@ -42,6 +44,23 @@ TEST(RegularFile, WhatIsNoRegularFileIsNotOpened) {
   EXPECT_LT(::open(pipe.c_str(), O_WRONLY | O_NONBLOCK), 0);
   EXPECT_EQ(complaint([&] { RegularFile file(directory / "none"); }),
             (directory / "none") + ": cannot be read: No such file or directory");
+}
+
+TEST(RegularFile, WhatTheSystemDoesNotGiveIsTroubleOfTheRunNotOfTheInput) {
+  const ScratchDirectory directory;
+  std::filesystem::permissions(directory.path(), std::filesystem::perms::all);
+  const std::string path = directory / "closed";
+  std::ofstream(path) << "mine";
+  ASSERT_EQ(::chmod(path.c_str(), 0), 0);
+  {
+    const AsNobody nobody;
+    EXPECT_THROW(RegularFile{path}, RunError);
+    EXPECT_EQ(complaint([&] { RegularFile file(path); }),
+              path + ": cannot be read: Permission denied");
+    EXPECT_THROW(RegularFile(directory / "none"), InputError);
+  }
+  ASSERT_EQ(::chmod(path.c_str(), 0600), 0);
+  EXPECT_EQ(RegularFile(path).size(), 4u);
 }
 
 }  // namespace

@@ -4,6 +4,7 @@
 
 #include "models/setup/fault.hpp"
 #include "sim/sweep/build_identity.hpp"
+#include "sim/sweep/kept_files.hpp"
 #include "sim/sweep/shard_file.hpp"
 #include "sim/sweep/sweep.hpp"
 #include "tests/other_build.hpp"
@@ -78,8 +79,10 @@ TEST_F(SweepFolderTest, AFolderOfOtherFilesIsRefusedAndStaysAsItIs) {
   fs::create_directory(directory_ / "photos");
   std::ofstream(directory_ / "photos/fork.jpg") << "a fork";
   const std::string said = complaint([&] { begin("photos"); });
-  EXPECT_EQ(said, (directory_ / "photos") +
-                      ": holds other files and no sweep: name a new or an empty folder");
+  EXPECT_EQ(
+      said,
+      (directory_ / "photos") +
+          ": holds other files and no sweep, such as fork.jpg: name a new or an empty folder");
   EXPECT_EQ(std::distance(fs::directory_iterator(directory_ / "photos"), {}), 1);
   std::ofstream(directory_ / "file") << "a file";
   EXPECT_EQ(complaint([&] { begin("file"); }), (directory_ / "file") + ": is not a folder");
@@ -101,6 +104,30 @@ TEST_F(SweepFolderTest, AnotherVersionOfTheResultsIsRefused) {
       << said;
   std::ofstream(path, std::ios::binary) << "";
   EXPECT_NE(complaint([&] { begin("old"); }).find("the file is damaged"), std::string::npos);
+}
+
+TEST_F(SweepFolderTest, CountsThatCannotBeAreDamage) {
+  begin("counts");
+  const std::string path = directory_ / "counts/resolved-plan.txt";
+  const std::string text = bytes_of(path);
+  const std::pair<std::string, std::string> changes[] = {
+      {"rides 30", "rides -1"},         {"rides 30", "rides 1000000000000"},
+      {"rides 30", "rides 0"},          {"rides 30", "rides 31"},
+      {"rides 30", "rides 30x"},        {"rides 30", "rides 99999999999999999999999"},
+      {"rides 30", "rides "},           {"shard_size 4", "shard_size 0"},
+      {"shard_size 4", "shard_size 1"}, {"shard_size 4", "shard_size -4"}};
+  for (const auto& [from, to] : changes) {
+    std::string changed = text;
+    ASSERT_NE(changed.find(from), std::string::npos);
+    changed.replace(changed.find(from), from.size(), to);
+    std::ofstream(path, std::ios::binary) << changed;
+    EXPECT_THROW(open_sweep(directory_ / "counts"), InputError);
+    EXPECT_NE(complaint([&] { open_sweep(directory_ / "counts"); }).find("the file is damaged"),
+              std::string::npos)
+        << to;
+  }
+  std::ofstream(path, std::ios::binary) << text;
+  EXPECT_EQ(open_sweep(directory_ / "counts").rides, kRides);
 }
 
 TEST_F(SweepFolderTest, APlanThatChangedSinceIsNotTakenForTheOneThatRan) {
@@ -208,11 +235,48 @@ TEST_F(SweepFolderTest, TheFolderOfThePlanIsRefusedWhereItsCopyWouldGoOverIt) {
 
 // A process killed before its folder was complete left no resolved plan.
 TEST_F(SweepFolderTest, AFolderThatWasOnlyBegunIsTakenUp) {
-  fs::create_directories(directory_ / "begun/work");
-  std::ofstream(directory_ / "begun/work/locks") << "";
-  std::ofstream(directory_ / "begun/plan.toml") << "half";
-  EXPECT_EQ(begin("begun").rides, kRides);
-  EXPECT_EQ(bytes_of(directory_ / "begun/plan.toml"), bytes_of(plan_.path()));
+  begin("whole");
+  const std::string last = "resolved-plan.txt";
+  // In the order in which they are written; the last of them is lost first.
+  std::vector<std::string> names = {"work/locks", "plan.toml"};
+  for (const auto& [name, bytes] : kept_files_for(plan_.texts())) names.push_back("files/" + name);
+  names.insert(names.end(), {"plan-path.txt", last});
+  const std::string begun = directory_ / "begun";
+  for (std::size_t written = 0; written < names.size(); ++written) {
+    fs::remove_all(begun);
+    fs::create_directories(begun + "/work");
+    fs::create_directories(begun + "/files");
+    for (std::size_t k = 0; k < written; ++k) {
+      fs::copy_file(fs::path(directory_ / "whole") / names[k], fs::path(begun) / names[k]);
+    }
+    std::ofstream(begun + "/.plunge-1-0.part") << "half";
+    std::ofstream(begun + "/files/.plunge-1-1.part") << "half";
+    EXPECT_EQ(complaint([&] { begin("begun"); }), "") << written;
+    for (const std::string& name : names) {
+      EXPECT_EQ(bytes_of(begun + "/" + name), bytes_of((directory_ / "whole/") + name)) << name;
+    }
+  }
+}
+
+TEST_F(SweepFolderTest, FilesOfTheUserThatHaveItsNamesAreRefusedAndStayAsTheyAre) {
+  const SweepFolder other = begin("other");
+  const std::string mine = directory_ / "mine";
+  for (const std::string name :
+       {"plan.toml", "plan-path.txt", "files/index.txt", "files/hazel.toml", "work/tallies",
+        "work/locks", "work/worker-0.txt", "files/more/plan.toml", ".plunge-notes.part",
+        ".plunge-notes"}) {
+    fs::remove_all(mine);
+    fs::create_directories(fs::path(mine + "/" + name).parent_path());
+    std::ofstream(mine + "/" + name) << "mine";
+    const std::string rule = mine + ": holds other files and no sweep, such as ";
+    const std::string end = ": name a new or an empty folder";
+    const std::string named = name.starts_with("files/more") ? "files/more" : name;
+    EXPECT_EQ(complaint([&] { begin("mine"); }), rule + named + end);
+    EXPECT_EQ(complaint([&] { begin_same(other, plan_, mine); }), rule + named + end);
+    EXPECT_EQ(bytes_of(mine + "/" + name), "mine");
+    EXPECT_FALSE(fs::exists(mine + "/resolved-plan.txt"));
+    EXPECT_EQ(std::distance(fs::directory_iterator(mine), {}), 1) << name;
+  }
 }
 
 }  // namespace

@@ -9,6 +9,7 @@
 
 #include "models/setup/fault.hpp"
 #include "sim/sweep/shard_file.hpp"
+#include "tests/as_nobody.hpp"
 #include "tests/scratch.hpp"
 #include "tests/sweep_plan.hpp"
 
@@ -224,6 +225,55 @@ TEST_F(Sweep, DamagedShardsAreNamedSetAsideAndDoneAgain) {
   sweep("damaged");
   EXPECT_EQ(fs::file_size(path(3) + ".damaged"), 10u);
   EXPECT_EQ(fs::file_size(path(3) + ".damaged-2"), 20u);
+}
+
+// Gives all that a folder holds to everybody.
+void open_to_all(const fs::path& folder, fs::perms of_files, fs::perms of_folders) {
+  for (const auto& entry : fs::recursive_directory_iterator(folder)) {
+    fs::permissions(entry.path(), entry.is_directory() ? of_folders : of_files);
+  }
+  fs::permissions(folder, of_folders);
+}
+
+TEST_F(Sweep, AShardThatCannotBeReadStopsItAndIsNotTakenForDamaged) {
+  sweep("closed");
+  const std::string folder = directory_ / "closed";
+  const std::string shard = folder + "/" + shard_name(2);
+  const std::map<std::string, std::string> before = shards_in(folder);
+  open_to_all(directory_.path(), fs::perms::all, fs::perms::all);
+  fs::permissions(shard, fs::perms::none);
+  {
+    const AsNobody nobody;
+    EXPECT_EQ(complaint([&] { sweep("closed"); }), shard + ": cannot be read: Permission denied");
+    EXPECT_THROW(sweep("closed"), RunError);
+  }
+  fs::permissions(shard, fs::perms::owner_all);
+  EXPECT_EQ(shards_in(folder), before);
+  EXPECT_FALSE(fs::exists(shard + ".damaged"));
+  EXPECT_EQ(sweep("closed").ridden, 0u);
+}
+
+TEST_F(Sweep, AFinishedOneInAFolderThatCannotBeWrittenIsFinished) {
+  sweep("done");
+  sweep("part", 2, 0, 2);
+  const auto reading = fs::perms::owner_read | fs::perms::group_read | fs::perms::others_read;
+  const auto looking =
+      reading | fs::perms::owner_exec | fs::perms::group_exec | fs::perms::others_exec;
+  fs::permissions(directory_.path(), fs::perms::all);
+  for (const char* name : {"done", "part"}) open_to_all(directory_ / name, reading, looking);
+  {
+    const AsNobody nobody;
+    const SweepState state = sweep("done");
+    EXPECT_FALSE(state.interrupted);
+    EXPECT_EQ(state.rides_done, kRides);
+    EXPECT_EQ(state.shards_done, kShards);
+    EXPECT_EQ(state.ridden, 0u);
+    EXPECT_EQ(sweep("part", 2, 0, 2).shards_done, kShards / 2);
+    EXPECT_THROW(sweep("part", 2, 1, 2), RunError);
+  }
+  for (const char* name : {"done", "part"}) {
+    open_to_all(directory_ / name, fs::perms::all, fs::perms::all);
+  }
 }
 
 TEST_F(Sweep, TwoAtOnceShareTheWork) {
