@@ -95,6 +95,10 @@ class TreeBuilder {
     } else if (const auto* text = from.as_string()) {
       to.kind = TomlNode::Kind::text;
       to.text = text->get();
+      if (to.text.find('\0') != std::string::npos) {
+        throw InputError(
+            Fault{"", "", "must hold no NUL character, \\u0000", {file_, to.line, to.column}});
+      }
     } else if (const auto* whole = from.as_integer()) {
       to.kind = TomlNode::Kind::whole;
       to.number = static_cast<double>(whole->get());

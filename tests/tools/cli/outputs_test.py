@@ -215,6 +215,11 @@ class Outputs(unittest.TestCase):
         self.assertEqual(2, done.returncode)
         self.assertIn(b"is a terminal", done.stderr)
 
+    def test_results_pass_through_memory_where_there_is_no_folder_for_what_is_passing(self):
+        without = {**os.environ, "TMPDIR": str(self.folder / "none")}
+        ride = self.plunge("ride", "scene", "-o", "-", env=without)
+        self.assertEqual((self.folder / "r.h5").read_bytes(), ride.stdout)
+
     def test_a_standard_output_that_fails_is_told(self):
         with open("/dev/full", "wb") as full:
             done = subprocess.run([PROGRAM, "ride", "scene", "-o", "-"], cwd=self.folder,
