@@ -76,9 +76,9 @@ TEST(TomlFile, WhatIsWrittenReadsBack) {
 
 TEST(TomlFile, ATextWithANulIsRefusedWhereItStands) {
   EXPECT_EQ(complaint_about("a = 1\nname = \"a\\u0000b\"\n"),
-            "x.toml:2:8: must hold no NUL character, \\u0000");
-  EXPECT_EQ(complaint_about("a = [\"\\U00000000\"]\n"),
-            "x.toml:1:6: must hold no NUL character, \\u0000");
+            "x.toml:2:8: name = \"a\\u0000b\": must hold no NUL character");
+  EXPECT_EQ(complaint_about("b.a = [\"\\U00000000\"]\n"),
+            "x.toml:1:8: b.a = \"\\u0000\": must hold no NUL character");
   EXPECT_EQ(complaint_about("a = \"\\u0001\"\n"), "");
 }
 
