@@ -169,7 +169,8 @@ NAMES = [
     b"it's", b'say "it"', b"a\nb", b"a\x1b[2Jb", b"caf\xe9", b"\xc2\x9b1m", b"two words", b"$HOME",
     b"`touch x`", b"back\\slash", b"'Ello trail", b"\'\'\'", b"end'", b'"begin', b"end\\", b"\\060",
     b"a\x7fb", bytes(range(1, 32)), "".join(map(chr, range(0x80, 0xA0))).encode(), b"#@x$y{",
-    b"\xff\xfe\xed\xa0\x80", b"\xef\xbf\xbe\xef\xbf\xbf", b"100 %d %", b"<&>", b"_^", b"\xe2\x80\xaeabc", b"R\xc3\xb6hre", b"{x}^2_@a", b"%s%n",
+    b"\xff\xfe\xed\xa0\x80", b"\xef\xbf\xbe\xef\xbf\xbf", b"100 %d %", b"<&>", b"_^",
+    b"\xe2\x80\xaeabc", b"R\xc3\xb6hre", b"{x}^2_@a", b"%s%n",
 ]  # fmt: skip
 
 
