@@ -17,11 +17,11 @@ unsigned code_point(std::string_view text, std::size_t at, std::size_t length) {
 }
 
 // Control characters, ends of lines and paragraphs, marks that turn the order of letters round and
-// the mark of a byte order, which does not show.
+// the mark of a byte order, which does not show, and its like, which are no characters.
 bool is_hidden(unsigned code) {
   return code < 0x20 || (code >= 0x7F && code < 0xA0) || code == 0x061C || code == 0x200E ||
          code == 0x200F || (code >= 0x2028 && code <= 0x202E) ||
-         (code >= 0x2066 && code <= 0x2069) || code == 0xFEFF;
+         (code >= 0x2066 && code <= 0x2069) || code == 0xFEFF || code == 0xFFFE || code == 0xFFFF;
 }
 
 std::string hexadecimal(unsigned number, int digits) {

@@ -54,8 +54,11 @@ void sync_file(const Descriptor& file, const std::string& path) {
 NewFile::NewFile(const std::string& target, Links links, Part part) : path_(target) {
   if (path_ == kStandardOutput) {
     path_ = "to the standard output";
-    const std::string place = fs::temp_directory_path().string();
-    file_ = Descriptor(::open(place.c_str(), O_TMPFILE | O_EXCL | O_RDWR | O_CLOEXEC, 0600));
+    std::error_code error;
+    const std::string place = fs::temp_directory_path(error).string();
+    if (!error) {
+      file_ = Descriptor(::open(place.c_str(), O_TMPFILE | O_EXCL | O_RDWR | O_CLOEXEC, 0600));
+    }
     if (!file_.is_open()) file_ = Descriptor(::memfd_create("plunge", MFD_CLOEXEC));
     if (!file_.is_open()) fail(path_, errno);
     return;

@@ -11,6 +11,7 @@
 #include <system_error>
 
 #include "models/setup/fault.hpp"
+#include "sim/disk/atomic_file.hpp"
 
 namespace plunge {
 namespace {
@@ -21,10 +22,23 @@ namespace {
                              target, say_bytes(wanted), say_bytes(there)));
 }
 
-// Bytes that are free where a file is or would be; none: the system does not say.
+// Bytes that are free where a file is or would be, behind all links. An error: the system does not
+// say, or the target is a pipe or its like.
 std::uint64_t free_bytes(const std::string& target, std::error_code& error) {
-  const std::filesystem::path folder = std::filesystem::path(target).parent_path();
-  return std::filesystem::space(folder.empty() ? "." : folder, error).available;
+  namespace fs = std::filesystem;
+  if (target == kStandardOutput) {
+    const fs::path spool = fs::temp_directory_path(error);
+    return error ? 0 : fs::space(spool, error).available;
+  }
+  const fs::path real = fs::weakly_canonical(target, error);
+  if (error) return 0;
+  if (fs::exists(target, error) && !fs::is_regular_file(target, error)) {
+    error = std::make_error_code(std::errc::not_supported);
+    return 0;
+  }
+  error.clear();
+  const fs::path folder = real.parent_path();
+  return fs::space(folder.empty() ? "." : folder, error).available;
 }
 
 }  // namespace

@@ -82,6 +82,22 @@ void OutputGate::refuse_inputs(const Output& output) const {
   }
 }
 
+void OutputGate::refuse_words() const {
+  struct stat status = {};
+  if (!speaks_ || ::fstat(STDOUT_FILENO, &status) != 0 || !S_ISREG(status.st_mode)) return;
+  const Identity own{status.st_dev, status.st_ino};
+  const auto refuse = [](const std::string& path, const std::string& what) {
+    throw InputError(Fault{
+        "", "", "the standard output goes to " + path + ", " + what + ": name another file", {}});
+  };
+  for (const std::string& input : inputs_) {
+    if (identity(input) == own) refuse(input, "a file that is read here");
+  }
+  for (const Output& output : outputs_) {
+    if (identity(output.path) == own) refuse(output.path, "the file of " + output.option);
+  }
+}
+
 void OutputGate::refuse_twins() const {
   for (std::size_t i = 0; i < outputs_.size(); ++i) {
     for (std::size_t j = 0; j < i; ++j) {
@@ -104,6 +120,7 @@ void OutputGate::open(bool replace) const {
     }
     refuse_inputs(output);
   }
+  refuse_words();
   refuse_twins();
   for (const Output& output : outputs_) {
     std::error_code error;

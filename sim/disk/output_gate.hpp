@@ -5,6 +5,7 @@
 //   is another output
 //   holds what plunge did not write (own_files.hpp), unless that was asked to be replaced
 //   is the standard output where that is a terminal
+//   is the file that words go to, if they do (speaks())
 //   cannot be written (atomic_file.hpp)
 // Only when nothing is refused are missing folders made, and what killed processes left in those
 // that are there is removed.
@@ -25,6 +26,10 @@ class OutputGate {
   // option: as faults name it. An empty path is an output that nobody wants.
   void writes(const std::string& option, const std::string& path);
 
+  // Words go to the standard output. Where that is a file it must be no input, which they would be
+  // written into; what else a folder holds that is read may be one, such as a log.
+  void speaks() { speaks_ = true; }
+
   // replace: also what plunge did not write. Throws InputError for what is refused, RunError where
   // the disk refuses.
   void open(bool replace) const;
@@ -35,11 +40,13 @@ class OutputGate {
     std::string path;
   };
   void refuse_inputs(const Output& output) const;
+  void refuse_words() const;
   void refuse_twins() const;
 
   std::vector<std::string> inputs_;
   std::vector<std::string> folders_;
   std::vector<Output> outputs_;
+  bool speaks_ = false;
 };
 
 }  // namespace plunge

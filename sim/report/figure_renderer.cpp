@@ -52,11 +52,24 @@ std::string terminal(PictureFormat format, const FigureLayout& figure) {
       figure.width / 96.0, figure.height / 96.0, kPdfFont, kPdfLine, kPdfPoint);
 }
 
-// A text as a gnuplot string.
+// A text as a gnuplot string. All but letters, digits and blanks is written as an octal escape, so
+// that nothing in it is an end, an escape, a command to be run or a comment.
 std::string quoted(const std::string& text) {
-  std::string out = "'";
-  for (const char c : text) out += c == '\'' ? std::string("''") : std::string(1, c);
-  return out + "'";
+  std::string out = "\"";
+  for (const char c : text) {
+    const auto byte = static_cast<unsigned char>(c);
+    const bool plain = byte >= 0x80 || c == ' ' || (c >= '0' && c <= '9') ||
+                       (c >= 'A' && c <= 'Z') || (c >= 'a' && c <= 'z');
+    out += plain ? std::string(1, c) : fmt::format("\\{:03o}", byte);
+  }
+  return out + "\"";
+}
+
+// The same where gnuplot takes % for the beginning of a format.
+std::string quoted_label(const std::string& text) {
+  std::string out;
+  for (const char c : text) out += c == '%' ? std::string("%%") : std::string(1, c);
+  return quoted(out);
 }
 
 std::string style_of(const SeriesLayout& series) {
@@ -157,7 +170,8 @@ class PanelScript {
     if (axis.ticks.empty() && !axis.named) return;
     std::string ticks;
     for (const Tick& tick : axis.ticks) {
-      ticks += fmt::format("{}{} {:g}", ticks.empty() ? "" : ", ", quoted(tick.label), tick.at);
+      ticks +=
+          fmt::format("{}{} {:g}", ticks.empty() ? "" : ", ", quoted_label(tick.label), tick.at);
     }
     add("set {}tics {}({})\n", name, axis.named ? "scale 0 " : "", ticks);
     if (axis.named) add("unset m{}tics\n", name);

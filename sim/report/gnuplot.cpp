@@ -11,8 +11,10 @@
 #include <cerrno>
 #include <chrono>
 #include <csignal>
+#include <string_view>
 #include <system_error>
 #include <thread>
+#include <vector>
 
 #include "models/setup/fault.hpp"
 #include "sim/text/utf8.hpp"
@@ -64,6 +66,17 @@ class MemoryFile {
   int descriptor_;
 };
 
+// The environment without what would choose another terminal, which may not be there.
+std::vector<char*> drawing_environment() {
+  constexpr std::string_view kChoice = "GNUTERM=";
+  std::vector<char*> kept;
+  for (char** entry = environ; entry != nullptr && *entry != nullptr; ++entry) {
+    if (!std::string_view(*entry).starts_with(kChoice)) kept.push_back(*entry);
+  }
+  kept.push_back(nullptr);
+  return kept;
+}
+
 // A program that is started and always waited for.
 class Child {
  public:
@@ -74,8 +87,9 @@ class Child {
     posix_spawn_file_actions_adddup2(&actions, output.descriptor(), STDOUT_FILENO);
     posix_spawn_file_actions_adddup2(&actions, errors.descriptor(), STDERR_FILENO);
     const char* arguments[] = {"gnuplot", "--default-settings", "-", nullptr};
+    const std::vector<char*> environment = drawing_environment();
     const int error = ::posix_spawnp(&process_, arguments[0], &actions, nullptr,
-                                     const_cast<char* const*>(arguments), environ);
+                                     const_cast<char* const*>(arguments), environment.data());
     posix_spawn_file_actions_destroy(&actions);
     if (error != 0) {
       throw RunError("plots need gnuplot (Debian package gnuplot-nox), which cannot be started: " +

@@ -69,7 +69,8 @@ class TreeBuilder {
     }
   }
 
-  TomlNode node(const toml::node& from, int depth, bool in_array) const {
+  // key: as faults name it.
+  TomlNode node(const toml::node& from, int depth, bool in_array, const std::string& key) const {
     TomlNode to;
     to.line = static_cast<int>(from.source().begin.line);
     to.column = static_cast<int>(from.source().begin.column);
@@ -80,10 +81,11 @@ class TreeBuilder {
                              {file_, to.line, to.column}});
     }
     if (const auto* table = from.as_table()) {
-      for (const auto& [key, value] : *table) {
-        to.members.push_back({std::string(key.str()), static_cast<int>(key.source().begin.line),
-                              static_cast<int>(key.source().begin.column),
-                              node(value, depth + 1, false)});
+      for (const auto& [name, value] : *table) {
+        const std::string own(name.str());
+        to.members.push_back({own, static_cast<int>(name.source().begin.line),
+                              static_cast<int>(name.source().begin.column),
+                              node(value, depth + 1, false, key.empty() ? own : key + "." + own)});
       }
       std::ranges::stable_sort(to.members, [](const TomlMember& a, const TomlMember& b) {
         return std::pair(a.line, a.column) < std::pair(b.line, b.column);
@@ -91,10 +93,16 @@ class TreeBuilder {
     } else if (const auto* array = from.as_array()) {
       to.kind = TomlNode::Kind::array;
       to.items.reserve(array->size());
-      for (const auto& item : *array) to.items.push_back(node(item, depth + 1, true));
+      for (const auto& item : *array) to.items.push_back(node(item, depth + 1, true, key));
     } else if (const auto* text = from.as_string()) {
       to.kind = TomlNode::Kind::text;
       to.text = text->get();
+      if (to.text.find('\0') != std::string::npos) {
+        throw InputError(Fault{key,
+                               shortened(toml_quoted(to.text), kLongestShown),
+                               "must hold no NUL character",
+                               {file_, to.line, to.column}});
+      }
     } else if (const auto* whole = from.as_integer()) {
       to.kind = TomlNode::Kind::whole;
       to.number = static_cast<double>(whole->get());
@@ -114,6 +122,8 @@ class TreeBuilder {
   }
 
  private:
+  static constexpr std::size_t kLongestShown = 80;  // bytes of a text
+
   // The source of a value, where it is on one line and cheap to find; else `otherwise`.
   std::string written(const toml::node& from, bool in_array, std::string otherwise) const {
     constexpr std::uint32_t kFarColumn = 2000;
@@ -206,7 +216,7 @@ TomlFile parse_toml(std::string_view text, const std::string& file) {
   demand_shallow(text, file);
   try {
     const toml::table table = toml::parse(text, std::string_view(file));
-    TomlFile result{file, TreeBuilder(text, file).node(table, 0, false)};
+    TomlFile result{file, TreeBuilder(text, file).node(table, 0, false, "")};
     return result;
   } catch (const ParserStopped&) {
     throw InputError(Fault{"", "", "is not TOML", {file, stopping_line(text), 1}});

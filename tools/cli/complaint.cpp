@@ -169,9 +169,11 @@ std::string wrong_values(const CLI::Option& option, const std::vector<std::strin
 std::string empty_name(const CLI::App& app) {
   for (const bool by_place : {true, false}) {
     for (const CLI::Option* option : options_of(asked_verb(app), by_place)) {
-      if (takes_file(*option) && std::ranges::count(option->results(), "") > 0) {
-        return fmt::format("{} = \"\": is no name of a file", name_of(*option));
-      }
+      if (!takes_value(*option) || std::ranges::count(option->results(), "") == 0) continue;
+      const std::string name = name_of(*option);
+      return takes_file(*option) ? fmt::format("{} = \"\": is no name of a file", name)
+                                 : fmt::format("{} is empty: give it as {} {}", name, name,
+                                               option->get_type_name());
     }
   }
   return {};

@@ -136,8 +136,8 @@ std::vector<const CLI::Option*> options_of(const CLI::App& app, bool by_place) {
 bool takes_value(const CLI::Option& option) { return option.get_items_expected_max() > 0; }
 
 bool takes_file(const CLI::Option& option) {
-  constexpr std::array<std::string_view, 6> kFiles = {"FILE", "FILE...", "SCENE",
-                                                      "FORK", "PLAN",    "DIR"};
+  constexpr std::array<std::string_view, 7> kFiles = {"FILE", "FILE...", "SCENE",  "FORK",
+                                                      "PLAN", "DIR",     "FROM..."};
   return takes_value(option) && std::ranges::find(kFiles, option.get_type_name()) != kFiles.end();
 }
 

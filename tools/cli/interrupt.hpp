@@ -5,9 +5,9 @@
 
 namespace plunge {
 
-// While it lives, the first SIGINT or SIGTERM only asks to stop, within a second or two; a second
-// one ends the program at once. Where `gentle`, SIGUSR1 asks to finish what runs and begin nothing
-// new. One at a time.
+// While it lives, the first SIGINT, SIGTERM or SIGHUP only asks to stop, within a second or two; a
+// second one ends the program at once. SIGHUP stays ignored where it was, as by nohup. Where
+// `gentle`, SIGUSR1 asks to finish what runs and begin nothing new. One at a time.
 class InterruptGuard {
  public:
   enum class Usr1 { as_it_was, gentle };
@@ -22,6 +22,7 @@ class InterruptGuard {
  private:
   struct sigaction interrupt_ = {};  // what was done before
   struct sigaction terminate_ = {};
+  struct sigaction hangup_ = {};
   struct sigaction user_ = {};
 };
 

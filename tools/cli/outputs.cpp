@@ -12,6 +12,31 @@
 #include "tools/cli/voice.hpp"
 
 namespace plunge {
+namespace {
+
+// What a sweep keeps in its folder, and nothing that others put there.
+std::vector<std::string> files_of_sweep(const std::string& folder) {
+  namespace fs = std::filesystem;
+  std::vector<std::string> files;
+  std::error_code error;
+  for (fs::recursive_directory_iterator entry(folder, error), end; !error && entry != end;
+       entry.increment(error)) {
+    const std::string path = entry->path().string();
+    if (!sweep_that_owns(path).empty()) files.push_back(path);
+  }
+  return files;
+}
+
+// Every file that a command reads, by now or by what its verb says.
+OutputGate gate_of(const std::vector<std::string>& inputs, const std::string& folder) {
+  OutputGate gate;
+  gate.reads(files_read());
+  gate.reads(inputs);
+  if (!folder.empty()) gate.reads(files_of_sweep(folder));
+  return gate;
+}
+
+}  // namespace
 
 void open_outputs(const Outputs& outputs, const std::vector<std::string>& inputs,
                   const std::string& folder) {
@@ -26,9 +51,8 @@ void open_outputs(const Outputs& outputs, const std::vector<std::string>& inputs
     throw InputError(Fault{
         "--output", outputs.results, "is where --json goes: name a file for one of them", {}});
   }
-  OutputGate gate;
-  gate.reads(files_read());
-  gate.reads(inputs);
+  OutputGate gate = gate_of(inputs, folder);
+  if (!piped) gate.speaks();
   if (!folder.empty()) gate.reads_folder(folder);
   const auto write = [&](const char* option, const std::string& path) {
     const std::string sweep = path == kStandardOutput ? "" : sweep_that_owns(path);
@@ -43,6 +67,13 @@ void open_outputs(const Outputs& outputs, const std::vector<std::string>& inputs
   write("--plot", outputs.plot);
   gate.open(outputs.replace);
   if (piped) say_on_standard_error();
+}
+
+void demand_free_standard_output(const std::vector<std::string>& inputs,
+                                 const std::string& folder) {
+  OutputGate gate = gate_of(inputs, folder);
+  gate.speaks();
+  gate.open(false);
 }
 
 std::string name_of_output(const std::string& path) {

@@ -78,10 +78,10 @@ void tell_notes(const ReadyRides& ready) {
 
 std::vector<Result> ride_ready(const ReadyRides& ready, const std::string& path,
                                const std::string& history, PlotTraces* plot) {
-  const InterruptGuard guard;
+  const InterruptGuard guard(InterruptGuard::Usr1::gentle);
   RideFileOptions options;
   options.history = history;
-  options.watch.stop = [] { return InterruptGuard::asked(); };
+  options.watch.stop = [] { return InterruptGuard::asked() || InterruptGuard::asked_gently(); };
   if (shows_progress() && ready.rides.size() > 1) {
     options.watch.on_progress = [](std::size_t ridden, std::size_t all) {
       show_progress(fmt::format("{} of {} rides", ridden, all));

@@ -72,6 +72,21 @@ std::size_t Table::first_width(std::size_t longest) const {
   return width;
 }
 
+// What stands beside the first column in every block at least: the other leading columns and those
+// of the widest group that is not parted.
+std::size_t Table::least_beside_first(const std::vector<std::size_t>& widths) const {
+  const std::size_t lead = std::min(std::max<std::size_t>(lead_, 1), names_.size());
+  std::size_t led = 0;
+  for (std::size_t c = 1; c < lead; ++c) led += kBetween + widths[c];
+  std::size_t widest = 0;
+  std::size_t group = 0;
+  for (std::size_t c = lead; c < names_.size(); ++c) {
+    group = (with_last_[c] ? group : 0) + kBetween + widths[c];
+    widest = std::max(widest, group);
+  }
+  return led + widest;
+}
+
 std::vector<Table::Block> Table::blocks(const std::vector<std::size_t>& widths,
                                         std::size_t width) const {
   Block lead;
@@ -142,7 +157,12 @@ std::string Table::text(std::size_t width) const {
   widths[0] = first_width(std::string::npos);
   std::size_t whole = widths[0];
   for (std::size_t c = 1; c < names_.size(); ++c) whole += kBetween + widths[c];
-  if (whole > width) widths[0] = std::min(widths[0], first_width(std::max(kLeastFirst, width / 3)));
+  if (whole > width) {
+    const std::size_t others = least_beside_first(widths);
+    const std::size_t room = width > others ? width - others : 1;
+    const std::size_t longest = std::min(std::max(kLeastFirst, width / 3), room);
+    widths[0] = std::min(widths[0], first_width(longest));
+  }
   std::string text;
   for (const Block& block : blocks(widths, width)) {
     if (!text.empty()) text += "\n";

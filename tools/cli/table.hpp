@@ -33,6 +33,7 @@ class Table {
   using Block = std::vector<std::size_t>;
 
   std::size_t first_width(std::size_t longest) const;
+  std::size_t least_beside_first(const std::vector<std::size_t>& widths) const;
   std::vector<Block> blocks(const std::vector<std::size_t>& widths, std::size_t width) const;
   std::string block_text(const Block& block, const std::vector<std::size_t>& widths) const;
 

@@ -8,6 +8,7 @@
 #include "sim/sweep/plan_estimate.hpp"
 #include "tools/cli/json_number.hpp"
 #include "tools/cli/json_output.hpp"
+#include "tools/cli/outputs.hpp"
 #include "tools/cli/sweep_words.hpp"
 #include "tools/cli/verbs.hpp"
 #include "tools/cli/voice.hpp"
@@ -29,19 +30,20 @@ std::string dimensions(const Plan& plan) {
   return fmt::format("{}", fmt::join(parts, " x "));
 }
 
-void print_plan(const Plan& plan, const PlanEstimate& found) {
-  say("  {}: {}\n", counted(plan.size(), "ride"), dimensions(plan));
+std::string plan_text(const Plan& plan, const PlanEstimate& found) {
+  std::string text = fmt::format("  {}: {}\n", counted(plan.size(), "ride"), dimensions(plan));
   const std::string cores = found.cores == 1 ? "one core" : fmt::format("{} cores", found.cores);
   if (std::isfinite(found.seconds)) {
-    say("  about {} on {} of this machine: an estimate from {} of the rides\n",
-        duration(found.seconds), cores, found.tried);
+    text += fmt::format("  about {} on {} of this machine: an estimate from {} of the rides\n",
+                        duration(found.seconds), cores, found.tried);
   }
   if (found.failed > 0) {
-    say("  of {} rides that were tried {} failed:\n{}", found.tried, found.failed,
-        reasons_text(found.reasons));
+    text += fmt::format("  of {} rides that were tried {} failed:\n{}", found.tried, found.failed,
+                        reasons_text(found.reasons));
   }
-  say("  about {} in {}, {} merged\n", bytes_text(found.shard_bytes),
-      counted(plan.shards(), "shard"), bytes_text(found.merged_bytes));
+  text += fmt::format("  about {} in {}, {} merged\n", bytes_text(found.shard_bytes),
+                      counted(plan.shards(), "shard"), bytes_text(found.merged_bytes));
+  return text;
 }
 
 Json plan_json(const std::string& file, const Plan& plan, const PlanEstimate& found) {
@@ -66,22 +68,27 @@ Json plan_json(const std::string& file, const Plan& plan, const PlanEstimate& fo
 
 int check_verb(const CheckOptions& options) {
   Faults all;
+  std::string told;
   Json plans = Json::array();
   for (const std::string& file : options.files) {
     const auto [faults, plan] = check_file(file);
     if (!options.json) {
-      for (const Fault& fault : faults) say("{}\n", to_string(fault));
-      if (faults.empty() && !plan) say("{}: good\n", shown(file));
+      for (const Fault& fault : faults) told += to_string(fault) + "\n";
+      if (faults.empty() && !plan) told += shown(file) + ": good\n";
     }
     all.insert(all.end(), faults.begin(), faults.end());
     if (!plan) continue;
     const PlanEstimate found = estimate(*plan);
     if (!options.json) {
-      say("{}: {}\n", shown(file), found.failed == 0 ? "good" : "can be read, not ridden whole");
+      told += fmt::format("{}: {}\n", shown(file),
+                          found.failed == 0 ? "good" : "can be read, not ridden whole");
+      told += plan_text(*plan, found);
     }
-    if (!options.json) print_plan(*plan, found);
     plans.push_back(plan_json(file, *plan, found));
   }
+  // Not before everything is read: the words could go into a file that is read here.
+  demand_free_standard_output(options.files);
+  say_text(told);
   if (options.json) {
     Json out = Json::parse(faults_json(all));
     if (!plans.empty()) out["plans"] = plans;

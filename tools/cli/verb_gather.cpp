@@ -4,6 +4,7 @@
 #include "sim/sweep/gather.hpp"
 #include "tools/cli/interrupt.hpp"
 #include "tools/cli/json_number.hpp"
+#include "tools/cli/outputs.hpp"
 #include "tools/cli/sweep_words.hpp"
 #include "tools/cli/verbs.hpp"
 #include "tools/cli/voice.hpp"
@@ -12,6 +13,8 @@ namespace plunge {
 
 int sweep_gather_verb(const SweepGatherOptions& options) {
   const InterruptGuard guard;
+  demand_free_standard_output({}, options.folder);
+  for (const std::string& from : options.from) demand_free_standard_output({}, from);
   GatherOptions asked;
   asked.stop = InterruptGuard::asked;
   if (shows_progress()) {

@@ -8,6 +8,7 @@
 #include "sim/ride/modes.hpp"
 #include "tools/cli/json_output.hpp"
 #include "tools/cli/lines.hpp"
+#include "tools/cli/outputs.hpp"
 #include "tools/cli/rides.hpp"
 #include "tools/cli/table.hpp"
 #include "tools/cli/verbs.hpp"
@@ -30,6 +31,7 @@ int modes_verb(const ModesOptions& options) {
   wishes.bar = options.bar;
   const ReadyRides all = ready(disk_files(), options.scene, wishes);
   tell_notes(all);
+  demand_free_standard_output();
   const Setup& setup = all.rides.front().setup;
   const ModeReport report = find_modes(setup, looked_at());
   if (options.json) {

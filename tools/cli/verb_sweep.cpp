@@ -16,6 +16,7 @@
 #include "sim/sweep/sweep.hpp"
 #include "tools/cli/interrupt.hpp"
 #include "tools/cli/json_number.hpp"
+#include "tools/cli/outputs.hpp"
 #include "tools/cli/sweep_words.hpp"
 #include "tools/cli/verbs.hpp"
 #include "tools/cli/voice.hpp"
@@ -238,6 +239,7 @@ int sweep_verb(const SweepVerbOptions& given) {
   const InterruptGuard guard(InterruptGuard::Usr1::gentle);
   if (!options.folder.empty()) demand_folder_name(options.folder);
   const Plan plan = plan_asked_for(options);
+  demand_free_standard_output({}, options.folder);
   asked.folder = options.folder;
   Display display;
   asked.on_progress = [&](const SweepState& state) { display.show(state); };
@@ -284,6 +286,7 @@ int sweep_verb(const SweepVerbOptions& given) {
 
 int sweep_status_verb(const SweepStatusOptions& options) {
   const SweepFolder folder = open_sweep(options.folder);
+  demand_free_standard_output({}, options.folder);
   const SweepState state = sweep_state(folder);
   const bool finished = state.shards_done == state.shards;
   if (options.json) {

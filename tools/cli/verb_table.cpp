@@ -149,6 +149,7 @@ int table_verb(const TableOptions& options) {
                           seal_for(options.unsealed));
   const TableWriter writer(table, options);
   if (!to_file) {
+    demand_free_standard_output({options.file});
     writer.write(put_text);
     return 0;
   }

@@ -86,6 +86,7 @@ std::size_t terminal_width(int descriptor) {
 
 void open_voice() {
   std::signal(SIGPIPE, SIG_IGN);
+  std::signal(SIGXFSZ, SIG_IGN);
   for (const int descriptor : {STDIN_FILENO, STDOUT_FILENO, STDERR_FILENO}) {
     // For reading only: writing to what was closed still fails. It takes the lowest free number.
     if (::fcntl(descriptor, F_GETFD) < 0) static_cast<void>(::open("/dev/null", O_RDONLY));

@@ -16,7 +16,8 @@
 namespace plunge {
 
 // To be called before anything is opened: files must not land where standard output or standard
-// error is closed, and a reader that goes must not end the program.
+// error is closed, and neither a reader that goes nor a
+// file that may grow no more must end the program.
 void open_voice();
 
 // Writes what is left to write. Returns the exit code: 1 in place of 0 where something that was

@@ -5,7 +5,9 @@
 
 #include <cerrno>
 #include <cstring>
+#include <filesystem>
 #include <fstream>
+#include <system_error>
 
 #include "models/setup/fault.hpp"
 #include "tests/scratch.hpp"
@@ -36,6 +38,31 @@ TEST(DiskRoom, WhatDoesNotFitIsRefusedWithBothNumbers) {
   EXPECT_EQ(complaint([&] { hold_room(path, path, 100'000'000); }).find("cannot write " + path),
             0u);
   EXPECT_EQ(bytes_of(path), "begun");
+}
+
+TEST(DiskRoom, RoomIsAskedForWhereALinkLeads) {
+  const ScratchDirectory directory;
+  const ScratchDirectory small;
+  const SmallDisk disk(small.path());
+  if (!disk.mounted()) GTEST_SKIP() << "cannot mount a small disk: " << std::strerror(errno);
+  std::ofstream(small / "there") << "";
+  std::filesystem::create_symlink(small / "there", directory / "to-small");
+  std::filesystem::create_symlink(directory / "to-small", directory / "to-link");
+  std::ofstream(directory / "there") << "";
+  std::filesystem::create_symlink(directory / "there", small / "to-large");
+  for (const char* name : {"to-small", "to-link"}) {
+    EXPECT_NE(complaint([&] { demand_room(directory / name, 1'000'000); }), "") << name;
+  }
+  EXPECT_EQ(complaint([&] { demand_room(small / "to-large", 1'000'000); }), "");
+  EXPECT_EQ(complaint([&] { demand_room(directory / "there", 1'000'000); }), "");
+}
+
+TEST(DiskRoom, WhatIsNoFileHasNoDiskToFill) {
+  for (const char* name : {"/dev/null", "/proc/self/fd/0"}) {
+    std::error_code error;
+    if (std::filesystem::is_regular_file(name, error)) continue;
+    EXPECT_EQ(complaint([&] { demand_room(name, 48'000'000'000'000); }), "") << name;
+  }
 }
 
 TEST(DiskRoom, RoomIsHeldBehindTheEndAndGivenBack) {

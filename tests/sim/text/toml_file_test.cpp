@@ -74,6 +74,14 @@ TEST(TomlFile, WhatIsWrittenReadsBack) {
   EXPECT_EQ(parse_toml("x = " + toml_quoted(text), "x.toml").root.find("x")->text, text);
 }
 
+TEST(TomlFile, ATextWithANulIsRefusedWhereItStands) {
+  EXPECT_EQ(complaint_about("a = 1\nname = \"a\\u0000b\"\n"),
+            "x.toml:2:8: name = \"a\\u0000b\": must hold no NUL character");
+  EXPECT_EQ(complaint_about("b.a = [\"\\U00000000\"]\n"),
+            "x.toml:1:8: b.a = \"\\u0000\": must hold no NUL character");
+  EXPECT_EQ(complaint_about("a = \"\\u0001\"\n"), "");
+}
+
 TEST(TomlFile, ALetterOfAnotherAlphabetIsNoBareKey) {
   // Characters from U+00A0 to U+0499, which the parser's table of white space stumbles over.
   EXPECT_THROW(parse_toml("a = 1\n\u00e9b = 2\n", "x.toml"), InputError);

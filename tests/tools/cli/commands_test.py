@@ -213,6 +213,11 @@ class Commands(unittest.TestCase):
             self.assertIn("--json", self.run_plunge("help", verb).stdout)
 
     def test_an_interrupt_keeps_the_rides_that_are_done(self):
+        for word in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP, signal.SIGUSR1):
+            with self.subTest(signal=word.name):
+                self.interrupt_rides(word)
+
+    def interrupt_rides(self, word):
         process = subprocess.Popen(
             [os.environ["PLUNGE_PROGRAM"], "ride", str(SCENES / "descent.toml"), "--set",
              "ride.sample_rate=50 Hz", "--vary", "fork.pressure=60 psi..99 psi:0.1 psi",
@@ -220,7 +225,7 @@ class Commands(unittest.TestCase):
             cwd=self.folder.name, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
         )  # fmt: skip
         time.sleep(3.0)
-        process.send_signal(signal.SIGINT)
+        process.send_signal(word)
         _, complaint = process.communicate()
         self.assertEqual(1, process.returncode, complaint)
         self.assertIn("interrupted after", complaint)

@@ -6,6 +6,7 @@ import hashlib
 import os
 import pathlib
 import pty
+import resource
 import shutil
 import stat
 import subprocess
@@ -214,6 +215,11 @@ class Outputs(unittest.TestCase):
         self.assertEqual(2, done.returncode)
         self.assertIn(b"is a terminal", done.stderr)
 
+    def test_results_pass_through_memory_where_there_is_no_folder_for_what_is_passing(self):
+        without = {**os.environ, "TMPDIR": str(self.folder / "none")}
+        ride = self.plunge("ride", "scene", "-o", "-", env=without)
+        self.assertEqual((self.folder / "r.h5").read_bytes(), ride.stdout)
+
     def test_a_standard_output_that_fails_is_told(self):
         with open("/dev/full", "wb") as full:
             done = subprocess.run([PROGRAM, "ride", "scene", "-o", "-"], cwd=self.folder,
@@ -237,6 +243,61 @@ class Outputs(unittest.TestCase):
         self.assertEqual(2, done.returncode, done.stderr)
         self.assertIn(b"that is read here", done.stderr)
         self.assertEqual(before, (self.folder / "scene").read_bytes())
+
+    def appended(self, name, *words):
+        with open(self.folder / name, "ab") as file:
+            return subprocess.run([PROGRAM, *map(str, words)], cwd=self.folder, check=False,
+                                  stdout=file, stderr=subprocess.PIPE)  # fmt: skip
+
+    def test_words_are_not_written_into_a_file_that_is_read(self):
+        shutil.copytree(self.folder / "sweep", self.folder / "other")
+        (self.folder / "faulty").write_text("type = 1\n")
+        shard = "shard-00000000.h5"
+        for command, names in (
+            ("ride scene -o new.h5", self.parts),
+            ("ride scene -o r.h5 --plot r.png --json", [*self.parts, "r.h5", "r.png"]),
+            ("curve scene", self.parts), ("curve fork --rider rider", ["fork", "rider"]),
+            ("curve fork --plot r.png", ["fork", "r.png"]),
+            ("modes scene", self.parts), ("modes scene --json", self.parts),
+            ("check faulty scene", ["faulty", *self.parts]),
+            ("check plan --json", ["plan", *self.parts]),
+            ("compare r.h5", ["r.h5"]), ("compare m.h5 r.h5 --json", ["m.h5", "r.h5"]),
+            ("table r.h5", ["r.h5"]), ("table m.h5 --json", ["m.h5"]),
+            ("table m.h5 -o t.csv", ["m.h5"]),
+            ("sweep plan -o sweep", ["plan", *self.parts, f"sweep/{shard}"]),
+            ("sweep status sweep", [f"sweep/{shard}", "sweep/resolved-plan.txt"]),
+            ("sweep gather sweep other", [f"sweep/{shard}", f"other/{shard}"]),
+            ("sweep merge sweep -o m.h5", [f"sweep/{shard}", "m.h5"]),
+            ("sweep report m.h5", ["m.h5"]), ("sweep report m.h5 --plot r.png", ["m.h5", "r.png"]),
+        ):  # fmt: skip
+            for name in names:
+                before = self.contents()
+                with self.subTest(command=command, onto=name):
+                    done = self.appended(name, *command.split())
+                    self.assertEqual(2, done.returncode, done.stderr)
+                    self.assertIn(b"plunge: the standard output goes to ", done.stderr)
+                    self.assertEqual(before, self.contents())
+
+    def test_words_may_go_into_a_file_beside_the_inputs(self):
+        for command, name in (("ride scene -o r.h5", "log"), ("check scene", "log"),
+                              ("sweep plan -o sweep", "sweep/log"), ("table r.h5", "r.csv"),
+                              ("sweep status sweep", "sweep/log"),
+                              ("sweep merge sweep -o m.h5", "sweep/log")):  # fmt: skip
+            done = self.appended(name, *command.split())
+            self.assertEqual(0, done.returncode, (command, done.stderr))
+            self.assertGreater((self.folder / name).stat().st_size, 0)
+
+    def test_a_file_that_may_grow_no_more_is_told(self):
+        def little():
+            resource.setrlimit(resource.RLIMIT_FSIZE, (4096, 4096))
+
+        before = self.contents()
+        for words in (["ride", "scene", "-o", "r.h5"], ["ride", "scene", "-o", "-"],
+                      ["sweep", "merge", "sweep", "-o", "m.h5"],
+                      ["table", "r.h5", "--traces", "travel", "-o", "t.csv"]):  # fmt: skip
+            done = self.plunge(*words, expect=1, preexec_fn=little)
+            self.assertRegex(done.stderr.decode(), r"plunge: cannot write .*(large|ulimit -f)", words)
+            self.assertEqual(before, self.contents())
 
 
 if __name__ == "__main__":

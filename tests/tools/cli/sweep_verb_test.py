@@ -80,7 +80,7 @@ class Verb(unittest.TestCase):
 
     def test_an_interrupt_keeps_what_is_finished_and_says_how_to_go_on(self):
         expected = {}
-        for word in (signal.SIGINT, signal.SIGTERM):
+        for word in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
             process = sweep_plan.start(self.long, self.out, "--threads", 2)
             self.when_some_are_done(process, len(expected))
             process.send_signal(word)
@@ -101,7 +101,7 @@ class Verb(unittest.TestCase):
     # The plan is one shard of 56 080 rides, which nobody here waits for.
     def test_an_interrupt_is_heard_inside_a_shard_which_is_dropped(self):
         plan = sweep_plan.write_long_plan(self.folder / "slow.toml", shard=100_000)
-        for word in (signal.SIGINT, signal.SIGTERM):
+        for word in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
             process = sweep_plan.start(plan, self.out, "--threads", 1)
             while not (self.out / "work" / "worker-0.txt").exists() and process.poll() is None:
                 time.sleep(0.01)

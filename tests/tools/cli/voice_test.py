@@ -167,7 +167,10 @@ class Outputs(unittest.TestCase):
 
 NAMES = [
     b"it's", b'say "it"', b"a\nb", b"a\x1b[2Jb", b"caf\xe9", b"\xc2\x9b1m", b"two words", b"$HOME",
-    b"`touch x`", b"back\\slash", b"\xe2\x80\xaeabc", b"R\xc3\xb6hre", b"{x}^2_@a", b"%s%n",
+    b"`touch x`", b"back\\slash", b"'Ello trail", b"\'\'\'", b"end'", b'"begin', b"end\\", b"\\060",
+    b"a\x7fb", bytes(range(1, 32)), "".join(map(chr, range(0x80, 0xA0))).encode(), b"#@x$y{",
+    b"\xff\xfe\xed\xa0\x80", b"\xef\xbf\xbe\xef\xbf\xbf", b"100 %d %", b"<&>", b"_^",
+    b"\xe2\x80\xaeabc", b"R\xc3\xb6hre", b"{x}^2_@a", b"%s%n",
 ]  # fmt: skip
 
 
@@ -206,9 +209,11 @@ class Names(Scratch):
                 [b"sweep", b"status", b"d" + name],
                 [b"sweep", b"merge", b"d" + name, b"-o", merged],
                 [b"sweep", b"report", merged],
+                [b"sweep", b"gather", b"g" + name, b"d" + name],
             ):
                 self.clean(run(verb, self.folder))
                 json.loads(self.clean(run([*verb, b"--json"], self.folder)).stdout)
+            json.loads(self.clean(run([b"table", merged, b"--json"], self.folder)).stdout)
             xml.etree.ElementTree.parse(os.path.join(path, picture))
             self.clean(run([b"ride", b"no" + name], self.folder), 2)
             self.clean(run([b"compare", scene], self.folder), 2)
@@ -230,7 +235,8 @@ class Names(Scratch):
                 written = json.dumps(name.decode("utf-8"))  # TOML has the same escapes
             except UnicodeDecodeError:
                 continue  # no text that a file may hold
-            written = written.replace("\\u001b", "\\u001B")
+            written = written.replace("\x7f", "\\u007f")
+            written = re.sub(r"\\u....", lambda code: "\\u" + code.group()[2:].upper(), written)
             for path, text in whole.items():
                 path.write_text(re.sub(r'(?m)^name = .*', lambda _: f"name = {written}", text),
                                 encoding="utf-8")  # fmt: skip
@@ -246,9 +252,13 @@ class Names(Scratch):
             ):  # fmt: skip
                 self.clean(run(verb, self.folder))
                 json.loads(self.clean(run([*verb, "--json"], self.folder)).stdout)
+            table = self.clean(run(["table", "a.h5", "--json"], self.folder)).stdout
+            self.assertEqual(name.decode("utf-8"), json.loads(table)["table"]["title"])
             self.clean(run(["ride", scene, "--plot", "a.svg"], self.folder))
             shown = [text.text for text in xml.etree.ElementTree.parse(self.folder / "a.svg").iter()
                      if text.text]  # fmt: skip
+            if name.isascii() and not CONTROLS.search(name.replace(b"\n", b"\t")):
+                self.assertIn(name.decode(), shown)
             self.assertFalse([text for text in shown if CONTROLS.search(text.replace("\t", " ").encode())])
             shutil.rmtree(self.folder / "d")
         self.assertFalse((self.folder / "x").exists())
@@ -336,9 +346,24 @@ class Help(Scratch):
             (["compare", "a.h5", ""], "FILE..."),
             (["sweep", "", "-o", "d"], "PLAN"),
             (["sweep", "status", ""], "DIR"),
+            (["sweep", "gather", "d", ""], "FROM..."),
         ):
             done = self.plunge(*words, expect=2)
             self.assertEqual(f'plunge: {name} = "": is no name of a file\n', done.stderr.decode())
+
+    def test_an_empty_value_is_no_default(self):
+        tried = 0
+        for verb in VERBS:
+            for option, kind in re.findall(r"^  (?:-\w, )?(--[a-z]+) ([A-Z]\S*)", help_of(verb), re.M):
+                if kind in ("FILE", "DIR"):
+                    continue
+                done = self.plunge(*verb.split(), option, "", expect=2)
+                self.assertIn(f"plunge: {option} is empty: give it as {option} {kind}",
+                              done.stderr.decode(), (verb, option))  # fmt: skip
+                done = self.plunge(*verb.split(), option + "=", expect=2)
+                self.assertIn(f"plunge: {option} needs a value", done.stderr.decode())
+                tried += 1
+        self.assertGreater(tried, 20)
 
 
 def numbers_in(text):
@@ -357,7 +382,7 @@ class Widths(Scratch):
             ["ride", DROP],
         ):
             wide = self.plunge(*command, columns=400).stdout.decode()
-            for columns in (40, 80, 200):
+            for columns in (40, 44, 60, 80, 200):
                 text = self.plunge(*command, columns=columns).stdout.decode()
                 self.assertLessEqual(max(map(len, text.splitlines())), columns, (command, columns))
                 # First cells come again in each block: "2 spacers".
@@ -411,6 +436,13 @@ class Drawing(Scratch):
         (tools / "gnuplot").write_text("#!/bin/sh\n" + script)
         (tools / "gnuplot").chmod(0o755)
         return {"PATH": f"{tools}:{os.environ['PATH']}"}
+
+    def test_a_terminal_that_the_environment_names_is_not_taken(self):
+        self.plunge("curve", DROP, "--plot", "a.svg")
+        plain = (self.folder / "a.svg").read_bytes()
+        for name in ("x11", "none-such", "png"):
+            self.plunge("curve", DROP, "--plot", "a.svg", env={"GNUTERM": name})
+            self.assertEqual(plain, (self.folder / "a.svg").read_bytes())
 
     def test_a_plot_that_fails_costs_no_result_and_no_summary(self):
         self.plunge("ride", DROP, "-o", "kept.h5")
