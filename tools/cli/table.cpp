@@ -87,11 +87,25 @@ std::size_t Table::least_beside_first(const std::vector<std::size_t>& widths) co
   return led + widest;
 }
 
+// How many columns each block begins with: those beside which the widest of the others fits.
+std::size_t Table::leading(const std::vector<std::size_t>& widths, std::size_t width) const {
+  std::size_t lead = std::min(std::max<std::size_t>(lead_, 1), names_.size());
+  const auto fits = [&] {
+    std::size_t led = widths[0];
+    for (std::size_t c = 1; c < lead; ++c) led += kBetween + widths[c];
+    std::size_t widest = 0;
+    for (std::size_t c = lead; c < names_.size(); ++c) widest = std::max(widest, widths[c]);
+    return led + (lead < names_.size() ? kBetween + widest : 0) <= width;
+  };
+  while (lead > 1 && !fits()) --lead;
+  return lead;
+}
+
 std::vector<Table::Block> Table::blocks(const std::vector<std::size_t>& widths,
                                         std::size_t width) const {
   Block lead;
   std::size_t led = widths[0];
-  for (std::size_t c = 1; c < std::min(lead_, names_.size()); ++c) {
+  for (std::size_t c = 1; c < leading(widths, width); ++c) {
     lead.push_back(c);
     led += kBetween + widths[c];
   }

@@ -16,7 +16,8 @@ namespace plunge {
 // (models/setup/shown.hpp).
 class Table {
  public:
-  // Every block begins with so many columns; only the first is broken.
+  // Every block begins with so many columns, or fewer where nothing else would fit beside them;
+  // only the first is broken.
   explicit Table(std::size_t lead = 1) : lead_(lead) {}
 
   // One that belongs to the column before it stands in the same block.
@@ -34,6 +35,7 @@ class Table {
 
   std::size_t first_width(std::size_t longest) const;
   std::size_t least_beside_first(const std::vector<std::size_t>& widths) const;
+  std::size_t leading(const std::vector<std::size_t>& widths, std::size_t width) const;
   std::vector<Block> blocks(const std::vector<std::size_t>& widths, std::size_t width) const;
   std::string block_text(const Block& block, const std::vector<std::size_t>& widths) const;
 

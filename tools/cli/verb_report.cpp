@@ -252,9 +252,10 @@ void say_paragraph(const std::string& text) { say("{}\n", wrapped(text, line_wid
 
 void print_counts(const Told& told) {
   const SweepReport& report = told.report;
-  say("{}: {}", shown(told.sweep().title()), counted(report.rides, "ride"));
-  if (!told.selection.whole()) say(" of {}", told.sweep().size());
-  say("\n");
+  std::string heading =
+      fmt::format("{}: {}", shown(told.sweep().title()), counted(report.rides, "ride"));
+  if (!told.selection.whole()) heading += fmt::format(" of {}", told.sweep().size());
+  say_paragraph(heading);
   if (report.not_ridden > 0) {
     say("  {} not ridden: their shards were missing when the file was merged;\n"
         "  what follows is about the others, and will change\n",
@@ -457,9 +458,10 @@ void print_best(const Told& told) {
   const std::string item = told.by_choice() ? "choice" : "ride";
   print_limits(told);
   if (question.best) {
-    say("\n{}: the best {}{}\n", goal_words(sweep, *question.best),
-        counted(report.best.size(), item),
-        told.by_choice() ? " by what nine rides in ten keep to" : "");
+    say("\n");
+    say_paragraph(fmt::format("{}: the best {}{}", goal_words(sweep, *question.best),
+                              counted(report.best.size(), item),
+                              told.by_choice() ? " by what nine rides in ten keep to" : ""));
     if (report.best.empty()) {
       say("no {} is within the limits and has this metric{}\n", item,
           told.by_choice() ? " in nine rides of ten" : "");

@@ -38,6 +38,21 @@ TEST(Table, WhatDoesNotFitBeginsANewBlockWithTheFirstColumnAgain) {
             "one           9.0\n");
 }
 
+TEST(Table, ColumnsThatBeginABlockGiveWayWhereNothingElseFitsBesideThem) {
+  Table table(3);
+  for (const char* name : {"ride", "pressure", "spacers", "travel"}) table.column(name, "");
+  table.row({"7", "60.5", "3", "111.0"});
+  EXPECT_EQ(table.text(31),
+            "ride  pressure  spacers  travel\n"
+            "7         60.5        3   111.0\n");
+  EXPECT_EQ(table.text(24),
+            "ride  pressure  spacers\n"
+            "7         60.5        3\n"
+            "\n"
+            "ride  pressure  travel\n"
+            "7         60.5   111.0\n");
+}
+
 TEST(Table, AColumnThatBelongsToAnotherStaysBesideIt) {
   const std::string text = forces().text(20);
   EXPECT_NE(text.find("force  change\n"), std::string::npos) << text;
