@@ -9,7 +9,7 @@
 
 #include "models/setup/shown.hpp"
 #include "sim/measure/metrics.hpp"
-#include "sim/text/version.hpp"
+#include "sim/text/build.hpp"
 #include "tools/cli/complaint.hpp"
 #include "tools/cli/table.hpp"
 #include "tools/cli/voice.hpp"
@@ -55,8 +55,7 @@ void add_replace(CLI::App* verb, bool& replace) {
 void add_help_flag(CLI::App& app) { app.set_help_flag("-h,--help", "explain this"); }
 
 void add_version(CLI::App& app) {
-  app.set_version_flag("-V,--version", std::string("plunge ") + kProgramVersion)
-      ->description("say which version this is");
+  app.set_version_flag("-V,--version", build_text())->description("say which version this is");
 }
 
 // What is given is done at once, so that it holds wherever it stands.
