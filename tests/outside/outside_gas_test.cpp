@@ -29,7 +29,7 @@ Complex stiffness_ratio(double w, double tau) {
   const Complex force = wave_in(result, "air_force", w, 9.0, 12.0);
   const Complex travel = wave_in(result, "travel", w, 9.0, 12.0);
   EXPECT_GT(std::abs(travel), 50e-6);
-  return force / travel / metric(result, "stiffness_slow");
+  return force / travel / number_in(result, "stiffness_slow");
 }
 
 // n* = (1 + j gamma w tau)/(1 + j w tau): isothermal when slow, isentropic when fast.

@@ -23,7 +23,7 @@ double weight_at(Weighting weighting, double frequency, double sample_rate) {
   const Result result = ridden(rig("linear-rider", waves(speed / frequency, amplitude, 62.0),
                                    {"ride.speed=10m/s", "ride.duration=6s", "ride.tolerance=1e-9",
                                     fmt::format("ride.sample_rate={} Hz", sample_rate)}));
-  EXPECT_EQ(metric(result, "lift_offs"), 0.0);
+  EXPECT_EQ(number_in(result, "lift_offs"), 0.0);
   const std::vector<double>& plain = channel(result, "sprung_acceleration");
   const std::vector<double> felt = weighted(plain, sample_rate, weighting);
   const double w = 2.0 * kPi * frequency;
@@ -63,7 +63,7 @@ TEST(HandArm, MetricOfARideIsItsWeightedAcceleration) {
       ridden(rig("linear-rider", waves(10.0 / frequency, 1e-4, 402.0),
                  {"ride.speed=10m/s", "ride.duration=40s", "ride.tolerance=1e-8"}));
   record({"hand_acceleration over plain rms on waves of 6.3 Hz", "ISO 5349-1 table A.2", 0.727,
-          metric(result, "hand_acceleration") / rms(channel(result, "sprung_acceleration")),
+          number_in(result, "hand_acceleration") / rms(channel(result, "sprung_acceleration")),
           0.00727});
 }
 

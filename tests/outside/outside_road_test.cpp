@@ -116,14 +116,14 @@ double expect_power(const std::string& name, const std::string& scene,
     std::vector<std::string> words = {"ride.sample_rate=20Hz", "ride.tolerance=1e-5"};
     words.insert(words.end(), overrides.begin(), overrides.end());
     const Result result = ridden(rig(scene, rough("256 cm3", 5.0, 0.05, 200.0, seed), words));
-    EXPECT_EQ(metric(result, "lift_offs"), 0.0);
+    EXPECT_EQ(number_in(result, "lift_offs"), 0.0);
     double out = 0.0;
     for (const char* sink :
          {"damper_out", "friction_out", "stops_out", "tyre_out", "arms_out", "heat_out"}) {
-      out += metric(result, sink);
+      out += number_in(result, sink);
     }
     sum += out / result.time.back();
-    damped += metric(result, "damper_out") / result.time.back();
+    damped += number_in(result, "damper_out") / result.time.back();
   }
   record({"mean power on a road of waviness 2, " + name + " [W]", "Zuo & Zhang 2011", 11.369784,
           sum / kRoads, 0.01 * 11.369784});
@@ -172,7 +172,7 @@ TEST(RoughRoad, StrokeAndAccelerationOfALinearRider) {
   for (int seed = 1; seed <= kRoads; ++seed) {
     const Result result = ridden(rig("linear-rider", rough("2.56 cm3", 5.0, 0.05, 200.0, seed),
                                      {"ride.sample_rate=100Hz", "ride.tolerance=1e-7"}));
-    EXPECT_EQ(metric(result, "lift_offs"), 0.0);
+    EXPECT_EQ(number_in(result, "lift_offs"), 0.0);
     const double a = rms_about_mean(channel(result, "travel"));
     const double b = rms_about_mean(channel(result, "sprung_acceleration"));
     stroke += a * a / kRoads;

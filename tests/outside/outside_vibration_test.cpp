@@ -42,7 +42,7 @@ std::vector<std::string> operator+(std::vector<std::string> words,
 std::vector<double> swings(const Result& result, double end) {
   std::vector<double> sizes;
   for (const auto& [time, travel] : turning_points(result, "travel", end)) {
-    sizes.push_back(std::abs(travel - metric(result, "sag")));
+    sizes.push_back(std::abs(travel - number_in(result, "sag")));
   }
   return sizes;
 }
@@ -63,9 +63,9 @@ TEST(Drop, PressesASpringInAsTheEnergySays) {
         load_scene("tests/outside/data/locked-fork.toml",
                    {fmt::format("terrain[1].height={} m", d * (fall.height + 1.0))});
     const Result result = ridden(scene.setup);
-    EXPECT_GT(metric(result, "time_off_ground"), 0.0);
+    EXPECT_GT(number_in(result, "time_off_ground"), 0.0);
     record({fmt::format("drop from h/d = {} onto a spring: deepest x/d", fall.height),
-            "Rao, memory", fall.deepest, metric(result, "ground_force_max") / weight,
+            "Rao, memory", fall.deepest, number_in(result, "ground_force_max") / weight,
             1e-4 * fall.deepest});
   }
 }
@@ -79,9 +79,9 @@ double shock(double ratio) {
   const double length = ratio * period;
   const Result result = ridden(rig("spring-mass", half_sine_push(peak, length, kSpeed, 60.0),
                                    {spring(natural), "ride.duration=2s"}));
-  EXPECT_EQ(metric(result, "lift_offs"), 0.0);
-  EXPECT_EQ(metric(result, "top_outs"), 0.0);
-  return (metric(result, "travel_max") - metric(result, "sag")) * natural * natural / peak;
+  EXPECT_EQ(number_in(result, "lift_offs"), 0.0);
+  EXPECT_EQ(number_in(result, "top_outs"), 0.0);
+  return (number_in(result, "travel_max") - number_in(result, "sag")) * natural * natural / peak;
 }
 
 TEST(Shock, SpectrumOfAHalfSine) {
@@ -105,7 +105,7 @@ TEST(FreeVibration, LogarithmicDecrement) {
     const Result result =
         ridden(rig("spring-mass", half_sine_push(2.0, 0.25, kSpeed, 60.0),
                    strut(natural, zeta) + std::vector<std::string>{"ride.duration=3s"}));
-    EXPECT_EQ(metric(result, "lift_offs"), 0.0);
+    EXPECT_EQ(number_in(result, "lift_offs"), 0.0);
     const std::vector<double> x = swings(result, 0.1 + 0.25);
     ASSERT_GE(x.size(), 4U);
     // Closed form, Rao: memory.
@@ -123,7 +123,7 @@ double transmissibility(double natural, double zeta, double w, double amplitude,
       "spring-mass", waves(2.0 * kPi * speed_value / w, amplitude, 17.0 * speed_value),
       strut(natural, zeta) + std::vector<std::string>{"ride.speed=" + speed, "ride.duration=16s",
                                                       "ride.sample_rate=500Hz"}));
-  EXPECT_EQ(metric(result, "lift_offs"), 0.0);
+  EXPECT_EQ(number_in(result, "lift_offs"), 0.0);
   return std::abs(wave_in(result, "sprung_height", w, end - 3.0, end)) / amplitude;
 }
 
@@ -160,11 +160,11 @@ TEST(DryFriction, BlockThatComesToRest) {
                  dry(force, spring(natural)) +
                      std::vector<std::string>{"fork.friction.presliding_stiffness=100000 N/mm",
                                               "fork.friction.presliding_damping=0 N.s/m"}));
-  EXPECT_EQ(metric(result, "lift_offs"), 0.0);
+  EXPECT_EQ(number_in(result, "lift_offs"), 0.0);
   Points turns = turning_points(result, "travel", 0.1 + 0.2);
   ASSERT_GE(turns.size(), 11U);
   const double lost = std::abs(turns[0].second - turns[10].second);
-  EXPECT_GT(std::abs(turns[0].second - metric(result, "sag")), lost);
+  EXPECT_GT(std::abs(turns[0].second - number_in(result, "sag")), lost);
   record({"block on a rough surface: five swings take [s]", "Rao, memory", 2.0,
           turns[10].first - turns[0].first, 1e-3});
   record({"block on a rough surface: mu from what they lose", "Rao, memory", 0.1132,
@@ -178,7 +178,7 @@ TEST(DryFriction, AmplitudeLossACycle) {
   const double force = 2.0;
   const Result result = ridden(
       rig("spring-mass", half_sine_push(3.0, 0.4, kSpeed, 60.0), dry(force, spring(natural))));
-  EXPECT_EQ(metric(result, "lift_offs"), 0.0);
+  EXPECT_EQ(number_in(result, "lift_offs"), 0.0);
   const std::vector<double> x = swings(result, 0.1 + 0.4);
   ASSERT_GE(x.size(), 5U);
   const double expected = 4.0 * force / (kMass * natural * natural);
@@ -203,7 +203,7 @@ TEST(QuadraticDamping, TurningPoints) {
   const auto turns = [&](double peak) {
     const Result result =
         ridden(rig("spring-mass", half_sine_push(peak, 0.3, kSpeed, 60.0), orifice));
-    EXPECT_EQ(metric(result, "lift_offs"), 0.0);
+    EXPECT_EQ(number_in(result, "lift_offs"), 0.0);
     return swings(result, 0.1 + 0.3);
   };
   // The push after which the first turning point is at 0.2.

@@ -92,7 +92,7 @@ inline Result ridden(const Setup& setup) {
   return result;
 }
 
-inline double metric(const Result& result, const std::string& name) {
+inline double number_in(const Result& result, const std::string& name) {
   for (const std::vector<Metric>* list : {&result.metrics, &result.energy}) {
     for (const Metric& candidate : *list) {
       if (candidate.name == name) return candidate.value;
