@@ -144,6 +144,12 @@ const char* words_of_end(int status) {
 
 }  // namespace
 
+void begin_reading(std::size_t threads) {
+  std::vector<Process> processes;
+  for (std::size_t k = 0; k < std::min(threads, kMostIdle); ++k) processes.push_back(idle().take());
+  for (const Process& process : processes) idle().give(process);
+}
+
 ReadingProcess::ReadingProcess(const RegularFile& file, std::uint64_t part, bool trusted)
     : path_(file.path()), size_(file.size()), trusted_(trusted) {
   const Process process = idle().take();

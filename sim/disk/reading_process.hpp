@@ -11,6 +11,7 @@
 // An object is used by one thread at a time.
 #pragma once
 
+#include <cstddef>
 #include <cstdint>
 #include <memory>
 #include <span>
@@ -22,6 +23,10 @@
 #include "sim/disk/regular_file.hpp"
 
 namespace plunge {
+
+// Has so many processes wait before that many threads read: one that is forked while other threads
+// run may find locks of the C library or of a sanitizer held for ever. Throws RunError.
+void begin_reading(std::size_t threads);
 
 class ReadingProcess {
  public:

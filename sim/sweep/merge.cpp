@@ -21,6 +21,7 @@
 #include "sim/disk/file_kind.hpp"
 #include "sim/disk/hdf5_stream.hpp"
 #include "sim/disk/hdf5_units.hpp"
+#include "sim/disk/reading_process.hpp"
 #include "sim/disk/text_file.hpp"
 #include "sim/measure/channels.hpp"
 #include "sim/measure/metrics.hpp"
@@ -156,6 +157,7 @@ class Merger {
       if (options_.on_progress) options_.on_progress(steps_done_, steps());
       return false;
     };
+    begin_reading(threads);
     team.run(threads, member, watch, kShowAfter);
   }
 

@@ -17,6 +17,7 @@
 
 #include "models/setup/fault.hpp"
 #include "sim/disk/hdf5_writer.hpp"
+#include "sim/disk/reading_process.hpp"
 #include "sim/sweep/claims.hpp"
 #include "sim/sweep/shard_file.hpp"
 #include "sim/sweep/shard_queue.hpp"
@@ -74,6 +75,8 @@ class Runner : private HandOut {
     sweep_up(folder_.path);
     look();
     to_check_ = queue_.done_shards();
+    const std::size_t cores = std::max(1u, std::thread::hardware_concurrency());
+    begin_reading(std::min(to_check_.size(), options_.threads > 0 ? options_.threads : cores));
     team(to_check_.size(), [this] { check_some(); });
     const bool all_checked = checked_ == to_check_.size();
     const std::size_t missing = queue_.missing();
