@@ -18,20 +18,17 @@ namespace {
 
 namespace fs = std::filesystem;
 
-// A file itself, whatever it is called: its device and its number there.
-using Identity = std::pair<dev_t, ino_t>;
-
-std::optional<Identity> identity(const std::string& path) {
+std::optional<FileIdentity> identity(const std::string& path) {
   struct stat status = {};
   if (::stat(path.c_str(), &status) != 0) return std::nullopt;
-  return Identity{status.st_dev, status.st_ino};
+  return FileIdentity{status.st_dev, status.st_ino};
 }
 
-std::optional<Identity> identity_of_output(const std::string& path) {
+std::optional<FileIdentity> identity_of_output(const std::string& path) {
   if (path != kStandardOutput) return identity(path);
   struct stat status = {};
   if (::fstat(STDOUT_FILENO, &status) != 0) return std::nullopt;
-  return Identity{status.st_dev, status.st_ino};
+  return FileIdentity{status.st_dev, status.st_ino};
 }
 
 // Where a file is, or would be, by a path without links.
@@ -48,8 +45,8 @@ std::string folder_of(const std::string& path) {
 }
 
 bool is_one_file(const std::string& a, const std::string& b) {
-  const std::optional<Identity> first = identity_of_output(a);
-  const std::optional<Identity> second = identity_of_output(b);
+  const std::optional<FileIdentity> first = identity_of_output(a);
+  const std::optional<FileIdentity> second = identity_of_output(b);
   return first || second ? first == second : real_path(a) == real_path(b);
 }
 
@@ -63,35 +60,42 @@ void OutputGate::writes(const std::string& option, const std::string& path) {
   if (!path.empty()) outputs_.push_back({option, path});
 }
 
-void OutputGate::refuse_inputs(const Output& output) const {
-  const std::optional<Identity> own = identity_of_output(output.path);
-  if (!own) return;
-  const auto compare = [&](const std::string& input) {
-    if (identity(input) != own) return;
-    const std::string which = input == output.path ? "" : input + ", ";
-    throw InputError(Fault{
-        output.option, output.path, "is " + which + "a file that is read here: name another", {}});
-  };
-  for (const std::string& input : inputs_) compare(input);
-  for (const std::string& folder : folders_) {
+// The input that is that file; none: it is no input. own_alone: of folders those that is_own names.
+std::optional<std::string> OutputGate::input_at(const FileIdentity& place, bool own_alone) const {
+  for (const std::string& input : inputs_) {
+    if (identity(input) == place) return input;
+  }
+  for (const Folder& folder : folders_) {
     std::error_code error;
-    for (fs::recursive_directory_iterator entry(folder, error), end; !error && entry != end;
+    for (fs::recursive_directory_iterator entry(folder.path, error), end; !error && entry != end;
          entry.increment(error)) {
-      compare(entry->path().string());
+      const std::string path = entry->path().string();
+      if (identity(path) != place) continue;
+      if (!own_alone || !folder.is_own || folder.is_own(path)) return path;
     }
   }
+  return std::nullopt;
+}
+
+void OutputGate::refuse_inputs(const Output& output) const {
+  const std::optional<FileIdentity> own = identity_of_output(output.path);
+  const std::optional<std::string> input = own ? input_at(*own, false) : std::nullopt;
+  if (!input) return;
+  const std::string which = *input == output.path ? "" : *input + ", ";
+  throw InputError(Fault{
+      output.option, output.path, "is " + which + "a file that is read here: name another", {}});
 }
 
 void OutputGate::refuse_words() const {
   struct stat status = {};
   if (!speaks_ || ::fstat(STDOUT_FILENO, &status) != 0 || !S_ISREG(status.st_mode)) return;
-  const Identity own{status.st_dev, status.st_ino};
+  const FileIdentity own{status.st_dev, status.st_ino};
   const auto refuse = [](const std::string& path, const std::string& what) {
     throw InputError(Fault{
         "", "", "the standard output goes to " + path + ", " + what + ": name another file", {}});
   };
-  for (const std::string& input : inputs_) {
-    if (identity(input) == own) refuse(input, "a file that is read here");
+  if (const std::optional<std::string> input = input_at(own, true)) {
+    refuse(*input, "a file that is read here");
   }
   for (const Output& output : outputs_) {
     if (identity(output.path) == own) refuse(output.path, "the file of " + output.option);

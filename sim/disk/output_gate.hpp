@@ -11,23 +11,35 @@
 // that are there is removed.
 #pragma once
 
+#include <sys/types.h>
+
+#include <functional>
+#include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 namespace plunge {
+
+// A file itself, whatever it is called: its device and its number there.
+using FileIdentity = std::pair<dev_t, ino_t>;
 
 class OutputGate {
  public:
   void reads(const std::string& path) { inputs_.push_back(path); }
   void reads(const std::vector<std::string>& paths);
-  // Every file in a folder and in those below it.
-  void reads_folder(const std::string& path) { folders_.push_back(path); }
+  // Every file in a folder and in those below it. Words may go into those that `is_own` does not
+  // name, where there is one. Looked through only where something that is written to is there.
+  using IsOwn = std::function<bool(const std::string& path)>;
+  void reads_folder(const std::string& path, IsOwn is_own = {}) {
+    folders_.push_back({path, std::move(is_own)});
+  }
 
   // option: as faults name it. An empty path is an output that nobody wants.
   void writes(const std::string& option, const std::string& path);
 
   // Words go to the standard output. Where that is a file it must be no input, which they would be
-  // written into; what else a folder holds that is read may be one, such as a log.
+  // written into.
   void speaks() { speaks_ = true; }
 
   // replace: also what plunge did not write. Throws InputError for what is refused, RunError where
@@ -39,12 +51,17 @@ class OutputGate {
     std::string option;
     std::string path;
   };
+  struct Folder {
+    std::string path;
+    IsOwn is_own;
+  };
+  std::optional<std::string> input_at(const FileIdentity& place, bool own_alone) const;
   void refuse_inputs(const Output& output) const;
   void refuse_words() const;
   void refuse_twins() const;
 
   std::vector<std::string> inputs_;
-  std::vector<std::string> folders_;
+  std::vector<Folder> folders_;
   std::vector<Output> outputs_;
   bool speaks_ = false;
 };

@@ -5,7 +5,6 @@
 #include <algorithm>
 #include <cstdint>
 #include <new>
-#include <thread>
 #include <utility>
 
 #include "models/setup/fault.hpp"
@@ -13,6 +12,7 @@
 #include "sim/input/scene_text.hpp"
 #include "sim/report/result_stream.hpp"
 #include "sim/report/used_parameters.hpp"
+#include "sim/sweep/team.hpp"
 
 namespace plunge {
 namespace {
@@ -55,8 +55,7 @@ std::uint64_t memory_for(const ReadyRides& all, std::size_t threads) {
   for (const ReadyRide& ride : all.rides) {
     samples = std::max<std::uint64_t>(samples, most_samples(ride.setup));
   }
-  const std::uint64_t at_once =
-      threads > 0 ? threads : std::max(1u, std::thread::hardware_concurrency());
+  const std::uint64_t at_once = threads_or_cores(threads);
   const std::uint64_t block = sizeof(double) * kTraceBlock * empty_channels().size();
   return kRide * all.rides.size() +
          std::min<std::uint64_t>(at_once, all.rides.size()) * (kSample * samples + 2 * block);

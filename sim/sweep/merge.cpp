@@ -14,7 +14,6 @@
 #include <optional>
 #include <span>
 #include <sstream>
-#include <thread>
 #include <utility>
 
 #include "models/setup/fault.hpp"
@@ -141,8 +140,7 @@ class Merger {
   template <class Work>
   void in_threads(std::size_t count, const Work& work) {
     if (report_.stopped) return;
-    const std::size_t cores = std::max(1u, std::thread::hardware_concurrency());
-    const std::size_t threads = std::min(count, options_.threads > 0 ? options_.threads : cores);
+    const std::size_t threads = std::min(count, threads_or_cores(options_.threads));
     std::atomic<std::size_t> next{0};
     Team team;
     const auto member = [&] {

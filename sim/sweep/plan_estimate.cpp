@@ -4,12 +4,12 @@
 #include <chrono>
 #include <cmath>
 #include <map>
-#include <thread>
 
 #include "models/setup/fault.hpp"
 #include "models/setup/masses.hpp"
 #include "models/setup/ride_line.hpp"
 #include "sim/ground/terrain.hpp"
+#include "sim/sweep/team.hpp"
 
 namespace plunge {
 namespace {
@@ -143,8 +143,7 @@ class Trial {
 }  // namespace
 
 PlanEstimate estimate(const Plan& plan, std::size_t threads) {
-  const std::size_t cores = std::max(1u, std::thread::hardware_concurrency());
-  return Trial(plan).run(threads > 0 ? threads : cores);
+  return Trial(plan).run(threads_or_cores(threads));
 }
 
 }  // namespace plunge

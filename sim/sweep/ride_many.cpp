@@ -4,7 +4,6 @@
 #include <chrono>
 #include <map>
 #include <mutex>
-#include <thread>
 #include <utility>
 
 #include "models/setup/keys.hpp"
@@ -33,8 +32,6 @@ class RideTeam {
   // where it dropped it.
   template <class Make>
   void run(const Make& make) {
-    const std::size_t cores = std::max(1u, std::thread::hardware_concurrency());
-    const std::size_t wanted = watch_.threads > 0 ? watch_.threads : cores;
     const std::size_t tasks = (all_ + handful_ - 1) / handful_;
     Team team;
     const auto work = [&] {
@@ -44,7 +41,8 @@ class RideTeam {
       }
     };
     const auto no_watch = [] { return false; };
-    team.run(std::min(wanted, tasks), work, no_watch, std::chrono::milliseconds(100));
+    team.run(std::min(threads_or_cores(watch_.threads), tasks), work, no_watch,
+             std::chrono::milliseconds(100));
   }
 
   bool stopping() {

@@ -11,7 +11,6 @@
 #include <filesystem>
 #include <mutex>
 #include <system_error>
-#include <thread>
 #include <utility>
 #include <vector>
 
@@ -75,8 +74,7 @@ class Runner : private HandOut {
     sweep_up(folder_.path);
     look();
     to_check_ = queue_.done_shards();
-    const std::size_t cores = std::max(1u, std::thread::hardware_concurrency());
-    begin_reading(std::min(to_check_.size(), options_.threads > 0 ? options_.threads : cores));
+    begin_reading(threads_for(to_check_.size()));
     team(to_check_.size(), [this] { check_some(); });
     const bool all_checked = checked_ == to_check_.size();
     const std::size_t missing = queue_.missing();
@@ -119,11 +117,13 @@ class Runner : private HandOut {
     looked_ = Clock::now();
   }
 
+  std::size_t threads_for(std::size_t tasks) const {
+    return std::min(tasks, threads_or_cores(options_.threads));
+  }
+
   // Runs `work` in as many threads as are wanted and of use; this one watches, and where it is
   // helped looks after the riders elsewhere.
   void team(std::size_t tasks, const std::function<void()>& work, bool helped = false) {
-    const std::size_t cores = std::max(1u, std::thread::hardware_concurrency());
-    const std::size_t threads = std::min(tasks, options_.threads > 0 ? options_.threads : cores);
     // A look at the folder reads what all its workers say: many at once on a slow file system would
     // do little else.
     Clock::time_point ticked = Clock::now();
@@ -137,7 +137,8 @@ class Runner : private HandOut {
       }
       return others;
     };
-    team_.run(threads, work, watch, helped ? Clock::duration(kAsk) : Clock::duration(kTick));
+    team_.run(threads_for(tasks), work, watch,
+              helped ? Clock::duration(kAsk) : Clock::duration(kTick));
   }
 
   // True while some are still at work; where one is in trouble, those left are heard to their end.

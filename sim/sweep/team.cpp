@@ -1,10 +1,15 @@
 #include "sim/sweep/team.hpp"
 
+#include <algorithm>
 #include <system_error>
 #include <thread>
 #include <vector>
 
 namespace plunge {
+
+std::size_t threads_or_cores(std::size_t asked) {
+  return asked > 0 ? asked : std::max(1u, std::thread::hardware_concurrency());
+}
 
 void Team::fail() {
   const std::lock_guard lock(mutex_);

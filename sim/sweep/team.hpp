@@ -11,6 +11,9 @@
 
 namespace plunge {
 
+// Threads that are asked for; 0: one for each core, at least one.
+std::size_t threads_or_cores(std::size_t asked);
+
 class Team {
  public:
   using Clock = std::chrono::steady_clock;

@@ -1,7 +1,6 @@
 #include "tools/cli/outputs.hpp"
 
 #include <filesystem>
-#include <system_error>
 
 #include "models/setup/fault.hpp"
 #include "sim/disk/atomic_file.hpp"
@@ -14,25 +13,16 @@
 namespace plunge {
 namespace {
 
-// What a sweep keeps in its folder, and nothing that others put there.
-std::vector<std::string> files_of_sweep(const std::string& folder) {
-  namespace fs = std::filesystem;
-  std::vector<std::string> files;
-  std::error_code error;
-  for (fs::recursive_directory_iterator entry(folder, error), end; !error && entry != end;
-       entry.increment(error)) {
-    const std::string path = entry->path().string();
-    if (!sweep_that_owns(path).empty()) files.push_back(path);
-  }
-  return files;
-}
-
 // Every file that a command reads, by now or by what its verb says.
 OutputGate gate_of(const std::vector<std::string>& inputs, const std::string& folder) {
   OutputGate gate;
   gate.reads(files_read());
   gate.reads(inputs);
-  if (!folder.empty()) gate.reads(files_of_sweep(folder));
+  if (!folder.empty()) {
+    // Words may go into what others put there beside the sweep, such as a log.
+    gate.reads_folder(folder,
+                      [](const std::string& path) { return !sweep_that_owns(path).empty(); });
+  }
   return gate;
 }
 
@@ -53,7 +43,6 @@ void open_outputs(const Outputs& outputs, const std::vector<std::string>& inputs
   }
   OutputGate gate = gate_of(inputs, folder);
   if (!piped) gate.speaks();
-  if (!folder.empty()) gate.reads_folder(folder);
   const auto write = [&](const char* option, const std::string& path) {
     const std::string sweep = path == kStandardOutput ? "" : sweep_that_owns(path);
     if (!sweep.empty()) {
