@@ -867,6 +867,11 @@ const CommonUnit* find_common_unit(std::string_view name) {
   return found == std::end(kCommonUnits) ? nullptr : found;
 }
 
+double in_common_unit(double value, std::string_view said) {
+  const CommonUnit* unit = find_common_unit(said);
+  return unit == nullptr ? value : unit->from_si(value);
+}
+
 std::string say(double value, std::string_view said) {
   const CommonUnit& unit = common_unit(said);
   return printed(unit.from_si(value), said);

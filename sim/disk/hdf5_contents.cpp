@@ -3,7 +3,6 @@
 #include <fmt/core.h>
 
 #include <algorithm>
-#include <limits>
 
 #include "sim/disk/hdf5_library.hpp"
 

@@ -1,7 +1,6 @@
 #include "sim/disk/hdf5_reader.hpp"
 
 #include <algorithm>
-#include <limits>
 #include <string_view>
 
 #include "models/setup/fault.hpp"

@@ -16,8 +16,8 @@
 
 namespace plunge {
 
-// What is asked of the seal (sim/disk/hdf5_seal.hpp): that it is there; nothing, since
-// demand_seal() has just been content; or that it fits where there is one.
+// What is asked of the seal (sim/disk/hdf5_seal.hpp): that it is there and fits; that it is there,
+// since demand_seal() has just been content; or that it fits where there is one.
 enum class Seal { demanded, looked_at, not_needed };
 
 // Every complaint is an InputError that names the file, the object and the rule; the library prints
@@ -25,9 +25,7 @@ enum class Seal { demanded, looked_at, not_needed };
 class Hdf5Reader {
  public:
   // Refuses what cannot be opened, is not HDF5, or is damaged or cut short.
-  Hdf5Reader(const std::string& path, Seal seal);
-  explicit Hdf5Reader(const std::string& path, bool sealed = false)
-      : Hdf5Reader(path, sealed ? Seal::looked_at : Seal::demanded) {}
+  explicit Hdf5Reader(const std::string& path, Seal seal = Seal::demanded);
 
   bool has(const std::string& object) const;
   // Names in a group, in the order in which they were written; groups themselves left out.

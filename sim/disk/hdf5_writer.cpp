@@ -118,7 +118,7 @@ std::int64_t stored_type(Hdf5Number number) {
 
 // Throws std::bad_alloc where the library would have too little memory: it does not bear to be
 // refused. The room is given back at once.
-void demand_room(std::size_t bytes) { ::operator delete(::operator new(kLibraryRoom + bytes)); }
+void demand_memory(std::size_t bytes) { ::operator delete(::operator new(kLibraryRoom + bytes)); }
 
 }  // namespace
 
@@ -126,14 +126,14 @@ void set_up_hdf5() {
   const std::lock_guard lock(hdf5_lock());
   static bool done_so = false;
   if (done_so) return;
-  demand_room(0);
+  demand_memory(0);
   if (H5open() < 0) throw RunError("the HDF5 library cannot be set up: not enough memory");
   silence_library();
   done_so = true;
 }
 
 Hdf5Writer::Hdf5Writer(std::size_t expected_bytes) {
-  demand_room(2 * expected_bytes);
+  demand_memory(2 * expected_bytes);
   silence_library();
   const Hdf5Handle access = made(H5Pcreate(H5P_FILE_ACCESS), H5Pclose, "file access");
   constexpr bool kOnDisk = false;
@@ -246,7 +246,7 @@ void Hdf5Writer::attach(std::int64_t variable, const std::string& path,
 void Hdf5Writer::add(const std::string& path, const std::vector<std::string>& dimensions,
                      std::int64_t type, const void* values, std::size_t count,
                      const Hdf5Attributes& attributes, const Storage& storage) {
-  demand_room(0);
+  demand_memory(0);
   if (count_of(shape_of(dimensions)) != count) {
     throw std::invalid_argument(path + ": its size does not fit its dimensions");
   }

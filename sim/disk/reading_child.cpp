@@ -11,7 +11,6 @@
 #include <csignal>
 #include <cstdlib>
 #include <exception>
-#include <limits>
 #include <new>
 #include <optional>
 #include <stdexcept>

@@ -22,7 +22,7 @@
 namespace plunge {
 namespace {
 
-constexpr std::size_t kMostIdle = 64;                          // processes that are kept
+constexpr std::size_t kMostIdle = 64;  // processes that are kept, if no more were begun
 constexpr std::uint64_t kMostPiece = std::uint64_t{64} << 20;  // of an answer, small files [byte]
 // Time on the clock that an answer may take: a disk may be far away, and a machine busy.
 double patience_for(std::uint64_t size) {
@@ -101,10 +101,21 @@ class Idle {
     return fork_one();
   }
 
+  // Has so many wait.
+  void begin(std::size_t count) {
+    std::vector<Process> processes;
+    while (processes.size() < count) processes.push_back(take());
+    {
+      const std::lock_guard lock(mutex_);
+      most_ = std::max(most_, count);
+    }
+    for (const Process& process : processes) give(process);
+  }
+
   void give(const Process& process) {
     {
       const std::lock_guard lock(mutex_);
-      if (idle_.size() < kMostIdle) {
+      if (idle_.size() < most_) {
         idle_.push_back(process);
         return;
       }
@@ -116,6 +127,7 @@ class Idle {
   std::mutex mutex_;
   pid_t owner_ = ::getpid();
   std::vector<Process> idle_;
+  std::size_t most_ = kMostIdle;
 };
 
 Idle& idle() {
@@ -144,11 +156,7 @@ const char* words_of_end(int status) {
 
 }  // namespace
 
-void begin_reading(std::size_t threads) {
-  std::vector<Process> processes;
-  for (std::size_t k = 0; k < std::min(threads, kMostIdle); ++k) processes.push_back(idle().take());
-  for (const Process& process : processes) idle().give(process);
-}
+void begin_reading(std::size_t threads) { idle().begin(threads); }
 
 ReadingProcess::ReadingProcess(const RegularFile& file, std::uint64_t part, bool trusted)
     : path_(file.path()), size_(file.size()), trusted_(trusted) {

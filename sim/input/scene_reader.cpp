@@ -21,7 +21,6 @@ namespace {
 // What is done with a file of another type.
 std::string verb_for(const std::string& type) {
   if (type == "plan") return "; a plan is ridden by plunge sweep";
-  if (type == "scene") return "; a scene is ridden by plunge ride";
   if (type == "fork") return "; a fork is drawn by plunge curve, and named by a scene";
   return "";
 }

@@ -77,11 +77,11 @@ void write_result_file(const std::string& path, const ResultFile& file) {
     }
     stream.finish(ride, rides[ride]);
   }
-  stream.save([&](std::size_t ride) {
-    return ResultStream::Used{file.parameters[ride],
-                              file.tables.empty() ? std::vector<UsedTable>() : file.tables[ride],
-                              rides[ride].scene_text};
-  });
+  const auto tables = [&](std::size_t ride) {
+    return file.tables.empty() ? std::vector<UsedTable>() : file.tables[ride];
+  };
+  stream.save({[&](std::size_t ride) { return file.parameters[ride]; }, tables,
+               [&](std::size_t ride) { return rides[ride].scene_text; }});
 }
 
 namespace {

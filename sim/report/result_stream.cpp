@@ -3,7 +3,6 @@
 #include <fmt/core.h>
 
 #include <algorithm>
-#include <cmath>
 #include <limits>
 #include <stdexcept>
 #include <utility>
@@ -12,6 +11,7 @@
 #include "sim/disk/atomic_file.hpp"
 #include "sim/disk/disk_room.hpp"
 #include "sim/disk/file_kind.hpp"
+#include "sim/disk/hdf5_lock.hpp"
 #include "sim/disk/hdf5_seal.hpp"
 #include "sim/disk/hdf5_writer.hpp"
 #include "sim/disk/packed.hpp"
@@ -188,6 +188,7 @@ class ResultStream::Writing {
       pieces.push_back(packed(padded));
     }
     const std::lock_guard lock(mutex_);
+    const std::lock_guard library(hdf5_lock());
     const std::size_t first = std::exchange(received_[ride], received_[ride] + count);
     longest_ = std::max(longest_, received_[ride]);
     for (std::size_t channel = 0; channel < pieces.size(); ++channel) {
@@ -197,6 +198,7 @@ class ResultStream::Writing {
 
   void finish(std::size_t ride, const Result& result) {
     const std::lock_guard lock(mutex_);
+    const std::lock_guard library(hdf5_lock());
     finished_.at(ride) = true;
     Result rest;
     rest.label = result.label;
@@ -221,16 +223,16 @@ class ResultStream::Writing {
     return next_;
   }
 
-  void save(const std::function<Used(std::size_t)>& used) {
+  void save(const Used& used) {
     if (next_ == 0) throw std::invalid_argument("a result file needs a ride");
+    const std::lock_guard library(hdf5_lock());
     writer_.shorten(kRide, next_);
     if (longest_ > 0) writer_.shorten(kTime, longest_);
     Columns parameters(next_);
     std::vector<TableShape> tables;
     for (std::size_t ride = 0; ride < next_; ++ride) {
-      const Used one = used(ride);
-      parameters.add(ride, one.parameters);
-      widen(tables, one.tables);
+      parameters.add(ride, used.parameters(ride));
+      widen(tables, used.tables(ride));
     }
     write_root(parameters, used);
     writer_.group("/parameters");
@@ -365,7 +367,7 @@ class ResultStream::Writing {
   }
 
   // The variables of the root but the traces.
-  void write_root(const Columns& parameters, const std::function<Used(std::size_t)>& used) {
+  void write_root(const Columns& parameters, const Used& used) {
     writer_.variable(root(kLabel), {kRide}, labels_,
                      {{"long_name", "what tells this ride from its neighbours"}});
     std::string coordinates = kLabel;
@@ -392,15 +394,14 @@ class ResultStream::Writing {
     writer_.text_rows(root(kSceneText), {kRide},
                       {{"long_name", "the scene, as TOML that rides again alike"}});
     for (std::size_t ride = 0; ride < next_; ++ride) {
-      writer_.write_row(root(kSceneText), ride, std::vector{used(ride).scene_text});
+      writer_.write_row(root(kSceneText), ride, std::vector{used.scene_text(ride)});
     }
     writer_.variable(root(kFailure), {kRide}, failures_,
                      {{"long_name", "where and why the run failed, empty if it did not"}});
   }
 
   // The lists of all rides: each column once, the longest ride's rows, a ride at a time.
-  void write_tables(const std::vector<TableShape>& tables,
-                    const std::function<Used(std::size_t)>& used) {
+  void write_tables(const std::vector<TableShape>& tables, const Used& used) {
     if (tables.empty()) return;
     const auto path = [](const TableShape& table, const std::string& name) {
       return "/parameters/" + hdf5_name(table.name) + "/" + name;
@@ -425,7 +426,7 @@ class ResultStream::Writing {
       }
     }
     for (std::size_t ride = 0; ride < next_; ++ride) {
-      const std::vector<UsedTable> own = used(ride).tables;
+      const std::vector<UsedTable> own = used.tables(ride);
       for (const TableShape& table : tables) {
         const auto found = std::ranges::find(own, table.name, &UsedTable::name);
         for (std::size_t i = 0; i < table.columns.size(); ++i) {
@@ -513,6 +514,6 @@ void ResultStream::finish(std::size_t ride, const Result& result) {
 
 std::size_t ResultStream::finished() const { return writing_->finished(); }
 
-void ResultStream::save(const std::function<Used(std::size_t ride)>& used) { writing_->save(used); }
+void ResultStream::save(const Used& used) { writing_->save(used); }
 
 }  // namespace plunge

@@ -55,13 +55,15 @@ class ResultStream {
   // How many rides from the first on are finished: those that save() keeps.
   std::size_t finished() const;
 
-  // used: what each ride used, in order. Throws as write_result_file() does.
+  // What each ride used, worked out ride by ride as it is asked for: tables twice, the rest once.
   struct Used {
-    std::vector<UsedParameter> parameters;
-    std::vector<UsedTable> tables;
-    std::string scene_text;
+    std::function<std::vector<UsedParameter>(std::size_t ride)> parameters;
+    std::function<std::vector<UsedTable>(std::size_t ride)> tables;
+    std::function<std::string(std::size_t ride)> scene_text;
   };
-  void save(const std::function<Used(std::size_t ride)>& used);
+  // Throws RunError where the disk refuses, std::invalid_argument where what was used contradicts
+  // itself: one name for two things or with two units.
+  void save(const Used& used);
 
  private:
   class Writing;

@@ -80,10 +80,10 @@ std::vector<Result> ride_and_write(const std::string& path, const ReadyRides& al
   ride_each(all.rides, taker, options.watch);
   results.resize(stream.finished());
   if (results.empty()) return results;
-  stream.save([&](std::size_t ride) {
-    const Setup& setup = all.rides[ride].setup;
-    return ResultStream::Used{used_parameters(setup), used_tables(setup), to_scene_text(setup)};
-  });
+  const auto setup = [&](std::size_t ride) -> const Setup& { return all.rides[ride].setup; };
+  stream.save({[&](std::size_t ride) { return used_parameters(setup(ride)); },
+               [&](std::size_t ride) { return used_tables(setup(ride)); },
+               [&](std::size_t ride) { return to_scene_text(setup(ride)); }});
   return results;
 }
 

@@ -82,7 +82,11 @@ std::vector<bool> SweepChoices::spoken_of(const std::vector<double>& values) con
 }
 
 std::vector<Tail> SweepChoices::tails(const std::string& metric, bool lower_is_worse) const {
-  const std::vector<double> values = values_of(metric);
+  return tails(values_of(metric), lower_is_worse);
+}
+
+std::vector<Tail> SweepChoices::tails(const std::vector<double>& values,
+                                      bool lower_is_worse) const {
   const std::vector<bool> spoken = spoken_of(values);
   const double sign = lower_is_worse ? -1.0 : 1.0;
   // The numbers of each choice one after another, made so that more is worse.

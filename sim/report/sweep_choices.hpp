@@ -47,8 +47,10 @@ class SweepChoices {
   // Rides that failed or were not ridden.
   const std::vector<std::size_t>& lost() const { return lost_; }
 
-  // Of a metric; `lower_is_worse` turns the direction.
+  // Of a metric, or of the values that the selected rides have of it; `lower_is_worse` turns the
+  // direction.
   std::vector<Tail> tails(const std::string& metric, bool lower_is_worse) const;
+  std::vector<Tail> tails(const std::vector<double>& values, bool lower_is_worse) const;
 
   // Share of the rides that have a number in which it is above 0; unset where none has it.
   std::vector<double> shares_above_none(const std::string& metric) const;

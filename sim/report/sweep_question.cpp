@@ -16,17 +16,6 @@
 namespace plunge {
 namespace {
 
-// Parts of a text between commas.
-std::vector<std::string> listed(const std::string& text) {
-  std::vector<std::string> words;
-  for (std::size_t start = 0; start <= text.size();) {
-    const std::size_t end = std::min(text.find(',', start), text.size());
-    words.push_back(word_in(std::string_view(text).substr(start, end - start)));
-    start = end + 1;
-  }
-  return words;
-}
-
 // A name without what people leave out of it: "handforcemax".
 std::string squeezed(std::string_view name) {
   std::string letters;
@@ -57,6 +46,16 @@ void refuse_option(const std::string& option, const std::string& text, const std
 }
 
 std::string word_in(std::string_view text) { return std::string(trimmed(text)); }
+
+std::vector<std::string> listed(const std::string& text) {
+  std::vector<std::string> words;
+  for (std::size_t start = 0; start <= text.size();) {
+    const std::size_t end = std::min(text.find(',', start), text.size());
+    words.push_back(word_in(std::string_view(text).substr(start, end - start)));
+    start = end + 1;
+  }
+  return words;
+}
 
 bool holds(const Limit& limit, double value) {
   // Equal to what a ride's last digits are worth, so that "95%" meets 0.95 however it came about.

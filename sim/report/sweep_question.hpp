@@ -53,6 +53,9 @@ bool holds(const Limit& limit, double value);
 // A word of such a text, without the blanks around it.
 std::string word_in(std::string_view text);
 
+// Its words between commas.
+std::vector<std::string> listed(const std::string& text);
+
 // A value as people give it, "95%"; a bare number only where people say no unit. Throws InputError
 // with a rule and no key.
 double number_said(const std::string& text, const std::string& unit, const std::string& said);

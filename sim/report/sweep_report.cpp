@@ -289,8 +289,7 @@ SweepReport report_sweep(const SweepSelection& selection, const SweepQuestion& q
     report.metrics.push_back(spread_of(selection, metric, values));
     report.metrics.back().sensitivity = sensitivity_of(selection, inputs, values);
     if (!choices) continue;
-    const std::vector<Tail> tails =
-        choices->tails(metric.name, lower_is_worse(question, metric.name));
+    const std::vector<Tail> tails = choices->tails(values, lower_is_worse(question, metric.name));
     for (std::size_t i = 0; i < tails.size(); ++i) report.choices[i].tails.push_back(tails[i]);
   }
   if (choices) {

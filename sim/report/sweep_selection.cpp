@@ -29,9 +29,7 @@ struct Condition {
   const std::string& text;
   std::string value;
 
-  [[noreturn]] void refuse(const std::string& rule) const {
-    throw InputError(Fault{option, text, rule, {}});
-  }
+  [[noreturn]] void refuse(const std::string& rule) const { refuse_option(option, text, rule); }
 };
 
 std::vector<std::size_t> all_of(std::size_t count) {
@@ -61,8 +59,8 @@ std::string there_is(const GridAxis& axis) {
 // Both ends of "60psi..80psi"; the first may leave its unit to the last.
 std::pair<double, double> ends_of(const Condition& asked, const KnobLabel& axis) {
   const std::size_t dots = asked.value.find("..");
-  std::string first(trimmed(std::string_view(asked.value).substr(0, dots)));
-  const std::string last(trimmed(std::string_view(asked.value).substr(dots + 2)));
+  std::string first = word_in(std::string_view(asked.value).substr(0, dots));
+  const std::string last = word_in(std::string_view(asked.value).substr(dots + 2));
   try {
     if (split_quantity(first).unit.empty()) first += split_quantity(last).unit;
     const std::pair<double, double> ends = {number_said(first, axis.unit, axis.said),
@@ -88,25 +86,15 @@ bool same(double a, double b) {
   return std::abs(a - b) <= kSameDigits * std::max(std::abs(a), std::abs(b));
 }
 
-std::vector<std::string> words_of(const Condition& asked) {
-  std::vector<std::string> words;
-  for (std::size_t start = 0; start <= asked.value.size();) {
-    const std::size_t end = std::min(asked.value.find(',', start), asked.value.size());
-    words.emplace_back(trimmed(std::string_view(asked.value).substr(start, end - start)));
-    start = end + 1;
-  }
-  return words;
-}
-
 std::size_t place_of_label(const Condition& asked, const std::string& word, const GridAxis& axis) {
   const auto found = std::ranges::find(axis.labels, word);
   if (found != axis.labels.end()) {
     return static_cast<std::size_t>(found - axis.labels.begin());
   }
   const std::vector<std::string_view> labels(axis.labels.begin(), axis.labels.end());
-  asked.refuse(
-      fmt::format("there is no {} \"{}\"{}{} {}", axis.name, word, suggestion(word, labels),
-                  nearest_name(word, labels).empty() ? "; there is" : " There is", there_is(axis)));
+  const std::string meant = suggestion(word, labels);
+  asked.refuse(fmt::format("there is no {} \"{}\"{}{} {}", axis.name, word, meant,
+                           meant.empty() ? "; there is" : " There is", there_is(axis)));
 }
 
 std::size_t place_of_number(const Condition& asked, const std::string& word, const GridAxis& axis) {
@@ -134,7 +122,7 @@ std::set<std::size_t> places_on(const Condition& asked, const GridAxis& axis) {
     }
     return places;
   }
-  for (const std::string& word : words_of(asked)) {
+  for (const std::string& word : listed(asked.value)) {
     places.insert(labelled ? place_of_label(asked, word, axis)
                            : place_of_number(asked, word, axis));
   }
@@ -157,7 +145,7 @@ std::set<std::size_t> rows_on(const Condition& asked, const SampledNumber& numbe
     if (rows.empty()) asked.refuse("no row of the sample lies in it; " + there);
     return rows;
   }
-  for (const std::string& word : words_of(asked)) {
+  for (const std::string& word : listed(asked.value)) {
     const double wanted = number_of(asked, word, number);
     const std::size_t before = rows.size();
     for (std::size_t row = 0; row < values.size(); ++row) {
@@ -174,8 +162,7 @@ std::set<std::size_t> rows_on(const Condition& asked, const SampledNumber& numbe
 }  // namespace
 
 std::string setting_text(double value, const std::string& said) {
-  const CommonUnit* unit = find_common_unit(said);
-  return fmt::format("{:.4g}", unit == nullptr ? value : unit->from_si(value));
+  return fmt::format("{:.4g}", in_common_unit(value, said));
 }
 
 std::string value_name(const GridAxis& axis, std::size_t at) {
@@ -194,9 +181,9 @@ SweepSelection::SweepSelection(const MergedSweep& sweep, const std::string& opti
   const std::size_t axes = sweep.grid().size();
   for (const std::string& text : conditions) {
     const std::size_t sign = text.find('=');
-    const std::string name(trimmed(std::string_view(text).substr(0, sign)));
+    const std::string name = word_in(std::string_view(text).substr(0, sign));
     const std::string value =
-        sign == std::string::npos ? "" : std::string(trimmed(text.substr(sign + 1)));
+        sign == std::string::npos ? "" : word_in(std::string_view(text).substr(sign + 1));
     const Condition asked{option, text, value};
     if (name.empty() || value.empty()) {
       asked.refuse("must be an axis and a value, such as fork.spacers=2 or rider=wren");

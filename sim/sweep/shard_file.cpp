@@ -21,6 +21,7 @@
 #include "sim/disk/hdf5_writer.hpp"
 #include "sim/measure/channels.hpp"
 #include "sim/measure/metrics.hpp"
+#include "sim/sweep/sweep_paths.hpp"
 
 namespace plunge {
 namespace {
@@ -165,8 +166,7 @@ void read_rows(const Hdf5Reader& reader, std::size_t count, ShardColumns& shard)
 void demand_no_link(const std::string& path) {
   std::error_code error;
   if (std::filesystem::is_symlink(path, error)) {
-    throw InputError(Fault{
-        "", "", "is a link, and links are not followed in the folder of a sweep", {path, 0, 0}});
+    throw InputError(Fault{"", "", kNoLink, {path, 0, 0}});
   }
 }
 
@@ -291,7 +291,7 @@ ShardTally read_shard_tally(const std::string& path, const Plan& plan,
                             const std::string& fingerprint) {
   demand_no_link(path);
   demand_seal(path);
-  const Hdf5Reader reader(path, true);
+  const Hdf5Reader reader(path, Seal::looked_at);
   const std::size_t number = demand_shard(reader, plan, fingerprint);
   ShardColumns shard;
   read_rows(reader, rides_of_shard(plan, number), shard);

@@ -41,7 +41,7 @@ constexpr int kHeadLines = 6;  // of resolved-plan.txt, before the plan's own
 // Refuses a folder in which something else has the name of what plunge reads and writes there, such
 // as a link, which would lead outside.
 void demand_own_names(const std::string& path) {
-  for (const std::string& name : names_written_once()) {
+  for (const std::string& name : own_names()) {
     const std::string at = path_in(path, name);
     std::error_code error;
     const fs::file_status status = fs::symlink_status(at, error);
@@ -49,7 +49,7 @@ void demand_own_names(const std::string& path) {
     const bool fits = folder ? fs::is_directory(status) : fs::is_regular_file(status);
     if (!fs::exists(status) || fits) continue;
     refuse_folder(at, fs::is_symlink(status)
-                          ? "is a link, and links are not followed in the folder of a sweep"
+                          ? kNoLink
                           : "is not what plunge has by this name in the folder of a sweep");
   }
 }
@@ -386,7 +386,7 @@ std::string sweep_that_owns(const std::string& path) {
   }
   std::size_t number = 0;
   const std::string name = real.filename().string();
-  const std::vector<std::string> own = names_written_once();
+  const std::vector<std::string> own = own_names();
   const bool known = std::ranges::find(own, name) != own.end() || is_shard_name(name, number);
   return known && holds_sweep(folder) ? folder.string() : "";
 }

@@ -22,8 +22,11 @@ inline constexpr char kWorkName[] = "work";
 inline constexpr char kKeptName[] = "files";
 inline constexpr char kKeptIndexName[] = "index.txt";  // in files/
 
+// What is said of a link that has the name of one of them.
+inline constexpr char kNoLink[] = "is a link, and links are not followed in the folder of a sweep";
+
 // Those that are in every such folder and no shards.
-inline std::vector<std::string> names_written_once() {
+inline std::vector<std::string> own_names() {
   const std::string work = std::string(kWorkName) + "/";
   return {kPlanCopyName, kPlanPathName,  kResolvedName,   kWorkName,
           kKeptName,     work + "locks", work + "tallies"};

@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <exception>
 #include <filesystem>
-#include <iostream>
 #include <string_view>
 #include <system_error>
 
@@ -199,13 +198,12 @@ void CommandLine::add_check() {
   verb->add_option("files", check_.files, "files to check (TOML)")
       ->required()
       ->type_name("FILE...");
-  add_json(verb, check_.json, "print the faults as JSON");
+  add_json(verb, check_.json, "print the faults, and what plans hold, as JSON");
 }
 
 void CommandLine::add_sweep() {
   CLI::App* verb = add_verb(app_, "sweep", "run a plan of many rides to its end in a folder",
                             [this] { return sweep_verb(sweep_); });
-  verb->get_formatter()->label("SUBCOMMAND", "status|gather|merge|report");
   verb->add_option(
           "plan", sweep_.plan,
           "plan file (TOML), or the folder of a sweep to go on with, which keeps its plan; "

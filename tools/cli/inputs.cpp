@@ -111,7 +111,6 @@ bool held_in_all(const std::vector<const FileRide*>& rides, const std::string& n
 std::vector<std::string> said_values(const std::vector<Given>& values, const std::string& said) {
   constexpr int kLeastDigits = 4;
   constexpr int kMostDigits = 9;
-  const CommonUnit* unit = find_common_unit(said);
   std::set<double> different;
   for (const Given& one : values) {
     if (one.there && one.text.empty()) different.insert(one.value);
@@ -121,7 +120,7 @@ std::vector<std::string> said_values(const std::vector<Given>& values, const std
     texts.clear();
     std::set<std::string> numbers;
     for (const Given& one : values) {
-      const double number = unit == nullptr ? one.value : unit->from_si(one.value);
+      const double number = in_common_unit(one.value, said);
       const bool is_number = one.there && one.text.empty();
       texts.push_back(!one.there  ? kMissing
                       : is_number ? fmt::format("{:.{}g}", number + 0.0, digits)

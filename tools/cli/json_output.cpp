@@ -98,17 +98,4 @@ std::string modes_json(const ModeReport& report) {
   return json_text({{"modes", modes}, {"transmissibility", rows}});
 }
 
-std::string faults_json(const Faults& faults) {
-  Json list = Json::array();
-  for (const Fault& fault : faults) {
-    list.push_back({{"file", fault.place.file},
-                    {"line", fault.place.line},
-                    {"column", fault.place.column},
-                    {"key", fault.key},
-                    {"value", fault.value},
-                    {"rule", fault.rule}});
-  }
-  return json_text({{"faults", list}});
-}
-
 }  // namespace plunge

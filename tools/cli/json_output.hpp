@@ -29,6 +29,5 @@ void put_rides_json(const std::vector<Result>& rides,
 std::string curves_json(const std::vector<CurveTable>& curves);
 std::string comparison_json(const std::vector<FileRide>& rides);
 std::string modes_json(const ModeReport& report);
-std::string faults_json(const Faults& faults);
 
 }  // namespace plunge

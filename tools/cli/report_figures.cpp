@@ -22,11 +22,6 @@ const Label& metric_named(const MergedSweep& sweep, const std::string& name) {
   return *std::ranges::find(sweep.metrics(), name, &Label::name);
 }
 
-double number_in(double value, const std::string& said) {
-  const CommonUnit* unit = find_common_unit(said);
-  return unit == nullptr ? value : unit->from_si(value);
-}
-
 Series series_of(const std::string& label, Mark mark) {
   Series series;
   series.label = label;
@@ -163,8 +158,8 @@ Figure front_figure(const SweepSelection& selection, const SweepQuestion& questi
   const Label label_y = words.said(metric_named(sweep, second.metric));
   const bool choices = !report.choices.empty();
   Cloud cloud = choices ? choices_of(question, report) : rides_of(selection, question, report);
-  for (double& value : cloud.x) value = number_in(value, label_x.said);
-  for (double& value : cloud.y) value = number_in(value, label_y.said);
+  for (double& value : cloud.x) value = in_common_unit(value, label_x.said);
+  for (double& value : cloud.y) value = in_common_unit(value, label_y.said);
   Series front = series_of(question.limits.empty() ? "trade-off" : "trade-off within the limits",
                            Mark::points);
   for (const std::size_t at : cloud.front) {
@@ -198,7 +193,8 @@ Figure map_figure(const SweepSelection& selection, const std::string& asked,
   for (const std::size_t at : selection.places()[map.rows]) {
     panel.map.rows.push_back(words.value(rows, at));
   }
-  for (const double value : map.values) panel.map.values.push_back(number_in(value, metric.said));
+  for (const double value : map.values)
+    panel.map.values.push_back(in_common_unit(value, metric.said));
   panel.map.label = with_unit(metric.label, metric.said);
   panel.map.decimals = metric.decimals;
   panel.x_label = with_unit(shown(columns.name), words.said(columns.said));

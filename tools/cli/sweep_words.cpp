@@ -4,8 +4,10 @@
 
 #include <cmath>
 #include <cstddef>
+#include <filesystem>
 #include <iterator>
 #include <string_view>
+#include <system_error>
 
 #include "models/setup/fault.hpp"
 
@@ -14,6 +16,23 @@ namespace {
 
 constexpr std::size_t kReasonsShown = 5;
 constexpr int kMostThreads = 1024;
+
+// A name for the merged file of a folder that nothing has yet, so that no command that is proposed
+// would be refused or replace anything.
+std::string merged_name(const std::string& folder) {
+  namespace fs = std::filesystem;
+  fs::path path = fs::path(folder).lexically_normal();
+  if (!path.has_filename()) path = path.parent_path();
+  const fs::path last = path.filename();
+  const bool named = !last.empty() && last != "." && last != "..";
+  const std::string stem = named ? path.string() : "all";
+  std::error_code error;
+  std::string name = stem + ".h5";
+  for (int k = 2; fs::exists(fs::symlink_status(name, error)); ++k) {
+    name = fmt::format("{}-{}.h5", stem, k);
+  }
+  return name;
+}
 
 }  // namespace
 
@@ -87,6 +106,19 @@ std::string shell_word(const std::string& word) {
     }
   }
   return text + "'";
+}
+
+nlohmann::ordered_json reasons_json(const std::vector<SweepReason>& reasons) {
+  auto list = nlohmann::ordered_json::array();
+  for (const SweepReason& reason : reasons) {
+    list.push_back({{"rides", reason.rides}, {"ride", reason.ride}, {"reason", reason.text}});
+  }
+  return list;
+}
+
+std::string to_merge(const std::string& folder) {
+  return fmt::format("plunge sweep merge {} -o {}", shell_word(folder),
+                     shell_word(merged_name(folder)));
 }
 
 }  // namespace plunge

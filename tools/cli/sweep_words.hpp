@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstddef>
+#include <nlohmann/json.hpp>
 #include <string>
 #include <vector>
 
@@ -12,8 +13,16 @@ namespace plunge {
 // Why rides failed, a line a reason, the most frequent first; the rest in one line.
 std::string reasons_text(const std::vector<SweepReason>& reasons);
 
+// The same for programs, all of them.
+nlohmann::ordered_json reasons_json(const std::vector<SweepReason>& reasons);
+
+// The command that merges a folder, into a file whose name nothing has yet, so that it is neither
+// refused nor replaces anything.
+std::string to_merge(const std::string& folder);
+
 // What --threads asks for; throws InputError.
 std::size_t threads_asked(int threads);
+
 // A part of a whole, which is neither "0 %" where there is some nor "100 %" where it is less than
 // all.
 std::string share(std::size_t part, std::size_t whole);

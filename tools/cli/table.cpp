@@ -187,9 +187,7 @@ std::string Table::text(std::size_t width) const {
 
 std::string in_unit(double value, const std::string& said, int decimals) {
   if (!std::isfinite(value)) return "-";
-  const CommonUnit* unit = find_common_unit(said);
-  const double shown = unit ? unit->from_si(value) : value;
-  const std::string text = fmt::format("{:.{}f}", shown, decimals);
+  const std::string text = fmt::format("{:.{}f}", in_common_unit(value, said), decimals);
   return text.find_first_not_of("-0.") == std::string::npos && text.front() == '-' ? text.substr(1)
                                                                                    : text;
 }

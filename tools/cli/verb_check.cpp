@@ -7,7 +7,6 @@
 #include "sim/sweep/check_file.hpp"
 #include "sim/sweep/plan_estimate.hpp"
 #include "tools/cli/json_number.hpp"
-#include "tools/cli/json_output.hpp"
 #include "tools/cli/outputs.hpp"
 #include "tools/cli/sweep_words.hpp"
 #include "tools/cli/verbs.hpp"
@@ -46,17 +45,26 @@ std::string plan_text(const Plan& plan, const PlanEstimate& found) {
   return text;
 }
 
-Json plan_json(const std::string& file, const Plan& plan, const PlanEstimate& found) {
-  Json reasons = Json::array();
-  for (const SweepReason& reason : found.reasons) {
-    reasons.push_back({{"rides", reason.rides}, {"ride", reason.ride}, {"reason", reason.text}});
+Json faults_json(const Faults& faults) {
+  Json list = Json::array();
+  for (const Fault& fault : faults) {
+    list.push_back({{"file", fault.place.file},
+                    {"line", fault.place.line},
+                    {"column", fault.place.column},
+                    {"key", fault.key},
+                    {"value", fault.value},
+                    {"rule", fault.rule}});
   }
+  return list;
+}
+
+Json plan_json(const std::string& file, const Plan& plan, const PlanEstimate& found) {
   return {{"file", file},
           {"rides", plan.size()},
           {"shards", plan.shards()},
           {"tried", found.tried},
           {"failed", found.failed},
-          {"reasons", reasons},
+          {"reasons", reasons_json(found.reasons)},
           {"cores", found.cores},
           {"rate", json_number(found.rate)},
           {"seconds", json_number(found.seconds)},
@@ -90,7 +98,7 @@ int check_verb(const CheckOptions& options) {
   demand_free_standard_output(options.files);
   say_text(told);
   if (options.json) {
-    Json out = Json::parse(faults_json(all));
+    Json out = {{"faults", faults_json(all)}};
     if (!plans.empty()) out["plans"] = plans;
     say("{}\n", json_text(out));
   }

@@ -42,7 +42,7 @@ int sweep_gather_verb(const SweepGatherOptions& options) {
     return 1;
   }
   if (!options.json && finished) {
-    say("\nnext: plunge sweep merge {} -o all.h5\n", shell_word(options.folder));
+    say("\nnext: {}\n", to_merge(options.folder));
   } else if (!options.json) {
     say("\nmore parts can be gathered; or ride the rest here: plunge sweep {}\n",
         shell_word(options.folder));

@@ -425,7 +425,7 @@ void print_indices(const Told& told) {
   }
 }
 
-// Rides or choices, as the sweep is judged by, up to so many of them, evenly spread.
+// Rides or choices, as the sweep is judged by.
 std::string list_text(const Told& told, const std::vector<std::size_t>& items) {
   return told.by_choice() ? ChoiceList(told, items).text()
                           : RideList(told, items).with_metrics().text();
@@ -525,11 +525,7 @@ void print_json(const Told& told) {
       {"title", sweep.title()},          {"rides", report.rides},
       {"failed", report.failed},         {"redone", report.redone},
       {"not_ridden", report.not_ridden}, {"design", std::string(to_string(sweep.design()))}};
-  out["reasons"] = Json::array();
-  for (const SweepReason& reason : report.reasons) {
-    out["reasons"].push_back(
-        {{"rides", reason.rides}, {"ride", reason.ride}, {"reason", reason.text}});
-  }
+  out["reasons"] = reasons_json(report.reasons);
   out["metrics"] = Json::object();
   for (const Spread& spread : report.metrics) {
     const Sensitivity& found = spread.sensitivity;

@@ -39,28 +39,6 @@ std::string again(const SweepVerbOptions& options) {
   return command;
 }
 
-// A name for the merged file of a folder that nothing has yet, so that no command that is proposed
-// would be refused or replace anything.
-std::string merged_name(const std::string& folder) {
-  namespace fs = std::filesystem;
-  fs::path path = fs::path(folder).lexically_normal();
-  if (!path.has_filename()) path = path.parent_path();
-  const fs::path last = path.filename();
-  const bool named = !last.empty() && last != "." && last != "..";
-  const std::string stem = named ? path.string() : "all";
-  std::error_code error;
-  std::string name = stem + ".h5";
-  for (int k = 2; fs::exists(fs::symlink_status(name, error)); ++k) {
-    name = fmt::format("{}-{}.h5", stem, k);
-  }
-  return name;
-}
-
-std::string to_merge(const std::string& folder) {
-  return fmt::format("plunge sweep merge {} -o {}", shell_word(folder),
-                     shell_word(merged_name(folder)));
-}
-
 // Refuses, before anything is ridden, a name for the folder that is that of a file.
 void demand_folder_name(const std::string& folder) {
   namespace fs = std::filesystem;
@@ -173,11 +151,7 @@ void print_sweep_json(const SweepVerbOptions& options, const SweepState& state) 
   sweep["seconds"] = state.seconds;
   sweep["rate"] = state.ridden > 0 ? json_number(static_cast<double>(state.ridden) / state.seconds)
                                    : nlohmann::ordered_json(nullptr);
-  sweep["reasons"] = nlohmann::ordered_json::array();
-  for (const SweepReason& reason : state.reasons) {
-    sweep["reasons"].push_back(
-        {{"rides", reason.rides}, {"ride", reason.ride}, {"reason", reason.text}});
-  }
+  sweep["reasons"] = reasons_json(state.reasons);
   sweep["damaged"] = state.damaged;
   say("{}\n", json_text({{"sweep", sweep}}));
 }

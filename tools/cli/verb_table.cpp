@@ -102,8 +102,7 @@ class TableWriter {
   std::string number_cell(double value, const std::string& said) const {
     if (!std::isfinite(value)) return "";
     if (si_) return fmt::format("{}", value);
-    const CommonUnit* unit = find_common_unit(said);
-    return fmt::format("{:.8g}", unit == nullptr ? value : unit->from_si(value));
+    return fmt::format("{:.8g}", in_common_unit(value, said));
   }
 
   std::string json_row(const std::vector<TableCells>& cells, std::size_t row) const {
@@ -143,8 +142,7 @@ std::optional<std::size_t> number_of(const std::string& ride) {
 }  // namespace
 
 int table_verb(const TableOptions& options) {
-  if (options.file.empty()) throw InputError(Fault{"", "\"\"", "is no name of a file", {}});
-  const bool to_file = !options.output.empty() && options.output != "-";
+  const bool to_file = !options.output.empty() && options.output != kStandardOutput;
   const ResultTable table(options.file, {options.metrics, options.traces, number_of(options.ride)},
                           seal_for(options.unsealed));
   const TableWriter writer(table, options);

@@ -78,9 +78,9 @@ class Stream : public testing::Test {
   }
 
   void save(ResultStream& stream) const {
-    stream.save([&](std::size_t ride) {
-      return ResultStream::Used{parameters_of(ride), {}, rides_[ride].scene_text};
-    });
+    stream.save({[&](std::size_t ride) { return parameters_of(ride); },
+                 [](std::size_t) { return std::vector<UsedTable>(); },
+                 [&](std::size_t ride) { return rides_[ride].scene_text; }});
   }
 
   const ScratchDirectory directory_;
