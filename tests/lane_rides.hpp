@@ -32,6 +32,7 @@ inline std::vector<Way> ways_here() {
 struct Kept {
   Prepared prepared;
   std::vector<WheelPiece> pieces;
+  LaneLine grade;
   LaneLaw compression;
   LaneLaw rebound;
   bool tabled;
@@ -39,6 +40,7 @@ struct Kept {
   explicit Kept(const Setup& setup)
       : prepared(prepare(setup)),
         pieces(lane_pieces(prepared.ground.path)),
+        grade(prepared.ground.grade),
         compression(lane_law(prepared.rider.damper.compression)),
         rebound(lane_law(prepared.rider.damper.rebound)),
         tabled(prepared.rider.damper.compression.table || prepared.rider.damper.rebound.table) {}
@@ -48,6 +50,7 @@ struct Kept {
             &prepared.line,
             &prepared.start,
             &pieces,
+            &grade,
             tabled ? &compression : nullptr,
             tabled ? &rebound : nullptr};
   }

@@ -48,8 +48,8 @@ inline Setup any_planned_setup(Dice& dice) {
   setup.bike.tyre_stiffness = dice.between(5e4, 13e4);
   setup.bike.tyre_damping = dice.between(30.0, 150.0);
   setup.bike.head_angle = dice.between(63.0, 72.0) * kDegree;
-  setup.rider.arm_stiffness = dice.between(1e3, 10e3);
-  setup.rider.arm_damping = dice.between(100.0, 600.0);
+  setup.rider.body_stiffness = dice.between(1e3, 10e3);
+  setup.rider.body_damping = dice.between(100.0, 600.0);
   setup.rider.front_share = dice.between(0.33, 0.45);
   setup.ambient.temperature = 273.15 + dice.between(-5.0, 35.0);
   setup.ambient.altitude = dice.between(0.0, 2500.0);

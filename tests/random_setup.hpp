@@ -224,9 +224,9 @@ inline Setup any_setup(Dice& dice) {
   RiderSetup& rider = setup.rider;
   rider.mass = dice.between(35.0, 140.0);
   rider.front_share = dice.between(0.25, 0.55);
-  rider.arm_share = dice.between(0.0, 1.0) < 0.1 ? 0.0 : dice.between(0.2, 0.9);
-  rider.arm_stiffness = spread(dice, 1e3, 2e4);
-  rider.arm_damping = spread(dice, 50.0, 1000.0);
+  rider.body_share = dice.between(0.0, 1.0) < 0.1 ? 0.0 : dice.between(0.2, 0.9);
+  rider.body_stiffness = spread(dice, 1e3, 2e4);
+  rider.body_damping = spread(dice, 50.0, 1000.0);
   setup.ambient = {dice.between(0.0, 3000.0), 273.15 + dice.between(-15.0, 40.0)};
   if (dice.coin()) setup.pumped = {dice.between(0.0, 3000.0), 273.15 + dice.between(-15.0, 40.0)};
   setup.ride.speed = spread(dice, 1.5, 16.0);

@@ -75,8 +75,8 @@ inline QuarterRider<Dual> with_slopes(const Rider& r) {
   d.sprung_mass = r.sprung_mass;
   d.unsprung_mass = r.unsprung_mass;
   d.body_mass = r.body_mass;
-  d.sine = r.sine;
-  d.cosine = r.cosine;
+  d.bike.sine = r.bike.sine;
+  d.bike.cosine = r.bike.cosine;
   d.air.main = chamber(r.air.main);
   d.air.negative = chamber(r.air.negative);
   d.air.leg = chamber(r.air.leg);
@@ -90,7 +90,8 @@ inline QuarterRider<Dual> with_slopes(const Rider& r) {
   d.metal = {r.metal.limit, r.metal.stiffness, r.metal.loss};
   d.top_out = {r.top_out.stiffness, r.top_out.loss};
   d.tyre = {r.tyre.stiffness, r.tyre.damping, r.tyre.onset, r.tyre.rim_depth, r.tyre.rim_stiffness};
-  d.arms = {r.arms.stiffness, r.arms.damping};
+  d.body = {r.body.stiffness, r.body.damping, r.body.arm_stiffness, r.body.arm_damping,
+            r.body.preload};
   d.has_air = r.has_air;
   d.has_leg_air = r.has_leg_air;
   d.has_body = r.has_body;
@@ -134,11 +135,14 @@ inline Setup standard_setup() {
 
 // The modes that a state calls for, from the header's words rather than from indicators().
 inline Modes<double> modes_of_state(const Rider& r, const State<double>& y,
-                                    const Motion<double>& motion, const PathPoint<double>& point) {
+                                    const Course<double>& line, const PathPoint<double>& point) {
   const double x = y[kTravel];
   const double v = y[kTravelSpeed];
-  const double d = point.height - y[kSprungHeight] - x * r.sine;
-  const double rate = point.slope * (motion.speed - v * r.cosine) - y[kSprungSpeed] - v * r.sine;
+  const double w = line.speed - v * line.cosine + x * line.sine * line.pitch_rate;
+  const double fall = y[kSprungSpeed] + v * line.sine + x * line.cosine * line.pitch_rate;
+  const double cosine = std::cos(std::atan(point.slope));
+  const double d = (point.height - y[kSprungHeight] - x * line.sine) * cosine;
+  const double rate = (point.slope * w - fall) * cosine;
   Modes<double> mode{};
   mode[kRimTouches] = d > r.tyre.rim_depth;
   const double push = r.tyre.elastic(d, mode[kRimTouches]) + r.tyre.damping * rate;
@@ -151,7 +155,7 @@ inline Modes<double> modes_of_state(const Rider& r, const State<double>& y,
   mode[kPastPortTop] = x > r.air.port.position - r.air.port.length;
   mode[kPastPort] = x > r.air.port.position;
   mode[kCompresses] = v > 0.0;
-  mode[kBrakeSlips] = motion.brake_wanted > (mode[kTyreTouches] ? r.grip * push : 0.0);
+  mode[kBrakeSlips] = line.brake_wanted > (mode[kTyreTouches] ? r.bike.grip * push : 0.0);
   return mode;
 }
 

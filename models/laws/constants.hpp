@@ -25,6 +25,9 @@ inline constexpr double kSeaLevelPressure = 101325.0;
 inline constexpr double kSeaLevelTemperature = 288.15;
 inline constexpr double kLapseRate = 0.0065;
 
+// Density of the air that a rider meets [kg/m3]: of dry air at 20 degC at sea level, ISO 2533.
+inline constexpr double kAirDensity = 1.2;
+
 // 0 degC in kelvin: defined, ISO 80000-5.
 inline constexpr double kZeroCelsius = 273.15;
 

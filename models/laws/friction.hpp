@@ -5,7 +5,7 @@
 //   g(v) = F_C + (F_S - F_C) exp(-(v/v_s)^2),   F_S = ratio F_C
 //   F_C = seal + mu (|R_upper| + |R_lower|)
 //   R_upper = (N_n a - B R)/b,   R_lower = (N_n (a + b) - B R)/b
-//   N_n = N_z (cos(theta) - h' sin(theta)) - B sin(theta)
+//   N_n: load across the legs at the axle (quarter_rider.hpp)
 //
 // The bushings sit in the lower legs: a from axle to lower bushing, b between them; their
 // reactions balance the load N_n across the legs at the axle and the couple B R of the brake, which
@@ -82,6 +82,15 @@ struct Friction {
     const S upper = abs(side.load * reach - side.couple);
     const S lower = abs(side.load * (reach + spacing) - side.couple);
     return seal + bushing * (upper + lower) * spacing.inverse();
+  }
+
+  // dF_C/dN_n; where a bushing is just relieved, of either side.
+  S coulomb_by_load(const SideLoad<S>& side) const {
+    const S upper = side.load * reach - side.couple;
+    const S lower = side.load * (reach + spacing) - side.couple;
+    return bushing * spacing.inverse() *
+           (select(upper < S(0.0), -reach, reach) +
+            select(lower < S(0.0), -(reach + spacing), reach + spacing));
   }
 
   // g(v) for a Coulomb level F_C.

@@ -1,27 +1,41 @@
 // The quarter rider: a sprung mass on a sloping fork, an unsprung mass that slides along it, and
-// the rider's upper body on the arms.
+// the rider's upper body on legs and arms, on a bike that follows its line over slopes.
 //
-//   (m_s+m_u) z_s'' + m_u sin x''  = N - (m_s+m_u) g + F_arm - F_transfer
-//    m_u sin z_s''  + m_u x''      = N (sin + h' cos) + B cos + m_u a cos - F_fork - m_u g sin
-//    m_r z_r''                     = -m_r g - F_arm
-//   z_u = z_s + x sin,  s_w = s - x cos,  d = h(s_w) - z_u,  d' = h' (v - x' cos) - z_u'
-//   F_transfer = -m_total a h_cg / wheelbase,   B = min(B_wanted, mu N)
+//   z_u = z_s + p,  p = x sin,  s_w = s - q,  q = x cos,  d = h(s_w) - z_u,  w = s_w' = v - q'
+//   N = F_el(d cos_w) + c d' cos_w, >= 0      along the normal of the wheel's path, tan_w = h'(s_w)
+//   (m_s+m_u) z_s'' + m_u p'' = N cos_w - B sin_w - (m_s+m_u) g + F_body - F_tr
+//   m_u (x'' - x theta'^2 + z_s'' sin - a cos) = N sin(theta+beta_w) + B cos(theta+beta_w)
+//                                                + F_spin - F_fork - m_u g sin
+//   m_r z_r'' = -m_r g - F_body
+//   F_spin = (I/r^2) w' cos on the ground, else 0;   B = min(B_wanted, mu N)
+//   F_tr of course.hpp, then + N sin(beta_w - beta)(h - r)/L: a face pushes against the ride and
+//   tips the bike
 //   F_fork = springs + damper + friction + bumper + metal + top-out      [N], > 0 extends
-//   F_axle = (1 - k) G + k F_fork,   G = N (sin + h' cos) + B cos
+//   F_axle = (1 - k) G + k F_fork,   G = N sin(theta+beta_w) + B cos(theta+beta_w) + F_spin
+//   N_n = N cos(theta+beta_w) - B sin(theta+beta_w)
+//         - m_u [(g + z_s'') cos + a sin + 2 x' theta' + x theta'']          across the legs
 //
+// theta: head angle from the horizontal less the grade, which moves with it (sin, cos, theta',
+// theta'' of course.hpp); z up, x travel > 0 in compression; s, v, a: prescribed forward motion of
+// the frame; g: load along the bike's plane, g0/cos(lean). B is the brake's torque over r.
 // F_axle: what the wheel, a share k of m_u, presses into the lower legs at the axle along the legs,
 // > 0 compresses. Wheel and lower legs move as one, so with a their acceleration along the legs and
 // g sin of weight m_u a = G - F_fork - m_u g sin and k m_u a = G - F_axle - k m_u g sin.
 // k = 0.79 unless given: a wheel of 3 kg in 3.8 kg. Estimate.
 //
-// z up, x travel > 0 in compression, head angle theta from the horizontal (sin, cos above);
-// s, v, a: prescribed forward motion of the frame; g: load along the bike's plane, g0/cos(lean).
-// Derived by virtual work from the energies with the forward motion prescribed; a test derives it
-// again numerically. The energy integrals are part of the state, so that the audit is integrated
-// by the same rule as the motion:
-//   gravity -g sum(m z'),  ground N h' v,  brake B cos x',  carry m_u a cos x',
-//   transfer -F_transfer z_s'      go in;      damper, friction, stops, tyre, arms, heat go out.
-// Friction is counted with the millijoules that its bristles hold.
+// The friction of the bushings follows from N_n, N_n from z_s'', and z_s'' from the friction, whose
+// share in N_n is m_u cos m_u sin/(m_u (m_s + m_u cos^2)), about a tenth. The three are solved
+// together: by Newton's rule until nothing changes, or in one step from a near value.
+//
+// Derived by virtual work from the energies with forward motion and pitch prescribed; a test
+// derives it again numerically. The energy integrals are part of the state, so that the audit is
+// integrated by the same rule as the motion:
+//   gravity -g sum(m z'),  ground N sin_w v - F_el d sin_w beta_w',  brake B (q' cos_w - z_u'
+//   sin_w), carry m_u a q',  transfer -F_tr z_s',  pitch -N_n x theta',  spin F_spin x'      go in;
+//   damper, friction, stops, tyre, body, heat go out.
+// The ground's second part is the work of its normal as it turns; at a kink of the path, where the
+// normal turns at once, the tyre's energy jumps (turned()). Friction is counted with the
+// millijoules that its bristles hold.
 //
 // Non-smooth parts are switched by Modes. In a step an integrator holds the modes and watches the
 // indicators; a fixed-step sweep takes them from the state each time.
@@ -31,8 +45,9 @@
 #include <cstddef>
 
 #include "models/laws/air_spring.hpp"
-#include "models/laws/arms.hpp"
+#include "models/laws/body_support.hpp"
 #include "models/laws/coil_spring.hpp"
+#include "models/laws/course.hpp"
 #include "models/laws/damper.hpp"
 #include "models/laws/friction.hpp"
 #include "models/laws/hydraulic_stop.hpp"
@@ -61,17 +76,22 @@ enum StateIndex : std::size_t {
   kBrakeIn,
   kCarryIn,
   kTransferIn,
+  kPitchIn,
+  kSpinIn,
   kDamperOut,
   kFrictionOut,
   kStopsOut,
   kTyreOut,
-  kArmsOut,
+  kBodyOut,
   kHeatOut,
   kStates
 };
 
 template <class S>
 using State = std::array<S, kStates>;
+
+// A friction force is found when it changes by less than this share of the Coulomb level [1].
+inline constexpr double kFrictionFound = 1e-13;
 
 // The modes that can switch. Each has an indicator; it is on while its indicator is positive.
 enum Switch : std::size_t {
@@ -111,19 +131,21 @@ struct Forces {
   S bumper;
   S metal;
   S top_out;
-  S fork;       // their sum, F_fork
-  S tyre;       // N, vertical
-  S tyre_free;  // what the tyre's law gives before "it can't pull"
-  S brake;      // B
-  S arms;       // F_arm
-  S transfer;
+  S fork;                 // their sum, F_fork
+  S tyre;                 // N, along the normal of the wheel's path
+  S tyre_free;            // what the tyre's law gives before "it can't pull"
+  S brake;                // B
+  S spin;                 // F_spin
+  S body;                 // F_body
+  S hands;                // F_hand, > 0 presses the bar down
+  S transfer;             // F_tr
   S side;                 // N_n, across the legs at the axle
   S coulomb;              // F_C of the friction law
   S slip_level;           // g(v) of the friction law
   S bristle;              // z [m]
   S bristle_rate;         // dz/dt [m/s]
-  S deflection;           // d [m]
-  S deflection_rate;      // d' [m/s]
+  S deflection;           // d cos_w [m]
+  S deflection_rate;      // d' cos_w [m/s]
   S main_pressure;        // absolute [Pa]
   S negative_pressure;    // [Pa]
   S leg_pressure;         // [Pa]
@@ -134,19 +156,27 @@ struct Forces {
   S axle;                 // F_axle, along the legs, > 0 compresses
 };
 
+// Where the tyre is against the ground.
+template <class S>
+struct GroundContact {
+  S sine{};  // of beta_w
+  S cosine{};
+  S wheel_speed{};      // w [m/s]
+  S gap{};              // d [m]
+  S deflection{};       // d cos_w [m]
+  S deflection_rate{};  // d' cos_w [m/s]
+};
+
 template <class S>
 struct QuarterRider {
   S sprung_mass{};         // m_s [kg]
   S unsprung_mass{};       // m_u [kg]
   S wheel_share{};         // k, of the wheel in the unsprung mass [1]
-  Divisor<S> body_mass{};  // m_r, 0: no rider on the arms [kg]
-  S total_mass{};          // bike and rider, for the load transfer [kg]
-  S sine{};                // of the head angle
-  S cosine{};
-  S travel{};          // L [m]
-  S wheel_radius{};    // R, lever of the brake [m]
-  S transfer_lever{};  // h_cg / wheelbase [1]
-  S grip{};            // mu of tyre on ground [1]
+  Divisor<S> body_mass{};  // m_r, 0: no rider on legs and arms [kg]
+  S spin_mass{};           // I/r^2 of the front wheel [kg]
+  BikeLine<S> bike;
+  S travel{};        // L [m]
+  S wheel_radius{};  // r, lever of the brake [m]
   AirSpring<S> air;
   S gas_mass{};           // main and negative chamber together [kg]
   S main_mass_at_port{};  // in the main chamber, both at one pressure at x_port [kg]
@@ -160,38 +190,63 @@ struct QuarterRider {
   MetalStop<S> metal;
   TopOut<S> top_out;
   Tyre<S> tyre;
-  Arms<S> arms;
+  BodySupport<S> body;
 
   bool has_air = true;  // an air spring, or air in the legs
   bool has_leg_air = false;
   bool has_body = true;
   bool has_friction = true;
 
-  S wheel_position(const State<S>& y, S distance) const { return distance - y[kTravel] * cosine; }
+  Course<S> course(const Motion<S>& motion) const { return bike.course(motion); }
+
+  S wheel_position(const State<S>& y, S distance, const Course<S>& line) const {
+    return distance - y[kTravel] * line.cosine;
+  }
+
+  GroundContact<S> ground_contact(const State<S>& y, const Course<S>& line,
+                                  const PathPoint<S>& point) const;
 
   // All forces and accelerations. The bristle is the state's, or, where the start of a stroke is
   // given, what it has become since then.
-  Forces<S> forces(const State<S>& y, const Motion<S>& motion, const PathPoint<S>& point,
+  Forces<S> forces(const State<S>& y, const Course<S>& line, const PathPoint<S>& point,
                    const Modes<S>& mode, const StrokeStart<S>* stroke = nullptr) const {
-    return forces_with(y, motion, point, mode, [&](S way, S coulomb, S slip_level) {
-      return stroke ? friction.slid(*stroke, y[kTravel], y[kTravelSpeed], way, coulomb, slip_level)
-                    : y[kBristle];
-    });
+    return forces_with(y, line, ground_contact(y, line, point), mode, {S(0.0), kMostFrictionPasses},
+                       [&](S way, S coulomb, S slip_level) {
+                         return stroke ? friction.slid(*stroke, y[kTravel], y[kTravelSpeed], way,
+                                                       coulomb, slip_level)
+                                       : y[kBristle];
+                       });
   }
+
+  // How the friction is found: from which force, by how many evaluations at most.
+  struct FrictionSearch {
+    S near;
+    int passes;
+  };
+  static constexpr int kMostFrictionPasses = 12;
 
   // The same with a bristle that bristle(way, coulomb level, slip level) gives.
   template <class BristleOf>
-  Forces<S> forces_with(const State<S>& y, const Motion<S>& motion, const PathPoint<S>& point,
-                        const Modes<S>& mode, const BristleOf& bristle) const;
+  Forces<S> forces_with(const State<S>& y, const Course<S>& line, const GroundContact<S>& contact,
+                        const Modes<S>& mode, const FrictionSearch& search,
+                        const BristleOf& bristle) const;
 
   // dy/dt from the forces at the same instant.
-  State<S> rates(const State<S>& y, const Motion<S>& motion, const PathPoint<S>& point,
+  State<S> rates(const State<S>& y, const Course<S>& line, const PathPoint<S>& point,
                  const Modes<S>& mode, const Forces<S>& f) const;
 
-  Indicators<S> indicators(const State<S>& y, const Motion<S>& motion, const Forces<S>& f,
+  // What the tyre's energy gains where the normal of the path turns at once, from one point of the
+  // path to another at the same place.
+  S turned(const State<S>& y, const Course<S>& line, const PathPoint<S>& before,
+           const PathPoint<S>& after) const {
+    return tyre.stored_energy(ground_contact(y, line, after).deflection) -
+           tyre.stored_energy(ground_contact(y, line, before).deflection);
+  }
+
+  Indicators<S> indicators(const State<S>& y, const Course<S>& line, const Forces<S>& f,
                            const Modes<S>& mode) const;
 
-  // Sets the indicators of kSwitchesByPlace; d: deflection of the tyre.
+  // Sets the indicators of kSwitchesByPlace; d: deflection of the tyre along its normal.
   void indicate_by_place(S x, S d, Indicators<S>& value) const {
     value[kRimTouches] = d - tyre.rim_depth;
     value[kBumperTouches] = bumper.depth(x);
@@ -210,27 +265,46 @@ struct QuarterRider {
     S coil{};
     S stops{};
     S tyre{};
-    S arms{};
-    S total() const { return kinetic + gas + coil + stops + tyre + arms; }
+    S body{};
+    S total() const { return kinetic + gas + coil + stops + tyre + body; }
   };
-  Stores stores(const State<S>& y, S deflection) const;
+  Stores stores(const State<S>& y, const Course<S>& line, S deflection) const;
 };
 
 template <class S>
+GroundContact<S> QuarterRider<S>::ground_contact(const State<S>& y, const Course<S>& line,
+                                                 const PathPoint<S>& point) const {
+  using std::sqrt;
+  GroundContact<S> contact;
+  const S x = y[kTravel];
+  const S v = y[kTravelSpeed];
+  contact.cosine = 1.0 / sqrt(1.0 + square(point.slope));
+  contact.sine = point.slope * contact.cosine;
+  contact.wheel_speed = line.speed - v * line.cosine + x * line.sine * line.pitch_rate;
+  contact.gap = point.height - y[kSprungHeight] - x * line.sine;
+  const S gap_rate = point.slope * contact.wheel_speed - y[kSprungSpeed] - v * line.sine -
+                     x * line.cosine * line.pitch_rate;
+  contact.deflection = contact.gap * contact.cosine;
+  contact.deflection_rate = gap_rate * contact.cosine;
+  return contact;
+}
+
+template <class S>
 template <class BristleOf>
-Forces<S> QuarterRider<S>::forces_with(const State<S>& y, const Motion<S>& motion,
-                                       const PathPoint<S>& point, const Modes<S>& mode,
+Forces<S> QuarterRider<S>::forces_with(const State<S>& y, const Course<S>& line,
+                                       const GroundContact<S>& contact, const Modes<S>& mode,
+                                       const FrictionSearch& search,
                                        const BristleOf& bristle) const {
+  using std::abs;
   Forces<S> f;
   const S x = y[kTravel];
   const S v = y[kTravelSpeed];
 
-  f.deflection = point.height - y[kSprungHeight] - x * sine;
-  f.deflection_rate = point.slope * (motion.speed - v * cosine) - y[kSprungSpeed] - v * sine;
+  f.deflection = contact.deflection;
+  f.deflection_rate = contact.deflection_rate;
   f.tyre_free = tyre.force(f.deflection, f.deflection_rate, Mask<S>(true), mode[kRimTouches]);
   f.tyre = select(mode[kTyreTouches], f.tyre_free, S(0.0));
-  f.brake = select(mode[kBrakeSlips], grip * f.tyre, motion.brake_wanted);
-  f.side = f.tyre * (cosine - point.slope * sine) - f.brake * sine;
+  f.brake = select(mode[kBrakeSlips], bike.grip * f.tyre, line.brake_wanted);
 
   if (has_air) {
     f.main_pressure = air.main.pressure(y[kMainMass], y[kMainTemperature], x);
@@ -254,46 +328,85 @@ Forces<S> QuarterRider<S>::forces_with(const State<S>& y, const Motion<S>& motio
   f.coil = coil.force(x) + negative_coil.force(x, mode[kCoilTouches]);
   f.damper = damper.force(v, mode[kCompresses]) +
              hydraulic_stop.force(x, v, mode[kPastHydraulicStop] && mode[kCompresses]);
-  if (has_friction) {
-    const S way = select(mode[kCompresses], S(1.0), S(-1.0));
-    f.coulomb = friction.coulomb({f.side, f.brake * wheel_radius});
-    f.slip_level = friction.level(f.coulomb, v);
-    f.bristle = bristle(way, f.coulomb, f.slip_level);
-    f.bristle_rate = friction.bristle_rate(f.bristle, v, way * v, f.slip_level);
-    f.friction = friction.force(f.bristle, f.bristle_rate, v);
-  } else {
-    f.friction = f.coulomb = f.slip_level = f.bristle = f.bristle_rate = S(0.0);
-  }
   f.bumper = bumper.force(x, v, mode[kBumperTouches]);
   f.metal = metal.force(x, v, mode[kMetalTouches]);
   f.top_out = top_out.force(x, v, mode[kTopOutTouches]);
-  f.fork = f.air + f.coil + f.damper + f.friction + f.bumper + f.metal + f.top_out;
+  f.fork = f.air + f.coil + f.damper + f.bumper + f.metal + f.top_out;  // and friction, below
 
   if (has_body) {
-    f.arms = arms.force(y[kBodyHeight] - y[kSprungHeight], y[kBodySpeed] - y[kSprungSpeed]);
-    f.body_acceleration = -motion.gravity - f.arms * body_mass.inverse();
+    const S stretch = y[kBodyHeight] - y[kSprungHeight];
+    const S stretch_rate = y[kBodySpeed] - y[kSprungSpeed];
+    f.body = body.force(stretch, stretch_rate);
+    f.hands = body.hand_force(stretch, stretch_rate);
+    f.body_acceleration = -line.gravity - f.body * body_mass.inverse();
   } else {
-    f.arms = f.body_acceleration = S(0.0);
+    f.body = f.hands = f.body_acceleration = S(0.0);
   }
-  f.transfer = -total_mass * motion.acceleration * transfer_lever;
+  const S over = contact.sine * line.grade_cosine - contact.cosine * line.grade_sine;
+  f.transfer = select(mode[kTyreTouches],
+                      line.transfer + f.brake * line.transfer_by_brake +
+                          line.transfer_by_travel * (x - bike.rest_travel),
+                      line.transfer_in_air) +
+               f.tyre * over * bike.axle_lever;
 
+  // Wheel path and legs: sine and cosine of theta + beta_w.
+  const S along_sine = line.sine * contact.cosine + line.cosine * contact.sine;
+  const S along_cosine = line.cosine * contact.cosine - line.sine * contact.sine;
+  const S turn2 = x * square(line.pitch_rate);
+  const S bend = 2.0 * v * line.pitch_rate + x * line.pitch_acceleration;  // across the legs
   const S both = sprung_mass + unsprung_mass;
-  const S vertical = f.tyre - both * motion.gravity + f.arms - f.transfer;
-  const S ground = f.tyre * (sine + point.slope * cosine) + f.brake * cosine;
-  f.axle = (1.0 - wheel_share) * ground + wheel_share * f.fork;
-  const S along =
-      ground + unsprung_mass * (motion.acceleration * cosine - motion.gravity * sine) - f.fork;
-  const S coupling = unsprung_mass * sine;
-  const S inverse = 1.0 / (unsprung_mass * (both - coupling * sine));
-  f.sprung_acceleration = (unsprung_mass * vertical - coupling * along) * inverse;
-  f.travel_acceleration = (both * along - coupling * vertical) * inverse;
+  const S vertical = f.tyre * contact.cosine - f.brake * contact.sine - both * line.gravity +
+                     f.body - f.transfer - unsprung_mass * (bend * line.cosine - turn2 * line.sine);
+  const S ground = f.tyre * along_sine + f.brake * along_cosine;
+  // The wheel spins up with w', of which x'' takes -cos.
+  const S spinning = select(mode[kTyreTouches], spin_mass * line.cosine, S(0.0));
+  const S spun = spinning * (line.acceleration + bend * line.sine + turn2 * line.cosine);
+  const S free =
+      ground + spun - f.fork +
+      unsprung_mass * (line.acceleration * line.cosine + turn2 - line.gravity * line.sine);
+  const S mass_along = unsprung_mass + spinning * line.cosine;
+  const S coupling = unsprung_mass * line.sine;
+  const S inverse = 1.0 / (mass_along * both - square(coupling));
+  const S sprung_free = (mass_along * vertical - coupling * free) * inverse;
+  const S by_friction = coupling * inverse;  // dz_s''/dF
+  const S across = f.tyre * along_cosine - f.brake * along_sine -
+                   unsprung_mass * ((line.gravity + sprung_free) * line.cosine +
+                                    line.acceleration * line.sine + bend);
+  const S across_by_friction = -unsprung_mass * line.cosine * by_friction;
+
+  if (has_friction) {
+    const S way = select(mode[kCompresses], S(1.0), S(-1.0));
+    S guess = search.near;
+    for (int pass = 1;; ++pass) {
+      f.side = across + across_by_friction * guess;
+      f.coulomb = friction.coulomb({f.side, f.brake * wheel_radius});
+      f.slip_level = friction.level(f.coulomb, v);
+      f.bristle = bristle(way, f.coulomb, f.slip_level);
+      f.bristle_rate = friction.bristle_rate(f.bristle, v, way * v, f.slip_level);
+      const S found = friction.force(f.bristle, f.bristle_rate, v);
+      // The level goes with the side load, and the force, where it slips, with the level.
+      const S gain = across_by_friction * found *
+                     friction.coulomb_by_load({f.side, f.brake * wheel_radius}) / f.coulomb;
+      const S change = (found - guess) / (1.0 - gain);
+      guess = guess + change;
+      if (pass >= search.passes || !any(abs(change) > kFrictionFound * f.coulomb)) break;
+    }
+    f.friction = guess;
+  } else {
+    f.friction = f.coulomb = f.slip_level = f.bristle = f.bristle_rate = S(0.0);
+  }
+  f.side = across + across_by_friction * f.friction;
+  f.fork = f.fork + f.friction;
+  f.sprung_acceleration = sprung_free + by_friction * f.friction;
+  f.travel_acceleration = (both * (free - f.friction) - coupling * vertical) * inverse;
+  f.spin = spun - spinning * line.cosine * f.travel_acceleration;
+  f.axle = (1.0 - wheel_share) * (ground + f.spin) + wheel_share * f.fork;
   return f;
 }
 
 template <class S>
-State<S> QuarterRider<S>::rates(const State<S>& y, const Motion<S>& motion,
-                                const PathPoint<S>& point, const Modes<S>& mode,
-                                const Forces<S>& f) const {
+State<S> QuarterRider<S>::rates(const State<S>& y, const Course<S>& line, const PathPoint<S>& point,
+                                const Modes<S>& mode, const Forces<S>& f) const {
   State<S> rate;  // each is set below
   const S x = y[kTravel];
   const S v = y[kTravelSpeed];
@@ -305,9 +418,9 @@ State<S> QuarterRider<S>::rates(const State<S>& y, const Motion<S>& motion,
     rate[kBodyHeight] = y[kBodySpeed];
     rate[kBodySpeed] = f.body_acceleration;
     const S stretch_rate = y[kBodySpeed] - y[kSprungSpeed];
-    rate[kArmsOut] = arms.dissipation(stretch_rate);
+    rate[kBodyOut] = body.dissipation(stretch_rate);
   } else {
-    rate[kBodyHeight] = rate[kBodySpeed] = rate[kArmsOut] = S(0.0);
+    rate[kBodyHeight] = rate[kBodySpeed] = rate[kBodyOut] = S(0.0);
   }
   if (has_air) {
     const S negative_mass = gas_mass - y[kMainMass];
@@ -342,29 +455,37 @@ State<S> QuarterRider<S>::rates(const State<S>& y, const Motion<S>& motion,
     rate[kBristle] = rate[kFrictionOut] = S(0.0);
   }
 
-  const S wheel_speed = y[kSprungSpeed] + v * sine;
-  rate[kGravityIn] =
-      -motion.gravity * (sprung_mass * y[kSprungSpeed] + unsprung_mass * wheel_speed);
-  if (has_body) rate[kGravityIn] -= motion.gravity * body_mass * y[kBodySpeed];
-  rate[kGroundIn] = f.tyre * point.slope * motion.speed;
-  rate[kBrakeIn] = f.brake * cosine * v;
-  rate[kCarryIn] = unsprung_mass * motion.acceleration * cosine * v;
+  const GroundContact<S> contact = ground_contact(y, line, point);
+  const S rise = y[kSprungSpeed] + v * line.sine + x * line.cosine * line.pitch_rate;  // z_u'
+  const S back = line.speed - contact.wheel_speed;                                     // q'
+  const S elastic =
+      select(mode[kTyreTouches], tyre.elastic(f.deflection, mode[kRimTouches]), S(0.0));
+  const S turn = point.curvature * square(contact.cosine) * contact.wheel_speed;  // beta_w'
+  rate[kGravityIn] = -line.gravity * (sprung_mass * y[kSprungSpeed] + unsprung_mass * rise);
+  if (has_body) rate[kGravityIn] -= line.gravity * body_mass * y[kBodySpeed];
+  rate[kGroundIn] =
+      f.tyre * contact.sine * line.speed - elastic * contact.gap * contact.sine * turn;
+  rate[kBrakeIn] = f.brake * (back * contact.cosine - rise * contact.sine);
+  rate[kCarryIn] = unsprung_mass * line.acceleration * back;
   rate[kTransferIn] = -f.transfer * y[kSprungSpeed];
+  rate[kPitchIn] = -f.side * x * line.pitch_rate;
+  rate[kSpinIn] = f.spin * v;
   rate[kDamperOut] = f.damper * v;
   const S stops_elastic = select(mode[kBumperTouches], bumper.elastic(bumper.depth(x)), S(0.0)) +
                           select(mode[kMetalTouches], metal.elastic(metal.depth(x)), S(0.0)) -
                           select(mode[kTopOutTouches], top_out.elastic(top_out.depth(x)), S(0.0));
   rate[kStopsOut] = (f.bumper + f.metal + f.top_out - stops_elastic) * v;
   // While the tyre is off the ground its law relaxes at once: what it still stored is lost.
-  rate[kTyreOut] =
-      select(mode[kTyreTouches], tyre.damping * square(f.deflection_rate),
-             select(f.deflection > 0.0,
-                    -tyre.elastic(f.deflection, mode[kRimTouches]) * f.deflection_rate, S(0.0)));
+  rate[kTyreOut] = select(mode[kTyreTouches], tyre.damping * square(f.deflection_rate),
+                          select(f.deflection > 0.0,
+                                 -tyre.elastic(f.deflection, mode[kRimTouches]) *
+                                     (f.deflection_rate - contact.gap * contact.sine * turn),
+                                 S(0.0)));
   return rate;
 }
 
 template <class S>
-Indicators<S> QuarterRider<S>::indicators(const State<S>& y, const Motion<S>& motion,
+Indicators<S> QuarterRider<S>::indicators(const State<S>& y, const Course<S>& line,
                                           const Forces<S>& f, const Modes<S>& mode) const {
   using std::min;
   Indicators<S> value;
@@ -372,20 +493,23 @@ Indicators<S> QuarterRider<S>::indicators(const State<S>& y, const Motion<S>& mo
       select(mode[kTyreTouches], f.tyre_free, min(f.deflection * tyre.stiffness, f.tyre_free));
   indicate_by_place(y[kTravel], f.deflection, value);
   value[kCompresses] = y[kTravelSpeed];
-  value[kBrakeSlips] = motion.brake_wanted - grip * f.tyre;
+  value[kBrakeSlips] = line.brake_wanted - bike.grip * f.tyre;
   return value;
 }
 
 template <class S>
-typename QuarterRider<S>::Stores QuarterRider<S>::stores(const State<S>& y, S deflection) const {
+typename QuarterRider<S>::Stores QuarterRider<S>::stores(const State<S>& y, const Course<S>& line,
+                                                         S deflection) const {
   Stores e;
   const S x = y[kTravel];
   const S v = y[kTravelSpeed];
-  e.kinetic = 0.5 * (sprung_mass * square(y[kSprungSpeed]) +
-                     unsprung_mass * (square(y[kSprungSpeed] + v * sine) + square(v * cosine)));
+  const S rise = y[kSprungSpeed] + v * line.sine + x * line.cosine * line.pitch_rate;
+  const S back = v * line.cosine - x * line.sine * line.pitch_rate;
+  e.kinetic =
+      0.5 * (sprung_mass * square(y[kSprungSpeed]) + unsprung_mass * (square(rise) + square(back)));
   if (has_body) {
     e.kinetic += 0.5 * body_mass * square(y[kBodySpeed]);
-    e.arms = arms.stored_energy(y[kBodyHeight] - y[kSprungHeight]);
+    e.body = body.stored_energy(y[kBodyHeight] - y[kSprungHeight]);
   }
   if (has_air) {
     e.gas = GasChamber<S>::stored_energy(y[kMainMass], y[kMainTemperature]) +

@@ -32,6 +32,31 @@ AirSpring<double> assemble_air(const Setup& setup) {
   return spring;
 }
 
+// All but the travel at rest, which follows from the spring.
+BikeLine<double> assemble_bike(const Setup& setup) {
+  const BikeSetup& bike = setup.bike;
+  const double length = bike.wheelbase;
+  BikeLine<double> line;
+  line.sine = std::sin(bike.head_angle);
+  // A right angle is exact, so that an upright fork has no reach at all.
+  line.cosine = bike.head_angle == kPi / 2.0 ? 0.0 : std::cos(bike.head_angle);
+  line.total_mass = total_mass(setup);
+  line.front_mass = front_mass(setup);
+  line.cg_lever = bike.cg_height / length;
+  line.axle_lever = (bike.cg_height - bike.wheel_radius) / length;
+  line.dive_lever = line.total_mass * bike.cg_height / square(length);
+  line.rolling = bike.rolling_resistance * line.total_mass * kGravity;
+  line.drag = 0.5 * kAirDensity * bike.drag_area;
+  line.grip = bike.tyre_grip;
+  return line;
+}
+
+BodySupport<double> assemble_body(const RiderSetup& rider, double body_mass) {
+  return {rider.body_stiffness, rider.body_damping, rider.arm_part * rider.body_stiffness,
+          rider.arm_part * rider.body_damping,
+          (rider.hand_share - rider.arm_part) * body_mass * kGravity};
+}
+
 }  // namespace
 
 void inflate(Rider& rider, const Setup& setup, double gauge) {
@@ -59,14 +84,10 @@ Rider assemble(const Setup& setup, const Damper<double>& damper) {
   rider.unsprung_mass = fork.unsprung_mass;
   rider.wheel_share = fork.wheel_share;
   rider.body_mass = body_mass(setup);
-  rider.total_mass = total_mass(setup);
-  rider.sine = std::sin(bike.head_angle);
-  // A right angle is exact, so that an upright fork has no reach at all.
-  rider.cosine = bike.head_angle == kPi / 2.0 ? 0.0 : std::cos(bike.head_angle);
+  rider.spin_mass = bike.wheel_inertia / square(bike.wheel_radius);
+  rider.bike = assemble_bike(setup);
   rider.travel = fork.travel;
   rider.wheel_radius = bike.wheel_radius;
-  rider.transfer_lever = bike.cg_height / bike.wheelbase;
-  rider.grip = bike.tyre_grip;
   rider.has_body = rider.body_mass > 0.0;
 
   const bool on_air = fork.spring == Spring::air;
@@ -102,7 +123,7 @@ Rider assemble(const Setup& setup, const Damper<double>& damper) {
   rider.top_out = {stops.top_out_stiffness, stops.top_out_loss};
   rider.tyre = {bike.tyre_stiffness, bike.tyre_damping, bike.tyre_onset, bike.tyre_height,
                 bike.rim_stiffness};
-  rider.arms = {setup.rider.arm_stiffness, setup.rider.arm_damping};
+  rider.body = assemble_body(setup.rider, rider.body_mass);
   return rider;
 }
 

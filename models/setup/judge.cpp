@@ -15,8 +15,12 @@
 namespace plunge {
 namespace {
 
-// Arms must carry the upper body within this deflection [m]: chosen, about an arm's length.
-constexpr double kArmReach = 1.0;
+// Legs and arms must carry the upper body within this deflection [m]: chosen, about an arm's
+// length.
+constexpr double kBodyReach = 1.0;
+
+// Shortest ground that the grade is smoothed over [m]: chosen, well under a wheelbase.
+constexpr double kShortestLine = 0.5;
 
 // Largest height in a profile [m]: chosen.
 constexpr double kHighestProfile = 1e4;
@@ -296,22 +300,26 @@ class Judge {
         setup.bike.tyre_onset < setup.bike.tyre_height, "bike.tyre_onset", {"bike.tyre_height"},
         setup,
         fmt::format("must be less than {} (bike.tyre_height)", say(setup.bike.tyre_height, "mm")));
+    demand(setup.bike.line_length == 0.0 || at_least(setup.bike.line_length, kShortestLine),
+           "bike.line_length", {}, setup,
+           fmt::format("must be 0 or at least {}", say(kShortestLine, "m")));
   }
 
   void masses(const Setup& setup) {
     const double sprung = sprung_mass(setup);
     demand(sprung >= kLeastSprungMass, "rider.mass",
-           {"bike.mass", "rider.front_share", "rider.arm_share", "fork.unsprung_mass",
+           {"bike.mass", "rider.front_share", "rider.body_share", "fork.unsprung_mass",
             "rider.sprung_mass"},
            setup,
-           fmt::format("with bike.mass, rider.front_share, rider.arm_share and "
+           fmt::format("with bike.mass, rider.front_share, rider.body_share and "
                        "fork.unsprung_mass must leave at least {} on the fork; it leaves {}",
                        say(kLeastSprungMass, "kg"), say(sprung, "kg")));
     const double body = body_mass(setup);
-    demand(at_least(setup.rider.arm_stiffness, body * kGravity / kArmReach), "rider.arm_stiffness",
-           {"rider.mass", "rider.front_share", "rider.arm_share", "rider.body_mass"}, setup,
+    demand(at_least(setup.rider.body_stiffness, body * kGravity / kBodyReach),
+           "rider.body_stiffness",
+           {"rider.mass", "rider.front_share", "rider.body_share", "rider.body_mass"}, setup,
            fmt::format("must be at least {} to carry {}",
-                       say_at_least(body * kGravity / kArmReach, "kN/m"), say(body, "kg")));
+                       say_at_least(body * kGravity / kBodyReach, "kN/m"), say(body, "kg")));
   }
 
   // Judges the load on the fork by the pressure that it asks of the main piston alone.
@@ -332,8 +340,8 @@ class Judge {
                : "; forks carry " + say_range(kUsualCarried.low, kUsualCarried.high, "kg");
     demand(pressure >= kLeastCarrying && pressure <= kMostCarrying, name,
            {"fork.air.main_area", "fork.unsprung_mass", "fork.travel", "bike.mass",
-            "bike.head_angle", "rider.mass", "rider.front_share", "rider.arm_share",
-            "rider.body_mass", "rider.sprung_mass", "rider.arm_stiffness"},
+            "bike.head_angle", "rider.mass", "rider.front_share", "rider.body_share",
+            "rider.body_mass", "rider.sprung_mass", "rider.body_stiffness"},
            setup,
            fmt::format("{} {}, which takes {} on {}; must be {}{}",
                        piston ? "carries" : "puts on the fork", say(mass, "kg"),
@@ -498,7 +506,7 @@ class Judge {
     }
     if (!clean()) return;
     try {
-      const RideLine line(setup.ride, setup.events, total_mass(setup), ground);
+      const RideLine line(setup.ride, setup.events, ground);
       const double samples = line.duration() * setup.ride.sample_rate;
       demand(samples <= kMostSamples, "ride.sample_rate", {}, setup,
              fmt::format("over {} makes {:.3g} samples; at most {:.3g} are kept",

@@ -12,7 +12,8 @@ constexpr std::string_view kSide = "fork.compression.";
 constexpr std::string_view kOil = "fork.oil.";
 
 // Numbers of the bike that build_ground() reads (sim/ground/terrain.hpp); bike.contact beside them.
-constexpr std::string_view kWheel[] = {"bike.wheel_radius", "bike.contact_length"};
+constexpr std::string_view kWheel[] = {"bike.wheel_radius", "bike.contact_length",
+                                       "bike.line_length", "bike.wheelbase"};
 
 // NaN has no order: what is unset stands below every number.
 void add(Key& key, double number) {

@@ -51,21 +51,22 @@ Motion<double> RidePhase::at(double time) const {
   motion.distance = distance + u * (speed + u * (acceleration / 2.0 + u * jerk / 6.0));
   motion.speed = speed + u * (acceleration + u * jerk / 2.0);
   motion.acceleration = acceleration + u * jerk;
-  motion.brake_wanted = -brake_mass * motion.acceleration;
+  motion.brake_share = brake_share;
   motion.gravity = kGravity;
   if (lean_from != 0.0 || lean_to != 0.0) motion.gravity /= std::cos(lean_of(*this, time));
   return motion;
 }
 
-RideLine::RideLine(const RideSetup& ride, const std::vector<RideEvent>& events, double total_mass,
+RideLine::RideLine(const RideSetup& ride, const std::vector<RideEvent>& events,
                    double ground_length)
     : event_starts_(events.size()), event_ends_(events.size()) {
   RidePhase cruise;
   cruise.speed = ride.speed;
+  cruise.brake_share = ride.brake_share;
   phases_.push_back(cruise);
 
   for (const std::size_t number : in_order(events, false)) {
-    add_change(number, events[number], total_mass);
+    add_change(number, events[number]);
   }
   double free_from = 0.0;
   for (const std::size_t number : in_order(events, true)) {
@@ -75,7 +76,7 @@ RideLine::RideLine(const RideSetup& ride, const std::vector<RideEvent>& events, 
   duration_ = ride.duration > 0.0 ? ride.duration : time_at(ground_length);
 }
 
-void RideLine::add_change(std::size_t number, const RideEvent& event, double total_mass) {
+void RideLine::add_change(std::size_t number, const RideEvent& event) {
   const RidePhase& last = phases_.back();
   if (!(event.at >= last.distance)) {
     refuse(number, last.start > 0.0 ? "begins before the change of speed before it has ended"
@@ -95,7 +96,8 @@ void RideLine::add_change(std::size_t number, const RideEvent& event, double tot
   const double ramp = std::min(event.rise, std::sqrt(std::abs(change) / full_jerk));
   const double hold = std::abs(change) / event.rate - event.rise;
   RidePhase on = after(last, (event.at - last.distance) / last.speed, sign * full_jerk);
-  if (brakes) on.brake_mass = event.front_share * total_mass;
+  on.brakes = brakes;
+  if (brakes) on.brake_share = event.front_share;
   event_starts_[number] = on.start;
   phases_.push_back(on);
   if (hold > 0.0) phases_.push_back(after(phases_.back(), ramp, 0.0));
@@ -103,7 +105,8 @@ void RideLine::add_change(std::size_t number, const RideEvent& event, double tot
   RidePhase off = after(phases_.back(), ramp, 0.0);
   off.speed = event.to_speed;
   off.acceleration = 0.0;
-  off.brake_mass = 0.0;
+  off.brakes = false;
+  off.brake_share = phases_.front().brake_share;
   event_ends_[number] = off.start;
   phases_.push_back(off);
 }

@@ -1,7 +1,8 @@
 // The rider's line: distance, speed, braking and lean over time, as prescribed.
 //
 //   s(t), v = s', a = v'          [m], [m/s], [m/s2]; piecewise cubic s, so a is continuous
-//   B_wanted = share m_total |a|  braking force wanted at the front wheel [N], while braking
+//   share                         part of the braking force that is asked of the front wheel: the
+//                                 event's own while it brakes, else that of the ride
 //   g(t) = g0 / cos(lean(t))      load along the bike's plane [m/s2]
 //
 // A change of speed ramps a(t) to its full size in `rise`, holds it and ramps back so as to end
@@ -10,7 +11,8 @@
 // over `length` of ground. The line is a chain of phases; inside a phase everything is smooth.
 //
 // Throws InputError where two changes of speed overlap or two corners do, or where an event begins
-// before the start. Not here: what grip allows (quarter_rider.hpp).
+// before the start. All along the horizontal. Not here: what force it takes (course.hpp), what grip
+// allows (quarter_rider.hpp).
 #pragma once
 
 #include <cstddef>
@@ -27,7 +29,8 @@ struct RidePhase {
   double speed = 0.0;
   double acceleration = 0.0;
   double jerk = 0.0;           // [m/s3]
-  double brake_mass = 0.0;     // share m_total while braking, else 0 [kg]
+  double brake_share = 0.0;    // [1]
+  bool brakes = false;         // belongs to an event that brakes
   double lean_start = 0.0;     // start of the smoothstep that this phase belongs to [s]
   double lean_duration = 1.0;  // [s]
   double lean_from = 0.0;      // [rad]
@@ -39,8 +42,7 @@ struct RidePhase {
 class RideLine {
  public:
   // ground_length: where the ride ends unless ride.duration says otherwise [m].
-  RideLine(const RideSetup& ride, const std::vector<RideEvent>& events, double total_mass,
-           double ground_length);
+  RideLine(const RideSetup& ride, const std::vector<RideEvent>& events, double ground_length);
 
   const std::vector<RidePhase>& phases() const { return phases_; }
   double duration() const { return duration_; }
@@ -55,7 +57,7 @@ class RideLine {
 
  private:
   // Adds the phases of event `number`; changes of speed come in order, before any corner.
-  void add_change(std::size_t number, const RideEvent& event, double total_mass);
+  void add_change(std::size_t number, const RideEvent& event);
   // free_from: when the corner before this one is over [s].
   void add_corner(std::size_t number, const RideEvent& event, double free_from);
 

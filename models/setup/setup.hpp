@@ -141,10 +141,14 @@ enum class WheelContact { circle, point, average };
 
 struct BikeSetup {
   std::string name;
-  double mass = kUnset;                         // the whole bike [kg]
-  double head_angle = kUnset;                   // from the horizontal [rad]
-  double wheelbase = kUnset;                    // [m]
-  double cg_height = kUnset;                    // of bike and rider [m]
+  double mass = kUnset;                // the whole bike [kg]
+  double head_angle = kUnset;          // from the horizontal [rad]
+  double wheelbase = kUnset;           // [m]
+  double cg_height = kUnset;           // of bike and rider [m]
+  double line_length = kUnset;         // of ground that the grade is taken over, 0: level [m]
+  double rolling_resistance = kUnset;  // force over weight [1]
+  double drag_area = kUnset;           // C_d A of bike and rider [m2]
+  double wheel_inertia = kUnset;       // of the front wheel about its axle [kg.m2]
   WheelContact contact = WheelContact::circle;  // how the wheel reads the ground
   double wheel_radius = kUnset;                 // R [m]
   double contact_length = kUnset;               // of the moving average [m]
@@ -158,13 +162,15 @@ struct BikeSetup {
 
 struct RiderSetup {
   std::string name;
-  double mass = kUnset;           // rider with clothing and pack [kg]
-  double front_share = kUnset;    // static share of bike and rider on the front wheel [1]
-  double arm_share = kUnset;      // part of the rider's front share that rides on the arms [1]
-  double sprung_mass = kUnset;    // overrides the mass carried rigidly on the fork [kg]
-  double body_mass = kUnset;      // overrides the mass on the arms [kg]
-  double arm_stiffness = kUnset;  // both arms [N/m]
-  double arm_damping = kUnset;    // both arms [N.s/m]
+  double mass = kUnset;            // rider with clothing and pack [kg]
+  double front_share = kUnset;     // static share of bike and rider on the front wheel [1]
+  double body_share = kUnset;      // part of the rider's front share that is the upper body [1]
+  double sprung_mass = kUnset;     // overrides the mass carried rigidly on the fork [kg]
+  double body_mass = kUnset;       // overrides the mass on legs and arms [kg]
+  double body_stiffness = kUnset;  // legs and arms together [N/m]
+  double body_damping = kUnset;    // [N.s/m]
+  double arm_part = kUnset;        // of the arms in both [1]
+  double hand_share = kUnset;      // of the upper body's weight, at rest on the hands [1]
 };
 
 struct AirState {
@@ -216,6 +222,7 @@ struct RideEvent {
 
 struct RideSetup {
   double speed = kUnset;        // at the start [m/s]
+  double brake_share = kUnset;  // front part of the braking force where no event brakes [1]
   double duration = kUnset;     // unset: until the ground ends [s]
   double sample_rate = kUnset;  // of the results [Hz]
   double tolerance = kUnset;    // relative error of one integration step [1]

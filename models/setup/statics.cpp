@@ -61,26 +61,39 @@ double travel_where(const Rider& rider, Load&& load) {
                      bottom, top);
 }
 
-// State at rest of a fork at travel x whose wheel stands on `point`.
-State<double> rest_at(const Rider& rider, double x, const PathPoint<double>& point,
-                      const Motion<double>& motion) {
-  const double weight =
-      (rider.sprung_mass + rider.unsprung_mass + rider.body_mass) * motion.gravity;
-  const double climb = point.slope * motion.speed;
-  State<double> state{};
-  state[kTravel] = x;
-  state[kSprungHeight] = point.height - tyre_deflection_under(rider, weight) - x * rider.sine;
-  state[kSprungSpeed] = climb;
-  state[kBodyHeight] = state[kSprungHeight];
-  state[kBodySpeed] = climb;
-  if (rider.has_body) {
-    state[kBodyHeight] -= rider.body_mass * motion.gravity / rider.arms.stiffness;
+// What stands at a travel: the force of the ground and the load along the legs.
+struct Standing {
+  double ground_force = 0.0;  // along the normal of the path [N]
+  double load = 0.0;          // [N]
+};
+
+// The equations of quarter_rider.hpp with nothing moving but the bike along its line.
+Standing standing_at(const Rider& rider, double x, const PathPoint<double>& point,
+                     const Course<double>& line, double rise) {
+  const double cosine = 1.0 / std::sqrt(1.0 + square(point.slope));
+  const double sine = point.slope * cosine;
+  const double mass = rider.sprung_mass + rider.unsprung_mass + rider.body_mass;
+  const double over = (sine * line.grade_cosine - cosine * line.grade_sine) * rider.bike.axle_lever;
+  const double carried = mass * (line.gravity + rise) + line.transfer +
+                         line.transfer_by_travel * (x - rider.bike.rest_travel);
+  // N cos - B sin = carried + B transfer_by_brake + N over
+  double force = (carried + line.brake_wanted * (line.transfer_by_brake + sine)) / (cosine - over);
+  double brake = line.brake_wanted;
+  if (brake > rider.bike.grip * force) {
+    force = carried / (cosine - over - rider.bike.grip * (line.transfer_by_brake + sine));
+    brake = rider.bike.grip * force;
   }
-  state[kMainTemperature] = rider.air.main.wall;
-  state[kNegativeTemperature] = rider.air.negative.wall;
-  state[kLegTemperature] = rider.air.leg.wall;
-  state[kMainMass] = settled_main_mass(rider, x);
-  return state;
+  const double along =
+      force * (line.sine * cosine + line.cosine * sine) +
+      brake * (line.cosine * cosine - line.sine * sine) +
+      rider.spin_mass * line.cosine * line.acceleration +
+      rider.unsprung_mass * (line.acceleration * line.cosine - (line.gravity + rise) * line.sine);
+  return {force, along};
+}
+
+// Vertical acceleration of the line, a T + v^2 T'.
+double rise_of(const Motion<double>& motion) {
+  return motion.acceleration * motion.grade.slope + square(motion.speed) * motion.grade.rate;
 }
 
 }  // namespace
@@ -127,19 +140,19 @@ double travel_under(const Rider& rider, double load) {
   return travel_where(rider, [load](double) { return load; });
 }
 
-double static_load(const Rider& rider, double slope, double gravity) {
-  const double tyre = (rider.sprung_mass + rider.unsprung_mass + rider.body_mass) * gravity;
-  return tyre * (rider.sine + slope * rider.cosine) - rider.unsprung_mass * gravity * rider.sine;
+double static_load(const Rider& rider) {
+  return (rider.sprung_mass + rider.body_mass) * kGravity * rider.bike.sine;
 }
 
-double sag(const Rider& rider) { return travel_under(rider, static_load(rider, 0.0, kGravity)); }
+double sag(const Rider& rider) { return travel_under(rider, static_load(rider)); }
 
 TravelBand sag_band(const Rider& rider) {
-  const double load = static_load(rider, 0.0, kGravity);
+  const double load = static_load(rider);
   double friction = 0.0;
   if (rider.has_friction) {
     const double weight = (rider.sprung_mass + rider.unsprung_mass + rider.body_mass) * kGravity;
-    friction = rider.friction.static_ratio * rider.friction.coulomb({weight * rider.cosine, 0.0});
+    friction =
+        rider.friction.static_ratio * rider.friction.coulomb({weight * rider.bike.cosine, 0.0});
   }
   return {travel_under(rider, load - friction), travel_under(rider, load + friction)};
 }
@@ -163,18 +176,54 @@ double tyre_deflection_under(const Rider& rider, double load) {
       2.0 * load / rider.tyre.stiffness, -kInfinity, kInfinity);
 }
 
-State<double> state_at_rest(const Rider& rider, const PathPoint<double>& point,
-                            const Motion<double>& motion) {
-  const double load = static_load(rider, point.slope, motion.gravity);
-  return rest_at(rider, travel_under(rider, load), point, motion);
+Rider assemble_ridden(const Setup& setup, const Damper<double>& damper) {
+  Rider rider = assemble(setup, damper);
+  rider.bike.rest_travel = sag(rider);
+  return rider;
+}
+
+Rider assemble_ridden(const Setup& setup) {
+  Rider rider = assemble(setup);
+  rider.bike.rest_travel = sag(rider);
+  return rider;
+}
+
+Equilibrium equilibrium(const Rider& rider, const PathAt& path, const Motion<double>& motion) {
+  const Course<double> line = rider.course(motion);
+  const double rise = rise_of(motion);
+  const auto at = [&](double x) {
+    return standing_at(rider, x, path(motion.distance - x * line.cosine), line, rise);
+  };
+  const double x = travel_where(rider, [&](double travel) { return at(travel).load; });
+  return {x, at(x).ground_force};
 }
 
 State<double> state_at_rest_on(const Rider& rider, const PathAt& path,
                                const Motion<double>& motion) {
-  const auto under_wheel = [&](double x) { return path(motion.distance - x * rider.cosine); };
-  const double x = travel_where(
-      rider, [&](double at) { return static_load(rider, under_wheel(at).slope, motion.gravity); });
-  return rest_at(rider, x, under_wheel(x), motion);
+  const Course<double> line = rider.course(motion);
+  const Equilibrium rest = equilibrium(rider, path, motion);
+  const double x = rest.travel;
+  const PathPoint<double> point = path(motion.distance - x * line.cosine);
+  const double cosine = 1.0 / std::sqrt(1.0 + square(point.slope));
+  // The gap of the tyre stays as it is.
+  const double wheel_speed = motion.speed + x * line.sine * line.pitch_rate;
+  const double climb = point.slope * wheel_speed - x * line.cosine * line.pitch_rate;
+  State<double> state{};
+  state[kTravel] = x;
+  state[kSprungHeight] =
+      point.height - tyre_deflection_under(rider, rest.ground_force) / cosine - x * line.sine;
+  state[kSprungSpeed] = climb;
+  state[kBodyHeight] = state[kSprungHeight];
+  state[kBodySpeed] = climb;
+  if (rider.has_body) {
+    state[kBodyHeight] -=
+        rider.body_mass * (motion.gravity + rise_of(motion)) / rider.body.stiffness;
+  }
+  state[kMainTemperature] = rider.air.main.wall;
+  state[kNegativeTemperature] = rider.air.negative.wall;
+  state[kLegTemperature] = rider.air.leg.wall;
+  state[kMainMass] = settled_main_mass(rider, x);
+  return state;
 }
 
 void hold_sag(Setup& setup, double share) {
@@ -187,7 +236,7 @@ void hold_sag(Setup& setup, double share) {
     trial.fork.coil.preload = 0.0;
   }
   Rider rider = assemble(trial);
-  const double load = static_load(rider, 0.0, kGravity);
+  const double load = static_load(rider);
   const auto missing = [&](double setting) {
     if (air) {
       inflate(rider, trial, setting);

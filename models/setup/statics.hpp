@@ -38,8 +38,8 @@ double fast_stiffness(const Rider& rider, double x);
 // travel where the stops carry it.
 double travel_under(const Rider& rider, double load);
 
-// Load along the legs at rest: on ground of a slope, under gravity g [N].
-double static_load(const Rider& rider, double slope, double gravity);
+// Load along the legs at standstill on level ground [N].
+double static_load(const Rider& rider);
 
 double sag(const Rider& rider);
 
@@ -57,19 +57,26 @@ double progression(const Rider& rider);
 // Deflection at which the tyre carries a load [m].
 double tyre_deflection_under(const Rider& rider, double load);
 
-// State of a rider who glides along the slope of `point` under the wheel with nothing
-// accelerating: springs, tyre and arms carry the weights, gas at wall temperature, bristles
-// unbent. The frame's own acceleration and the brake are left out.
-State<double> state_at_rest(const Rider& rider, const PathPoint<double>& point,
-                            const Motion<double>& motion);
+// The rider of a Setup, ready to be ridden: with the travel at rest, from which the dive counts.
+Rider assemble_ridden(const Setup& setup, const Damper<double>& damper);
+Rider assemble_ridden(const Setup& setup);
 
 // Path of the wheel's centre over the distance along the ground [m].
 using PathAt = std::function<PathPoint<double>(double)>;
 
-// The same on a path. The wheel stands at s - x cos(theta), so that travel and slope under the
-// wheel depend on each other; both are solved together.
+// State of a rider who follows a path at a speed, a grade and with the brakes or the drive that
+// they ask for, in equilibrium: springs, tyre, legs and arms carry weights and transferred load,
+// gas at wall temperature, bristles unbent. The wheel stands at s - x cos(theta), so that travel
+// and slope under the wheel depend on each other; both are solved together.
 State<double> state_at_rest_on(const Rider& rider, const PathAt& path,
                                const Motion<double>& motion);
+
+// Travel of that rider [m], and the force of the ground along the normal of the path [N].
+struct Equilibrium {
+  double travel = 0.0;
+  double ground_force = 0.0;
+};
+Equilibrium equilibrium(const Rider& rider, const PathAt& path, const Motion<double>& motion);
 
 // Solves fork.pressure (air) or fork.coil.preload (coil) so that the sag is a share of travel.
 void hold_sag(Setup& setup, double share);

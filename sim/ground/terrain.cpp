@@ -318,7 +318,11 @@ Faults judge_ground(const std::vector<Feature>& features, const BikeSetup& bike)
 Ground build_ground(const std::vector<Feature>& features, const BikeSetup& bike) {
   const GroundLayer layer(features);
   refuse_unreadable(layer, features, bike);
-  Ground ground{WheelPath::level(), layer.length(), {}, {}};
+  Ground ground{WheelPath::level(),
+                GradeLine(layer.curves(), bike.line_length, 0.5 * bike.wheelbase),
+                layer.length(),
+                {},
+                {}};
   switch (bike.contact) {
     case WheelContact::circle:
       ground.path = circle_path(layer.curves(), bike.wheel_radius, kSteepestContact);

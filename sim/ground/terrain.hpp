@@ -37,6 +37,7 @@
 
 #include "models/setup/fault.hpp"
 #include "models/setup/setup.hpp"
+#include "sim/ground/grade_line.hpp"
 #include "sim/ground/wheel_path.hpp"
 
 namespace plunge {
@@ -47,6 +48,7 @@ inline constexpr double kSteepestContact = 4.0;
 
 struct Ground {
   WheelPath path;                 // of the wheel's centre
+  GradeLine grade;                // that the bike rides on
   double length = 0.0;            // where the last feature ends [m]
   std::vector<double> distance;   // for drawing: the ground itself
   std::vector<double> elevation;  // vertical faces appear as two points of one distance

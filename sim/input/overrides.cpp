@@ -242,6 +242,19 @@ Variation parse_variation(std::string_view text, const Setup& setup) {
   }
 }
 
+double parse_grade(std::string_view text, const std::string& option) {
+  const auto field =
+      std::ranges::find(feature_fields(), std::string_view("grade"), &FeatureField::name);
+  const std::string rule = "must be " + say_range(field->low, field->high, field->said);
+  try {
+    const double grade = to_si(text, field->unit);
+    if (in_range(grade, field->low, field->high)) return grade;
+  } catch (const InputError& error) {
+    refuse(option.c_str(), "", std::string(text), error.faults().front().rule);
+  }
+  refuse(option.c_str(), "", std::string(text), rule);
+}
+
 HoldSetup parse_hold(std::string_view text) {
   const auto [name, value] = split_assignment(text, kHold, "sag=22%, or the word pressure");
   if (name != "sag") {

@@ -51,6 +51,9 @@ std::vector<double> parse_values(std::string_view text, const Knob& knob);
 // The knob of that name: for a sag that of its unit, by the first of the values.
 Knob knob_for_values(const Setup& setup, std::string_view name, std::string_view values);
 
+// "-8deg": a slope angle, within what a flat may have [rad]; `option` stands in the message.
+double parse_grade(std::string_view text, const std::string& option);
+
 // "sag=22%" or "sag=35mm". Does not look at the allowed range.
 HoldSetup parse_hold(std::string_view text);
 

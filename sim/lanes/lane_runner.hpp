@@ -57,13 +57,16 @@ class LaneRunner {
     }
   }
 
-  // The gravity of lanes that lean, at the begin, the middle and the end of a step h.
-  void lean(const S& h) {
-    if (!leaning_) return;
+  // Of lanes that lean the gravity at the begin, the middle and the end of a step h; of lanes whose
+  // ground is not level the piece of the grade that the middle of the step lies on.
+  void prescribe(const S& h) {
+    if (!leaning_ && !climbing_) return;
     alignas(64) Row steps;
     h.store(steps);
     for (std::size_t l = 0; l < kLanes; ++l) {
-      if (!leans_[l] || ride_[l] == kNone) continue;
+      if (ride_[l] == kNone) continue;
+      if (climbs_[l]) set_grade(l, static_cast<double>(steps[l]));
+      if (!leans_[l]) continue;
       const RidePhase& phase = tasks_[l].phases[phase_[l]];
       for (std::size_t part = 0; part < 3; ++part) {
         const double t =
@@ -97,6 +100,7 @@ class LaneRunner {
   void keep_lane_closings(std::size_t l);
   void set_phase(std::size_t l);
   void set_piece(std::size_t l, std::size_t piece);
+  void set_grade(std::size_t l, double step);
   void next_piece(const LaneNews<S>& news, std::size_t l);
   void note(const LaneNews<S>& news, std::size_t l);
   void note_first_evaluation(std::size_t l);
@@ -127,6 +131,9 @@ class LaneRunner {
   std::size_t closing_count_[kLanes] = {};
   bool leans_[kLanes] = {};
   bool leaning_ = false;
+  bool climbs_[kLanes] = {};
+  bool climbing_ = false;
+  std::size_t grade_piece_[kLanes] = {};
 };
 
 template <class S>
@@ -159,6 +166,12 @@ bool LaneRunner<S>::take_next(std::size_t l) {
   lanes_.time[l] = 0.0;
   phase_[l] = 0;
   set_phase(l);
+  climbs_[l] = !task.grades.empty();
+  climbing_ = false;
+  for (const bool climbs : climbs_) climbing_ = climbing_ || climbs;
+  grade_piece_[l] = kNone;
+  lanes_.grade_place[l] = 0;
+  for (auto& row : lanes_.grade) row[l] = 0;
   datum_[l] = task.pieces[task.first_piece].height;
   set_piece(l, task.first_piece);
   start_state(l);
@@ -187,6 +200,8 @@ void LaneRunner<S>::start_state(std::size_t l) {
   lanes_.output[kOutSlipLevel][l] = 1;
   lanes_.output[kOutCoulombLevel][l] = 1;
   lanes_.output[kOutBristle][l] = static_cast<Real>(task.start[kBristle]);
+  lanes_.output[kOutCosine][l] = static_cast<Real>(task.cosine);
+  lanes_.output[kOutWheelSpeed][l] = static_cast<Real>(task.wheel_speed);
   lanes_.step[l] = static_cast<Real>(kFirstStep);
   lanes_.event_step[l] = 1;
   lanes_.stale[l] = 1;
@@ -256,7 +271,7 @@ void LaneRunner<S>::set_phase(std::size_t l) {
   lanes_.phase_speed[l] = phase.speed;
   lanes_.phase_acceleration[l] = phase.acceleration;
   lanes_.phase_jerk[l] = phase.jerk;
-  lanes_.brake_mass[l] = static_cast<Real>(phase.brake_mass);
+  lanes_.brake_share[l] = static_cast<Real>(phase.brake_share);
   const double end = phase_[l] + 1 < phases.size() ? phases[phase_[l] + 1].start : 1e300;
   lanes_.stop[l] = end < task.duration ? end : task.duration;
   leans_[l] = phase.lean_from != 0.0 || phase.lean_to != 0.0;
@@ -284,6 +299,27 @@ void LaneRunner<S>::set_piece(std::size_t l, std::size_t number) {
   lanes_.length[l] = piece.length;
   lanes_.reach[l] = piece.reach;
   lanes_.smooth[l] = piece.kink || piece.kink_after ? 0 : 1;
+}
+
+template <class S>
+void LaneRunner<S>::set_grade(std::size_t l, double step) {
+  const LaneTask& task = tasks_[l];
+  const double u = lanes_.time[l] - lanes_.phase_start[l];
+  const double place = lanes_.phase_distance[l] +
+                       u * (lanes_.phase_speed[l] + u * (0.5 * lanes_.phase_acceleration[l] +
+                                                         u * lanes_.phase_jerk[l] / 6.0));
+  const double speed =
+      lanes_.phase_speed[l] + u * (lanes_.phase_acceleration[l] + 0.5 * u * lanes_.phase_jerk[l]);
+  const double along = (place + 0.5 * step * speed - task.grade_start) * task.grades_per_metre;
+  const std::size_t last = task.grades.size() - 1;
+  const std::size_t piece = !(along > 0.0)                       ? 0
+                            : along >= static_cast<double>(last) ? last
+                                                                 : static_cast<std::size_t>(along);
+  lanes_.grade_place[l] =
+      static_cast<Real>(place - task.grade_start - static_cast<double>(piece) * task.grade_step);
+  if (piece == grade_piece_[l]) return;
+  grade_piece_[l] = piece;
+  for (std::size_t c = 0; c < 4; ++c) lanes_.grade[c][l] = task.grades[piece].c[c];
 }
 
 template <class S>

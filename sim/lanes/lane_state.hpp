@@ -43,6 +43,9 @@ enum LaneOutput : std::size_t {
   kOutSlipLevel,
   kOutCoulombLevel,
   kOutBristle,
+  kOutFriction,
+  kOutCosine,      // of the head angle less the grade
+  kOutWheelSpeed,  // along the horizontal
   kLaneOutputs
 };
 
@@ -116,11 +119,13 @@ struct LaneState {
   alignas(64) Row length = {};  // up to the next piece
   alignas(64) Row reach = {};   // up to where the piece holds
   alignas(64) Row smooth = {};  // 1: no kink at either end
-  alignas(64) Row brake_mass = {};
-  alignas(64) Row gravity[3] = {};  // at the begin, the middle and the end of the step
-  alignas(64) Row step = {};        // that the error control asks for
-  alignas(64) Row event_step = {};  // up to an event that was overshot
-  alignas(64) Row touches = {};     // 1: on the ground
+  alignas(64) Row brake_share = {};
+  alignas(64) Row gravity[3] = {};   // at the begin, the middle and the end of the step
+  alignas(64) Row grade[4] = {};     // coefficients of the grade's piece
+  alignas(64) Row grade_place = {};  // of the bike on it, at the begin of the step
+  alignas(64) Row step = {};         // that the error control asks for
+  alignas(64) Row event_step = {};   // up to an event that was overshot
+  alignas(64) Row touches = {};      // 1: on the ground
   alignas(64) Row compresses = {};
   alignas(64) Row stale = {};  // 1: the rates are those before a jump
   alignas(64) Row alive = {};
@@ -175,7 +180,7 @@ struct Trial {
   S speed;         // of the frame [m/s]
   S acceleration;  // [m/s2]
   S jerk;          // [m/s3]
-  S brake_mass;    // [kg]
+  S brake_share;   // [1]
   S time_left;     // up to the end of the phase or of the ride [s]
   M stale;
   M alive;

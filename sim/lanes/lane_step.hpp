@@ -59,7 +59,7 @@ void locate(const LaneState<S>& lanes, Trial<S>& t, Rates<S>& k) {
   t.acceleration = S::load(acceleration);
   t.jerk = S::load(jerk);
   t.time_left = S::load(time_left);
-  t.brake_mass = S::load(lanes.brake_mass);
+  t.brake_share = S::load(lanes.brake_share);
   t.stale = load_mask<S>(lanes.stale);
   t.alive = load_mask<S>(lanes.alive);
   t.touches = load_mask<S>(lanes.touches);
@@ -76,12 +76,13 @@ void locate(const LaneState<S>& lanes, Trial<S>& t, Rates<S>& k) {
 template <class S>
 void choose_step(const QuarterRider<S>& rider, const LaneState<S>& lanes, const StepLimits& limits,
                  const Rates<S>& k, Trial<S>& t) {
-  t.ahead = t.place - t.y0[kTravel] * rider.cosine;
-  const S wheel_speed = t.speed - t.y0[kTravelSpeed] * rider.cosine;
+  const S& cosine = t.begin[kOutCosine];
+  t.ahead = t.place - t.y0[kTravel] * cosine;
+  const S& wheel_speed = t.begin[kOutWheelSpeed];
   t.forward = wheel_speed > S(0.0);
   t.pace = max(abs(wheel_speed), S(1e-3));
   t.gap = max(select(t.forward, S::load(lanes.reach) - t.ahead, t.ahead), S(1e-6));
-  const S gain = t.acceleration - k[0][kTravelSpeed] * rider.cosine;
+  const S gain = t.acceleration - k[0][kTravelSpeed] * cosine;
   S to_end = t.gap / t.pace;
   to_end *= min(max(1.0 - 0.5 * select(t.forward, gain, -gain) * to_end / t.pace, S(0.5)), S(2.0));
   // Short steps where the fork creeps, as the friction's bell is steep there, and inside a stop,
@@ -106,19 +107,29 @@ template <class S>
 struct Moment {
   S tau;    // [s]
   S place;  // of the frame on the wheel's piece [m]
-  Motion<S> motion;
+  Course<S> course;
 };
 
 template <class S>
-Moment<S> moment_at(const Trial<S>& t, const S& tau, const S& gravity) {
+Moment<S> moment_at(const QuarterRider<S>& rider, const LaneState<S>& lanes, const Trial<S>& t,
+                    const S& tau, const S& gravity) {
   Moment<S> moment;
   moment.tau = tau;
-  moment.place =
-      t.place + tau * (t.speed + tau * (0.5 * t.acceleration + tau * t.jerk * (1.0 / 6.0)));
-  moment.motion.speed = t.speed + tau * (t.acceleration + 0.5 * tau * t.jerk);
-  moment.motion.acceleration = t.acceleration + tau * t.jerk;
-  moment.motion.brake_wanted = -t.brake_mass * moment.motion.acceleration;
-  moment.motion.gravity = gravity;
+  const S way = tau * (t.speed + tau * (0.5 * t.acceleration + tau * t.jerk * (1.0 / 6.0)));
+  moment.place = t.place + way;
+  Motion<S> motion;
+  motion.speed = t.speed + tau * (t.acceleration + 0.5 * tau * t.jerk);
+  motion.acceleration = t.acceleration + tau * t.jerk;
+  motion.brake_share = t.brake_share;
+  motion.gravity = gravity;
+  const S u = S::load(lanes.grade_place) + way;
+  const S c1 = S::load(lanes.grade[1]);
+  const S c2 = S::load(lanes.grade[2]);
+  const S c3 = S::load(lanes.grade[3]);
+  motion.grade.slope = S::load(lanes.grade[0]) + u * (c1 + u * (c2 + u * c3));
+  motion.grade.rate = c1 + u * (2.0 * c2 + u * (3.0 * c3));
+  motion.grade.bend = 2.0 * c2 + u * (6.0 * c3);
+  moment.course = rider.course(motion);
   return moment;
 }
 
@@ -139,21 +150,18 @@ PathPoint<S> path_at(const LaneState<S>& lanes, const S& u) {
 // The modes: contact and direction as the step holds them, all others as the state has them.
 template <class S>
 Modes<S> modes_at(const QuarterRider<S>& rider, const Trial<S>& t, const State<S>& y,
-                  const Motion<S>& motion, const PathPoint<S>& point) {
+                  const Course<S>& line, const GroundContact<S>& contact) {
   Modes<S> mode;
   mode[kTyreTouches] = t.touches;
   mode[kCompresses] = t.compresses;
-  const S x = y[kTravel];
-  const S deflection = point.height - y[kSprungHeight] - x * rider.sine;
   Indicators<S> past;
-  rider.indicate_by_place(x, deflection, past);
+  rider.indicate_by_place(y[kTravel], contact.deflection, past);
   for (const Switch which : kSwitchesByPlace) mode[which] = past[which] > S(0.0);
-  const Mask<S> brakes = t.brake_mass > S(0.0);
+  const Mask<S> brakes = line.brake_wanted > S(0.0);
   if (any(brakes)) {
-    const S rate = point.slope * (motion.speed - y[kTravelSpeed] * rider.cosine) - y[kSprungSpeed] -
-                   y[kTravelSpeed] * rider.sine;
-    const S load = rider.tyre.force(deflection, rate, t.touches, mode[kRimTouches]);
-    mode[kBrakeSlips] = brakes && motion.brake_wanted > rider.grip * load;
+    const S load =
+        rider.tyre.force(contact.deflection, contact.deflection_rate, t.touches, mode[kRimTouches]);
+    mode[kBrakeSlips] = brakes && line.brake_wanted > rider.bike.grip * load;
   }
   return mode;
 }
@@ -163,7 +171,7 @@ void put_out(const Forces<S>& f, Outputs<S>& out) {
   out[kOutForkForce] = f.fork;
   out[kOutTyreForce] = f.tyre;
   out[kOutAxleForce] = f.axle;
-  out[kOutHandForce] = -f.arms;
+  out[kOutHandForce] = f.hands;
   out[kOutSprungAcceleration] = f.sprung_acceleration;
   out[kOutDamperForce] = f.damper;
   out[kOutFreeTyreForce] = f.tyre_free;
@@ -172,6 +180,7 @@ void put_out(const Forces<S>& f, Outputs<S>& out) {
   out[kOutSlipLevel] = f.slip_level;
   out[kOutCoulombLevel] = f.coulomb;
   out[kOutBristle] = f.bristle;
+  out[kOutFriction] = f.friction;
 }
 
 // The state at a stage; travelled: the way of the fork up to it.
@@ -196,7 +205,7 @@ State<S> state_at(std::size_t stage, const LaneState<S>& lanes, const Rates<S>& 
   return y;
 }
 
-// The four evaluations of a step.
+// The four evaluations of a step, two half-way and two at its end.
 template <class S>
 void evaluate(const QuarterRider<S>& rider, const LaneState<S>& lanes, Trial<S>& t, Rates<S>& k) {
   StrokeStart<S> stroke;
@@ -204,22 +213,28 @@ void evaluate(const QuarterRider<S>& rider, const LaneState<S>& lanes, Trial<S>&
   stroke.slip_level = t.begin[kOutSlipLevel];
   stroke.coulomb = t.begin[kOutCoulombLevel];
   stroke.speed = t.y0[kTravelSpeed];
+  S friction = t.begin[kOutFriction];
+  Moment<S> moment;
   for (std::size_t stage = 1; stage <= 4; ++stage) {
-    const S share(stage < 3 ? 0.5 : 1.0);
-    const auto [tau, place, motion] =
-        moment_at(t, t.h * share, S::load(lanes.gravity[stage < 3 ? 1 : 2]));
+    if (stage % 2 == 1) {
+      const S share(stage < 3 ? 0.5 : 1.0);
+      moment = moment_at(rider, lanes, t, t.h * share, S::load(lanes.gravity[stage < 3 ? 1 : 2]));
+    }
+    const Course<S>& line = moment.course;
     S travelled;
-    const State<S> y = state_at(stage, lanes, k, t, tau, travelled);
-    const S u = place - y[kTravel] * rider.cosine;
-    if (stage == 4) t.wheel_at_end = u;
+    const State<S> y = state_at(stage, lanes, k, t, moment.tau, travelled);
+    const S u = moment.place - y[kTravel] * line.cosine;
     const PathPoint<S> point = path_at(lanes, u);
-    const Modes<S> mode = modes_at(rider, t, y, motion, point);
+    const GroundContact<S> contact = rider.ground_contact(y, line, point);
+    const Modes<S> mode = modes_at(rider, t, y, line, contact);
     const Forces<S> f = rider.forces_with(
-        y, motion, point, mode, [&](const S& direction, const S& coulomb, const S& slip_level) {
+        y, line, contact, mode, {friction, 1},
+        [&](const S& direction, const S& coulomb, const S& slip_level) {
           return rider.friction.slid_evenly(stroke, direction * travelled, y[kTravelSpeed],
                                             direction, coulomb, slip_level);
         });
-    const State<S> rate = rider.rates(y, motion, point, mode, f);
+    friction = f.friction;
+    const State<S> rate = rider.rates(y, line, point, mode, f);
     each_state([&](auto i) { k[stage][i] = rate[i]; });
     put_out(f, t.end);
     // Half-way the first evaluation lacks h^2 a/8 of the way and the second has as much too much
@@ -227,6 +242,11 @@ void evaluate(const QuarterRider<S>& rider, const LaneState<S>& lanes, Trial<S>&
     if (stage == 1) t.middle = t.end;
     if (stage == 2) {
       each_output([&](auto i) { t.middle[i] = 0.5 * (t.middle[i] + t.end[i]); });
+    }
+    if (stage == 4) {
+      t.wheel_at_end = u;
+      t.end[kOutCosine] = line.cosine;
+      t.end[kOutWheelSpeed] = contact.wheel_speed;
     }
   }
 }
@@ -328,8 +348,7 @@ void report(const QuarterRider<S>& rider, const Trial<S>& t, LaneState<S>& lanes
   const M turns = (t.accepted && t.turned) || (t.good && t.turned_before);
   const M lands = (t.accepted && t.meets) || (t.good && t.met_before);
   const M leaves = (t.accepted && t.lifts) || (t.good && t.lifted_before);
-  const M onward =
-      t.speed + t.h * (t.acceleration + 0.5 * t.h * t.jerk) > t.y1[kTravelSpeed] * rider.cosine;
+  const M onward = t.end[kOutWheelSpeed] > S(0.0);
   const S past = select(onward, t.wheel_at_end - S::load(lanes.length), -t.wheel_at_end);
   const M goes_on = t.counted && past > -t.near_kink;
   const M at_stop = t.counted && t.stops;
@@ -362,8 +381,8 @@ void report(const QuarterRider<S>& rider, const Trial<S>& t, LaneState<S>& lanes
   t.y0[kTravelSpeed].store(news.travel_speed);
 }
 
-// One try. The host gives the gravity over the step, lean(h), and keeps samples, sample(trial,
-// rates).
+// One try. The host gives gravity and grade over the step, prescribe(h), and keeps samples,
+// sample(trial, rates).
 template <class S, class Host>
 void try_step(const QuarterRider<S>& rider, const StepLimits& limits, LaneState<S>& lanes,
               Host& host, LaneNews<S>& news) {
@@ -371,7 +390,7 @@ void try_step(const QuarterRider<S>& rider, const StepLimits& limits, LaneState<
   Rates<S> k;
   locate(lanes, t, k);
   choose_step(rider, lanes, limits, k, t);
-  host.lean(t.h);
+  host.prescribe(t.h);
   evaluate(rider, lanes, t, k);
   estimate(limits, k, t);
   find_events(rider, lanes, k, t);

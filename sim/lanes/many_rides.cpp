@@ -14,7 +14,7 @@
 
 #include "models/setup/fault.hpp"
 #include "models/setup/keys.hpp"
-#include "models/setup/masses.hpp"
+#include "models/setup/statics.hpp"
 #include "sim/lanes/lanes.hpp"
 #include "sim/measure/channels.hpp"
 #include "sim/measure/metrics.hpp"
@@ -88,8 +88,12 @@ class Recent {
 };
 
 struct LaneGround {
+  explicit LaneGround(Ground a_ground)
+      : ground(std::move(a_ground)), pieces(lane_pieces(ground.path)), grade(ground.grade) {}
+
   Ground ground;
   std::vector<WheelPiece> pieces;
+  LaneLine grade;
 };
 
 struct LaneDamper {
@@ -325,16 +329,13 @@ bool ManyRides::Impl::holds(const Thinned& ride, const Thinned& looser) const {
 
 std::unique_ptr<OnItsWay> ManyRides::Impl::prepare(const PlannedRide& planned, std::size_t place) {
   const Setup& setup = planned.setup;
-  auto ground = grounds.get(planned.ground, [&] {
-    LaneGround made{build_ground(setup.terrain, setup.bike), {}};
-    made.pieces = lane_pieces(made.ground.path);
-    return made;
-  });
+  auto ground = grounds.get(planned.ground,
+                            [&] { return LaneGround(build_ground(setup.terrain, setup.bike)); });
   auto compression = damper_of(setup.fork.compression, setup.fork.oil);
   auto rebound = damper_of(setup.fork.rebound, setup.fork.oil);
-  Rider rider = assemble(setup, {compression->law, rebound->law});
-  RideLine line(setup.ride, setup.events, total_mass(setup), ground->ground.length);
-  const State<double> start = start_of(rider, ground->ground.path, line);
+  Rider rider = assemble_ridden(setup, {compression->law, rebound->law});
+  RideLine line(setup.ride, setup.events, ground->ground.length);
+  const State<double> start = start_of(rider, ground->ground, line);
   return std::make_unique<OnItsWay>(OnItsWay{place, &planned, std::move(ground),
                                              std::move(compression), std::move(rebound),
                                              std::move(rider), std::move(line), start});
@@ -434,7 +435,7 @@ void ManyRides::Impl::ride_group(std::span<const std::unique_ptr<OnItsWay>> ride
   std::vector<LaneRide> group;
   for (const auto& ride : rides) {
     group.push_back({&ride->rider, &ride->line, &ride->start, &ride->ground->pieces,
-                     ride->tabled() ? &ride->compression->lanes : nullptr,
+                     &ride->ground->grade, ride->tabled() ? &ride->compression->lanes : nullptr,
                      ride->tabled() ? &ride->rebound->lanes : nullptr});
   }
   LaneWish closely = wish;

@@ -1,6 +1,7 @@
 #include "sim/measure/channels.hpp"
 
 #include <algorithm>
+#include <cmath>
 
 namespace plunge {
 namespace {
@@ -20,6 +21,11 @@ double motion(const Instant& i, const Rider&) {
   return i.motion.*kMember;
 }
 
+template <double Course<double>::*kMember>
+double course(const Instant& i, const Rider&) {
+  return i.course.*kMember;
+}
+
 using F = Forces<double>;
 using C = Motion<double>;
 
@@ -28,12 +34,14 @@ using C = Motion<double>;
 // NOLINTNEXTLINE(readability-function-size): a table, one row a channel.
 const std::vector<ChannelRow>& channel_rows() {
   static const std::vector<ChannelRow> list = {
-      {{"distance", "m", "distance of the frame along the ground", "m", 1, "distance"},
+      {{"distance", "m", "distance of the frame along the horizontal", "m", 1, "distance"},
        motion<&C::distance>},
       {{"speed", "m s-1", "forward speed of the frame", "km/h", 1, "speed"}, motion<&C::speed>},
       {{"forward_acceleration", "m s-2", "forward acceleration of the frame", "m/s2", 2,
         "forward acceleration"},
        motion<&C::acceleration>},
+      {{"pitch", "rad", "angle of the bike to the horizontal, positive uphill", "deg", 1, "pitch"},
+       [](const Instant& i, const Rider&) { return std::atan(i.motion.grade.slope); }},
       {{"plane_gravity", "m s-2", "load along the plane of the bike, g/cos(lean)", "m/s2", 2,
         "load along the bike's plane"},
        motion<&C::gravity>},
@@ -44,8 +52,8 @@ const std::vector<ChannelRow>& channel_rows() {
        [](const Instant& i, const Rider&) { return i.point.slope; }},
       {{"wheel_height", "m", "height of the wheel centre, less the wheel radius", "m", 3,
         "height of the wheel"},
-       [](const Instant& i, const Rider& r) {
-         return i.state[kSprungHeight] + i.state[kTravel] * r.sine;
+       [](const Instant& i, const Rider&) {
+         return i.state[kSprungHeight] + i.state[kTravel] * i.course.sine;
        }},
       {{"travel", "m", "fork travel, 0 at full extension", "mm", 1, "travel"}, state<kTravel>},
       {{"travel_speed", "m s-1", "speed of the fork, positive in compression", "m/s", 2,
@@ -85,23 +93,35 @@ const std::vector<ChannelRow>& channel_rows() {
        force<&F::metal>},
       {{"top_out_force", "N", "force of the top-out spring", "kN", 3, "top-out force"},
        force<&F::top_out>},
-      {{"ground_force", "N", "vertical force of the ground on the tyre", "kN", 3, "ground force"},
+      {{"ground_force", "N",
+        "force of the ground on the tyre, along the normal of the wheel's path", "kN", 3,
+        "ground force"},
        force<&F::tyre>},
       {{"axle_force", "N",
         "force at the axle along the legs, of the wheel on the lower legs, positive "
         "compresses",
         "kN", 3, "axle force"},
        force<&F::axle>},
-      {{"brake_force", "N", "braking force of the front wheel", "kN", 3, "brake force"},
+      {{"front_brake_force", "N", "braking force of the front wheel", "kN", 3, "front brake force"},
        force<&F::brake>},
-      {{"transfer_force", "N", "load moved forward by braking", "kN", 3, "transfer force"},
+      {{"rear_brake_force", "N", "braking force of the rear wheel", "kN", 3, "rear brake force"},
+       course<&Course<double>::rear_brake>},
+      {{"drive_force", "N", "force that drives the rear wheel", "kN", 3, "driving force"},
+       course<&Course<double>::drive>},
+      {{"rear_load", "N", "load on the rear wheel along the normal of the grade", "kN", 3,
+        "rear load"},
+       [](const Instant& i, const Rider& r) {
+         return i.course.rear_load - r.bike.dive_load(i.course, i.state[kTravel]);
+       }},
+      {{"transfer_force", "N", "load that pitch, grade, brakes and drive add to the front", "kN", 3,
+        "transfer force"},
        force<&F::transfer>},
       {{"side_force", "N", "load across the legs at the axle", "kN", 3, "side force"},
        force<&F::side>},
       {{"hand_force", "N", "downward force of the hands on the bar", "kN", 3, "hand force"},
-       [](const Instant& i, const Rider&) { return -i.forces.arms; }},
-      {{"tyre_deflection", "m", "deflection of the tyre, negative off the ground", "mm", 1,
-        "tyre deflection"},
+       force<&F::hands>},
+      {{"tyre_deflection", "m", "deflection of the tyre along the normal, negative off the ground",
+        "mm", 1, "tyre deflection"},
        force<&F::deflection>},
       {{"main_pressure", "Pa", "absolute pressure of the main chamber", "psi", 1,
         "main chamber, absolute pressure"},

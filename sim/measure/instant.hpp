@@ -9,6 +9,7 @@ struct Instant {
   double time = 0.0;
   State<double> state{};
   Motion<double> motion;
+  Course<double> course;
   PathPoint<double> point;
   Forces<double> forces{};
 };

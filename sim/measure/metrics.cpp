@@ -244,7 +244,7 @@ void add_travel(Rows& rows) {
            travel, kWithOneRide, Sense::less, kSameClosingEnergy, kNeedsContacts, [](Ridden& r) {
              const double along =
                  r.rider.unsprung_mass *
-                 (r.rider.sprung_mass + r.rider.unsprung_mass * square(r.rider.cosine)) /
+                 (r.rider.sprung_mass + r.rider.unsprung_mass * square(r.rider.bike.cosine)) /
                  (r.rider.sprung_mass + r.rider.unsprung_mass);
              return 0.5 * along * square(largest_closing(r.record));
            });
@@ -258,7 +258,8 @@ void add_travel(Rows& rows) {
 
 void add_forces(Rows& rows) {
   const Group forces = Group::forces;
-  rows.add({"ground_force_max", "N", "largest vertical force of the ground on the tyre", "N", 0,
+  rows.add({"ground_force_max", "N",
+            "largest force of the ground on the tyre, along the normal of the wheel's path", "N", 0,
             "ground force peak"},
            forces, kWithOneRide | kSideBySide | kInComparisons | kInUsualSweeps, Sense::less,
            kSameForce, 0, [](Ridden& r) { return r.record.peaks.ground_force; });
@@ -437,7 +438,7 @@ std::vector<Metric> metrics_of(Ridden& ridden) { return values_of(metric_rows(),
 
 std::vector<Metric> static_metrics(const Rider& rider, const Setup& setup) {
   static const std::vector<MetricRow> list = rest_rows();
-  static const RideLine no_line{{.speed = 1.0, .duration = 1.0}, {}, 1.0, 1.0};
+  static const RideLine no_line{{.speed = 1.0, .duration = 1.0}, {}, 1.0};
   const Record no_record;
   Ridden ridden(rider, no_line, setup, {}, no_record);
   return values_of(list, ridden);

@@ -120,10 +120,11 @@ constexpr std::size_t kWatched = kSwitches + 2;
 
 class Journey {
  public:
-  Journey(const Rider& rider, const WheelPath& path, const RideLine& line, double tolerance,
+  Journey(const Rider& rider, const Ground& ground, const RideLine& line, double tolerance,
           const Watch& watch, SolverCount& count)
       : rider_(rider),
-        path_(path),
+        path_(ground.path),
+        grade_(ground.grade),
         line_(line),
         watch_(watch),
         count_(count),
@@ -134,7 +135,7 @@ class Journey {
   // The equations of motion, as Odeint calls them.
   void operator()(const StateVector& y, StateVector& dydt, double t) {
     evaluate(y, t, now_);
-    dydt = rider_.rates(y, now_.motion, now_.point, mode_, now_.forces);
+    dydt = rider_.rates(y, now_.course, now_.point, mode_, now_.forces);
     dydt[kBristle] = 0.0;  // follows from the stroke
   }
 
@@ -142,10 +143,15 @@ class Journey {
   void evaluate(const StateVector& y, double t, Instant& instant) {
     ++count_.evaluations;
     stroke_.elapsed = t - stroke_time_;
-    instant.motion = phase_->at(t);
-    const double s = rider_.wheel_position(y, instant.motion.distance);
+    instant.motion = motion_at(grade_, *phase_, t);
+    instant.course = rider_.course(instant.motion);
+    const double s = wheel_position(y, instant);
     instant.point = path_.at(s, stretch_for(s));
-    instant.forces = rider_.forces(y, instant.motion, instant.point, mode_, &stroke_);
+    instant.forces = rider_.forces(y, instant.course, instant.point, mode_, &stroke_);
+  }
+
+  double wheel_position(const StateVector& y, const Instant& at) const {
+    return rider_.wheel_position(y, at.motion.distance, at.course);
   }
 
   // On the ground a step keeps to its stretch; in the air the wheel is over whatever is below it.
@@ -167,7 +173,7 @@ class Journey {
   // on against the held direction, however slowly, would never slip.
   Indicators<double> indicators(const Instant& instant) const {
     Indicators<double> value =
-        rider_.indicators(instant.state, instant.motion, instant.forces, mode_);
+        rider_.indicators(instant.state, instant.course, instant.forces, mode_);
     const double way = mode_[kCompresses] ? 1.0 : -1.0;
     const double bend = -way * rider_.friction.stiffness * instant.forces.bristle;
     if (!(bend > kBent * instant.forces.slip_level)) value[kCompresses] += way * kStill;
@@ -176,7 +182,7 @@ class Journey {
 
   double indicator(std::size_t which, const Instant& instant) const {
     if (which < kSwitches) return indicators(instant)[which];
-    const double s = rider_.wheel_position(instant.state, instant.motion.distance);
+    const double s = wheel_position(instant.state, instant);
     const Stretch& stretch = path_.stretches()[stretch_];
     return which == kStretchBegin ? s - stretch.begin : stretch.end - s;
   }
@@ -205,7 +211,7 @@ class Journey {
   std::optional<Found> first_switch_between(const Instant& begin, const Instant& end,
                                             const std::vector<std::size_t>& candidates);
 
-  void flip(std::size_t which, const Instant& at);
+  void flip(std::size_t which, Instant& at);
   void observe(const Instant& begin, const Instant& end);
   void sample_until(double time);
   void restart(Instant& at, double step);
@@ -216,6 +222,7 @@ class Journey {
 
   const Rider& rider_;
   const WheelPath& path_;
+  const GradeLine& grade_;
   const RideLine& line_;
   const Watch& watch_;
   SolverCount& count_;
@@ -331,16 +338,19 @@ std::optional<Journey::Found> Journey::first_switch(const Instant& begin, const 
   return first_switch_between(begin, lowest, candidates);
 }
 
-void Journey::flip(std::size_t which, const Instant& at) {
+void Journey::flip(std::size_t which, Instant& at) {
   if (which >= kSwitches) {
     stretch_ = which == kStretchBegin ? stretch_ - 1 : stretch_ + 1;
+    const double s = wheel_position(at.state, at);
+    const PathPoint<double> after = path_.at(s, path_.stretches()[stretch_]);
+    at.state[kGroundIn] += rider_.turned(at.state, at.course, at.point, after);
     ++count_.kinks;
     return;
   }
   mode_[which] = !mode_[which];
   ++count_.switches;
   if (which == kTyreTouches && mode_[which]) {
-    stretch_ = path_.stretch_at(rider_.wheel_position(at.state, at.motion.distance));
+    stretch_ = path_.stretch_at(wheel_position(at.state, at));
   }
   if (watch_.on_switch) {
     watch_.on_switch({at.time, static_cast<Switch>(which), mode_[which], at.state, at.forces});
@@ -376,10 +386,11 @@ Instant Journey::go(const StateVector& start) {
 
   Instant at;
   at.state = start;
-  at.motion = phase_->at(0.0);
-  stretch_ = path_.stretch_at(rider_.wheel_position(start, at.motion.distance));
-  at.point = path_.at(rider_.wheel_position(start, at.motion.distance));
-  mode_ = modes_of(rider_, start, at.motion, at.point);
+  at.motion = motion_at(grade_, *phase_, 0.0);
+  at.course = rider_.course(at.motion);
+  stretch_ = path_.stretch_at(wheel_position(start, at));
+  at.point = path_.at(wheel_position(start, at));
+  mode_ = modes_of(rider_, start, at.course, at.point);
   restart(at, kFirstStep);
 
   while (at.time < duration) {
@@ -439,13 +450,19 @@ Instant Journey::go(const StateVector& start) {
 
 }  // namespace
 
-Modes<double> modes_of(const Rider& rider, const State<double>& state, const Motion<double>& motion,
+Motion<double> motion_at(const GradeLine& grade, const RidePhase& phase, double time) {
+  Motion<double> motion = phase.at(time);
+  motion.grade = grade.at(motion.distance);
+  return motion;
+}
+
+Modes<double> modes_of(const Rider& rider, const State<double>& state, const Course<double>& line,
                        const PathPoint<double>& point) {
   Modes<double> mode{};
   // Twice: the brake's grip depends on whether the tyre touches.
   for (int pass = 0; pass < 2; ++pass) {
-    const Forces<double> f = rider.forces(state, motion, point, mode);
-    const Indicators<double> value = rider.indicators(state, motion, f, mode);
+    const Forces<double> f = rider.forces(state, line, point, mode);
+    const Indicators<double> value = rider.indicators(state, line, f, mode);
     for (std::size_t i = 0; i < kSwitches; ++i) mode[i] = value[i] > 0.0;
   }
   return mode;
@@ -468,9 +485,9 @@ StateName state_name(std::size_t index) {
   return kNames.at(index);
 }
 
-Instant ride(const Rider& rider, const WheelPath& path, const RideLine& line,
+Instant ride(const Rider& rider, const Ground& ground, const RideLine& line,
              const State<double>& start, double tolerance, const Watch& watch, SolverCount& count) {
-  return Journey(rider, path, line, tolerance, watch, count).go(start);
+  return Journey(rider, ground, line, tolerance, watch, count).go(start);
 }
 
 }  // namespace plunge

@@ -19,7 +19,7 @@
 
 #include "models/setup/assemble.hpp"
 #include "models/setup/ride_line.hpp"
-#include "sim/ground/wheel_path.hpp"
+#include "sim/ground/terrain.hpp"
 #include "sim/measure/instant.hpp"
 
 namespace plunge {
@@ -53,12 +53,15 @@ struct Watch {
   std::function<bool(const Instant&)> on_step;
 };
 
+// Where and how the bike is at a time of its line.
+Motion<double> motion_at(const GradeLine& grade, const RidePhase& phase, double time);
+
 // Rides from `start` at time 0 to line.duration(). Returns the last instant.
-Instant ride(const Rider& rider, const WheelPath& path, const RideLine& line,
+Instant ride(const Rider& rider, const Ground& ground, const RideLine& line,
              const State<double>& start, double tolerance, const Watch& watch, SolverCount& count);
 
 // The modes that fit a state, for a start or a single evaluation.
-Modes<double> modes_of(const Rider& rider, const State<double>& state, const Motion<double>& motion,
+Modes<double> modes_of(const Rider& rider, const State<double>& state, const Course<double>& line,
                        const PathPoint<double>& point);
 
 // What a place in the state vector is called in messages: name and the part it belongs to.

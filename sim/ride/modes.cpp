@@ -34,11 +34,15 @@ struct Evaluation {
 
 class Linear {
  public:
-  explicit Linear(const Setup& setup) : rider_(assemble(setup)) {
+  Linear(const Setup& setup, double grade) : rider_(assemble_ridden(setup)) {
     rider_.has_friction = false;
     motion_.speed = setup.ride.speed;
     motion_.gravity = kGravity;
-    rest_ = state_at_rest(rider_, {}, motion_);
+    motion_.brake_share = setup.ride.brake_share;
+    motion_.grade.slope = std::tan(grade);
+    line_ = rider_.course(motion_);
+    rest_ = state_at_rest_on(
+        rider_, [&](double s) { return on_grade(s); }, motion_);
     a_.resize(kSize, kSize);
     tyre_.resize(kSize);
     for (int i = 0; i < kSize; ++i) {
@@ -72,10 +76,18 @@ class Linear {
   }
 
  private:
-  Evaluation evaluate(const State<double>& y, const PathPoint<double>& point) const {
-    const Modes<double> mode = modes_of(rider_, y, motion_, point);
-    const Forces<double> f = rider_.forces(y, motion_, point, mode);
-    const State<double> all = rider_.rates(y, motion_, point, mode, f);
+  PathPoint<double> on_grade(double s) const {
+    return {motion_.grade.slope * s, motion_.grade.slope};
+  }
+
+  // ripple: what is added to the grade under the wheel.
+  Evaluation evaluate(const State<double>& y, const PathPoint<double>& ripple) const {
+    PathPoint<double> point = on_grade(rider_.wheel_position(y, 0.0, line_));
+    point.height += ripple.height;
+    point.slope += ripple.slope;
+    const Modes<double> mode = modes_of(rider_, y, line_, point);
+    const Forces<double> f = rider_.forces(y, line_, point, mode);
+    const State<double> all = rider_.rates(y, line_, point, mode, f);
     Evaluation look;
     look.rates.resize(kSize);
     for (int i = 0; i < kSize; ++i) {
@@ -95,6 +107,7 @@ class Linear {
 
   Rider rider_;
   Motion<double> motion_;
+  Course<double> line_;
   State<double> rest_{};
   Matrix a_;
   Vector tyre_;
@@ -120,8 +133,9 @@ std::string what_moves(const Eigen::VectorXcd& shape, double sine) {
 
 }  // namespace
 
-ModeReport find_modes(const Setup& setup, const std::vector<double>& frequencies) {
-  const Linear linear(setup);
+ModeReport find_modes(const Setup& setup, const std::vector<double>& frequencies,
+                      double grade) {
+  const Linear linear(setup, grade);
   const Eigen::EigenSolver<Matrix> solver(linear.a());
   ModeReport report;
   for (int i = 0; i < kSize; ++i) {

@@ -1,6 +1,7 @@
 // Small motions about the sag: natural frequencies, damping ratios, transmissibility.
 //
-//   y' = A y + b_h h + b_s h'       about rest on level ground; h, h': height and slope of the path
+//   y' = A y + b_h h + b_s h'       about a steady ride on a grade; h, h': what ground
+//                                   adds to height and slope of the path
 //   det(A - lambda I) = 0           f_n = |lambda|/2 pi [Hz], damping ratio = -Re(lambda)/|lambda|
 //   Y/H(j w) = (j w I - A)^-1 (b_h + j w/v b_s),  h' = (dh/dt)/v at forward speed v
 //
@@ -40,7 +41,9 @@ struct ModeReport {
   std::vector<Transmissibility> transmissibility;
 };
 
-// The Setup must have passed judge().
-ModeReport find_modes(const Setup& setup, const std::vector<double>& frequencies);
+// At the speed at which the ride begins, on an even grade [rad], negative downhill; brakes and drive
+// hold the speed. The Setup must have passed judge().
+ModeReport find_modes(const Setup& setup, const std::vector<double>& frequencies,
+                      double grade = 0.0);
 
 }  // namespace plunge

@@ -26,11 +26,13 @@ constexpr EnergyField kEnergyFields[] = {
     {kBrakeIn, "brake_in", "work of the braking force on the fork"},
     {kCarryIn, "carry_in", "work of the frame's forward acceleration on the fork"},
     {kTransferIn, "transfer_in", "work of the load transfer on the sprung mass"},
+    {kPitchIn, "pitch_in", "work of the pitching bike on the wheel"},
+    {kSpinIn, "spin_in", "work of the front wheel's spin on the fork"},
     {kDamperOut, "damper_out", "taken out by the damper and the hydraulic stop"},
     {kFrictionOut, "friction_out", "taken out by seal and bushing friction"},
     {kStopsOut, "stops_out", "taken out by bumper, metal contact and top-out"},
     {kTyreOut, "tyre_out", "taken out by the tyre"},
-    {kArmsOut, "arms_out", "taken out by the arms"},
+    {kBodyOut, "body_out", "taken out by the rider's legs and arms"},
     {kHeatOut, "heat_out", "heat from the gas through the walls"},
 };
 
@@ -53,7 +55,7 @@ Balance balance_of(const State<double>& state) {
 }
 
 double stored(const Rider& rider, const Instant& at) {
-  return rider.stores(at.state, at.forces.deflection).total();
+  return rider.stores(at.state, at.course, at.forces.deflection).total();
 }
 
 const char* switch_name(Switch which, bool on) {
@@ -199,7 +201,7 @@ class Recorder {
       started_ = true;
       first_ = i;
       // On ground that falls away at once the ride begins with the wheel in the air.
-      if (!modes_of(prepared_.rider, i.state, i.motion, i.point)[kTyreTouches]) lift_off(i.time);
+      if (!modes_of(prepared_.rider, i.state, i.course, i.point)[kTyreTouches]) lift_off(i.time);
     }
     if (i.time >= last_.time) last_ = i;
     return search_peaks(i);
@@ -216,7 +218,7 @@ class Recorder {
     take(peaks.travel, i.state[kTravel]);
     take(peaks.fork_force, i.forces.fork);
     take(peaks.ground_force, i.forces.tyre);
-    take(peaks.hand_force, std::abs(i.forces.arms));
+    take(peaks.hand_force, std::abs(i.forces.hands));
     take(peaks.sprung_acceleration, std::abs(i.forces.sprung_acceleration));
     take(peaks.damper_force, std::abs(i.forces.damper));
     // A mean of two that are looked for.
@@ -272,15 +274,16 @@ double closing_error(const Rider& rider, const Instant& first, const Instant& la
 
 Prepared prepare(const Setup& setup) {
   Ground ground = build_ground(setup.terrain, setup.bike);
-  RideLine line(setup.ride, setup.events, total_mass(setup), ground.length);
-  Prepared prepared{assemble(setup), std::move(ground), std::move(line), {}};
-  prepared.start = start_of(prepared.rider, prepared.ground.path, prepared.line);
+  RideLine line(setup.ride, setup.events, ground.length);
+  Prepared prepared{assemble_ridden(setup), std::move(ground), std::move(line), {}};
+  prepared.start = start_of(prepared.rider, prepared.ground, prepared.line);
   return prepared;
 }
 
-State<double> start_of(const Rider& rider, const WheelPath& path, const RideLine& line) {
+State<double> start_of(const Rider& rider, const Ground& ground, const RideLine& line) {
   return state_at_rest_on(
-      rider, [&](double s) { return path.at(s); }, line.at(0.0));
+      rider, [&](double s) { return ground.path.at(s); },
+      motion_at(ground.grade, line.phases().front(), 0.0));
 }
 
 Result run_ride(const Setup& setup) { return run_ride(setup, prepare(setup)); }
@@ -300,7 +303,7 @@ Result run_ride(const Setup& setup, const Prepared& prepared, const TraceSink& s
     };
   }
   try {
-    ride(prepared.rider, prepared.ground.path, prepared.line, prepared.start, setup.ride.tolerance,
+    ride(prepared.rider, prepared.ground, prepared.line, prepared.start, setup.ride.tolerance,
          watch, count);
   } catch (const RunError& error) {
     if (recorder.sink_failed()) throw;
@@ -331,7 +334,7 @@ std::vector<Channel> empty_channels() {
 std::size_t most_samples(const Setup& setup) {
   double length = 0.0;
   for (const Feature& feature : setup.terrain) length += feature_length(feature);
-  const RideLine line(setup.ride, setup.events, total_mass(setup), length);
+  const RideLine line(setup.ride, setup.events, length);
   return samples_of(line.duration(), setup.ride.sample_rate) + 1;
 }
 

@@ -32,7 +32,7 @@ Prepared prepare(const Setup& setup);
 // State at the start of a line: the static equilibrium on the path there, place of the wheel
 // included. A line begins at a steady speed, whatever its events, so that a straight path keeps it
 // until something happens.
-State<double> start_of(const Rider& rider, const WheelPath& path, const RideLine& line);
+State<double> start_of(const Rider& rider, const Ground& ground, const RideLine& line);
 
 // Takes the traces of a ride as it goes, kTraceBlock samples at a time and at the end what is left.
 // What it throws ends the ride and is thrown on.

@@ -84,7 +84,7 @@ class Trial {
         const double length = build_ground(setup.terrain, setup.bike).length;
         known = lengths_.emplace(ride.ground, length).first;
       }
-      const RideLine line(setup.ride, setup.events, total_mass(setup), known->second);
+      const RideLine line(setup.ride, setup.events, known->second);
       const double tried = std::min(line.duration(), kTrial);
       setup.ride.duration = tried;
       handful.lasts += line.duration();

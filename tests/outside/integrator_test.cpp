@@ -85,7 +85,7 @@ double value_of(const std::vector<Metric>& metrics, const std::string& name) {
 
 SecondOpinion second_opinion(const Prepared& prepared, double sample_rate, const Method& method) {
   return ride_by(
-      method, {prepared.rider, prepared.ground.path, prepared.line, prepared.start, sample_rate});
+      method, {prepared.rider, prepared.ground, prepared.line, prepared.start, sample_rate});
 }
 
 constexpr Method kReference{.library = Library::cvode_adams,

@@ -78,7 +78,7 @@ struct SecondOpinion {
 // What is ridden.
 struct Task {
   const Rider& rider;
-  const WheelPath& path;
+  const Ground& ground;
   const RideLine& line;
   const State<double>& start;
   double sample_rate = 1000.0;  // [Hz]
@@ -97,19 +97,26 @@ namespace reference {
 inline constexpr double kNoDirection = 1e-7;
 
 struct Look {
-  Motion<double> motion;
+  double distance = 0.0;
+  Course<double> course;
   PathPoint<double> point;
   Modes<double> mode{};
   Forces<double> forces{};
 };
 
+inline void see_line(Look& look, const Task& task, const RidePhase& phase, double t) {
+  const Motion<double> motion = motion_at(task.ground.grade, phase, t);
+  look.distance = motion.distance;
+  look.course = task.rider.course(motion);
+}
+
 // Modes and path from the state.
 inline Look look_free(const Task& task, const State<double>& y, double t) {
   Look look;
-  look.motion = task.line.at(t);
-  look.point = task.path.at(task.rider.wheel_position(y, look.motion.distance));
-  look.mode = modes_of_state(task.rider, y, look.motion, look.point);
-  look.forces = task.rider.forces(y, look.motion, look.point, look.mode);
+  see_line(look, task, task.line.phases()[task.line.phase_at(t)], t);
+  look.point = task.ground.path.at(task.rider.wheel_position(y, look.distance, look.course));
+  look.mode = modes_of_state(task.rider, y, look.course, look.point);
+  look.forces = task.rider.forces(y, look.course, look.point, look.mode);
   return look;
 }
 
@@ -126,7 +133,7 @@ bool free_rates(const Task& task, double t, const double* y, double* dydt) {
   const State<double> state = full<N>(y);
   const Look look = look_free(task, state, t);
   const State<double> rate =
-      task.rider.rates(state, look.motion, look.point, look.mode, look.forces);
+      task.rider.rates(state, look.course, look.point, look.mode, look.forces);
   std::copy_n(rate.begin(), N, dydt);
   return std::isfinite(rate[kSprungSpeed] + rate[kTravelSpeed] + rate[kBodySpeed]);
 }
@@ -134,7 +141,7 @@ bool free_rates(const Task& task, double t, const double* y, double* dydt) {
 inline void note_peaks(SecondOpinion& opinion, const Forces<double>& f) {
   opinion.fork_force = std::max(opinion.fork_force, f.fork);
   opinion.ground_force = std::max(opinion.ground_force, f.tyre);
-  opinion.hand_force = std::max(opinion.hand_force, std::abs(f.arms));
+  opinion.hand_force = std::max(opinion.hand_force, std::abs(f.hands));
 }
 
 // Samples at k/sample_rate that lie within the ride.
@@ -204,8 +211,9 @@ class Cvode {
       begin_phase(0.0);
       const State<double> state = full<kMotionStates>(values());
       Look look;
-      look.motion = phase_at(0.0);
-      stretch_ = task_.path.stretch_at(task_.rider.wheel_position(state, look.motion.distance));
+      see_line(look, task_, task_.line.phases()[phase_], 0.0);
+      stretch_ = task_.ground.path.stretch_at(
+          task_.rider.wheel_position(state, look.distance, look.course));
       mode_ = look_free(task_, state, 0.0).mode;
     }
     note_sample(opinion_, task_, method_, values());
@@ -247,19 +255,19 @@ class Cvode {
     if (flag < 0) throw std::runtime_error("CVODE refused a setting: " + std::to_string(flag));
   }
 
-  Motion<double> phase_at(double t) const { return task_.line.phases()[phase_].at(t); }
   double* values() { return N_VGetArrayPointer(y_.get()); }
 
   Look look(double t, const double* y) const {
     const State<double> state = full<kMotionStates>(y);
     if (!method_.events) return look_free(task_, state, t);
     Look look;
-    look.motion = phase_at(t);
-    const double s = task_.rider.wheel_position(state, look.motion.distance);
-    const std::size_t stretch = mode_[kTyreTouches] ? stretch_ : task_.path.stretch_at(s);
-    look.point = task_.path.at(s, task_.path.stretches()[stretch]);
+    see_line(look, task_, task_.line.phases()[phase_], t);
+    const double s = task_.rider.wheel_position(state, look.distance, look.course);
+    const WheelPath& path = task_.ground.path;
+    const std::size_t stretch = mode_[kTyreTouches] ? stretch_ : path.stretch_at(s);
+    look.point = path.at(s, path.stretches()[stretch]);
     look.mode = mode_;
-    look.forces = task_.rider.forces(state, look.motion, look.point, mode_);
+    look.forces = task_.rider.forces(state, look.course, look.point, mode_);
     return look;
   }
 
@@ -267,7 +275,7 @@ class Cvode {
     ++opinion_.evaluations;
     const State<double> state = full<kMotionStates>(y);
     const Look at = look(t, y);
-    const State<double> rate = task_.rider.rates(state, at.motion, at.point, at.mode, at.forces);
+    const State<double> rate = task_.rider.rates(state, at.course, at.point, at.mode, at.forces);
     std::copy_n(rate.begin(), kMotionStates, dydt);
     const double sum = rate[kSprungSpeed] + rate[kTravelSpeed] + rate[kBodySpeed];
     return std::isfinite(sum) ? 0 : 1;
@@ -276,13 +284,13 @@ class Cvode {
   void roots(double t, const double* y, double* value) const {
     const State<double> state = full<kMotionStates>(y);
     const Look at = look(t, y);
-    const Indicators<double> indicator = task_.rider.indicators(state, at.motion, at.forces, mode_);
+    const Indicators<double> indicator = task_.rider.indicators(state, at.course, at.forces, mode_);
     std::copy(indicator.begin(), indicator.end(), value);
     value[kCompresses] += mode_[kCompresses] ? kNoDirection : -kNoDirection;
     value[kStretchEnd] = value[kStretchBegin] = 1.0;
     if (mode_[kTyreTouches]) {
-      const double s = task_.rider.wheel_position(state, at.motion.distance);
-      const Stretch& stretch = task_.path.stretches()[stretch_];
+      const double s = task_.rider.wheel_position(state, at.distance, at.course);
+      const Stretch& stretch = task_.ground.path.stretches()[stretch_];
       value[kStretchEnd] = std::min(stretch.end - s, 1.0);
       value[kStretchBegin] = std::min(s - stretch.begin, 1.0);
     }
@@ -294,7 +302,10 @@ class Cvode {
     if (which == kTyreTouches) {
       if (on) {
         const State<double> state = full<kMotionStates>(values());
-        stretch_ = task_.path.stretch_at(task_.rider.wheel_position(state, phase_at(t).distance));
+        Look look;
+        see_line(look, task_, task_.line.phases()[phase_], t);
+        stretch_ = task_.ground.path.stretch_at(
+            task_.rider.wheel_position(state, look.distance, look.course));
       } else {
         ++opinion_.lift_offs;
       }

@@ -86,7 +86,7 @@ std::vector<Case> make_cases() {
 }
 
 Task task_of(const Case& one) {
-  return {one.prepared.rider, one.prepared.ground.path, one.prepared.line, one.prepared.start,
+  return {one.prepared.rider, one.prepared.ground, one.prepared.line, one.prepared.start,
           one.sample_rate};
 }
 
@@ -108,8 +108,8 @@ Trial ride_plunge(const Case& one, double tolerance) {
     fork.push_back(i.forces.fork);
   };
   SolverCount count;
-  ride(one.prepared.rider, one.prepared.ground.path, one.prepared.line, one.prepared.start,
-       tolerance, watch, count);
+  ride(one.prepared.rider, one.prepared.ground, one.prepared.line, one.prepared.start, tolerance,
+       watch, count);
   trial.steps = count.steps;
   trial.evaluations = count.evaluations;
   return trial;
@@ -180,15 +180,17 @@ using RideLanes = void (*)(std::span<const LaneRide>, const LaneWish&, std::span
 
 struct LaneCases {
   std::vector<WheelPiece> path;  // one ground under all of them, as in a sweep
+  LaneLine grade;
   std::vector<LaneRide> rides;
 
   explicit LaneCases(const std::vector<Case>& cases)
-      : path(lane_pieces(cases.front().prepared.ground.path)) {
+      : path(lane_pieces(cases.front().prepared.ground.path)),
+        grade(cases.front().prepared.ground.grade) {
     for (std::size_t copy = 0; copy < kLaneCopies; ++copy) {
       for (std::size_t i = 0; i < cases.size(); ++i) {
         const Prepared& prepared = cases[i].prepared;
         rides.push_back(
-            {&prepared.rider, &prepared.line, &prepared.start, &path, nullptr, nullptr});
+            {&prepared.rider, &prepared.line, &prepared.start, &path, &grade, nullptr, nullptr});
       }
     }
   }
@@ -337,9 +339,9 @@ struct Counting {
 // division or a root counts as one, an exponential as the 20 that its polynomial takes.
 double operations_of_a_look() {
   QuarterRider<Counting> rider;
-  for (Counting* number :
-       {&rider.sprung_mass, &rider.unsprung_mass, &rider.travel, &rider.tyre.stiffness,
-        &rider.damper.compression.knee, &rider.damper.rebound.knee, &rider.sine, &rider.cosine}) {
+  for (Counting* number : {&rider.sprung_mass, &rider.unsprung_mass, &rider.travel,
+                           &rider.tyre.stiffness, &rider.damper.compression.knee,
+                           &rider.damper.rebound.knee, &rider.bike.sine, &rider.bike.cosine}) {
     *number = 1.0;
   }
   rider.body_mass = 1.0;

@@ -188,6 +188,8 @@ void CommandLine::add_modes() {
   verb->add_option("--hold", modes_.hold,
                    "sag=22% or sag=35mm: solve the pressure; pressure: keep it")
       ->type_name("WHAT");
+  verb->add_option("--grade", modes_.grade, "even slope to ride on, as -10deg; level unless given")
+      ->type_name("ANGLE");
   add_json(verb, modes_.json);
   add_bar(verb, modes_.bar);
 }

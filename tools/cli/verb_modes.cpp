@@ -5,6 +5,7 @@
 #include "models/setup/statics.hpp"
 #include "sim/disk/disk_files.hpp"
 #include "sim/measure/metrics.hpp"
+#include "sim/input/overrides.hpp"
 #include "sim/ride/modes.hpp"
 #include "tools/cli/json_output.hpp"
 #include "tools/cli/lines.hpp"
@@ -29,11 +30,12 @@ std::vector<double> looked_at() {
 int modes_verb(const ModesOptions& options) {
   Wishes wishes{options.set, {}, options.hold, Purpose::modes};
   wishes.bar = options.bar;
+  const double grade = options.grade.empty() ? 0.0 : parse_grade(options.grade, "--grade");
   const ReadyRides all = ready(disk_files(), options.scene, wishes);
   tell_notes(all);
   demand_free_standard_output();
   const Setup& setup = all.rides.front().setup;
-  const ModeReport report = find_modes(setup, looked_at());
+  const ModeReport report = find_modes(setup, looked_at(), grade);
   if (options.json) {
     say("{}\n", modes_json(report));
     return 0;

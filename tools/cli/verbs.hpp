@@ -52,6 +52,7 @@ struct ModesOptions {
   std::string scene;
   std::vector<std::string> set;
   std::string hold;
+  std::string grade;
   bool json = false;
   bool bar = false;
 };

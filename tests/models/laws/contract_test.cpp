@@ -14,7 +14,7 @@
 #include <vector>
 
 #include "models/laws/air_spring.hpp"
-#include "models/laws/arms.hpp"
+#include "models/laws/body_support.hpp"
 #include "models/laws/coil_spring.hpp"
 #include "models/laws/friction.hpp"
 #include "models/laws/hydraulic_stop.hpp"
@@ -133,7 +133,7 @@ std::vector<Store> stores() {
   const NegativeCoil<double> negative{5000.0, 0.03};
   const auto linear = tyre<double>(0.0);
   const auto grown = tyre<double>(6e-3);
-  const Arms<double> arms{4000.0, 300.0};
+  const BodySupport<double> body{4000.0, 300.0};
   const auto elastic = [](const auto& contact, double x) {
     return contact.force(x, 0.0, contact.depth(x) > 0.0);
   };
@@ -161,9 +161,9 @@ std::vector<Store> stores() {
       {"tyre_with_onset", -0.01, 0.06,
        [=](double d) { return grown.force(d, 0.0, d > 0.0, d > grown.rim_depth); },
        [](Dual d) { return tyre<Dual>(6e-3).stored_energy(d); }, true},
-      {"arms", -0.2, 0.1, [=](double stretch) { return arms.force(stretch, 0.0); },
+      {"body", -0.2, 0.1, [=](double stretch) { return body.force(stretch, 0.0); },
        [](Dual stretch) {
-         return Arms<Dual>{4000.0, 300.0}.stored_energy(stretch);
+         return BodySupport<Dual>{4000.0, 300.0}.stored_energy(stretch);
        },
        true},
       {"bristle", -7e-5, 7e-5, [](double z) { return seals().force(z, 0.0, 0.0); },
@@ -224,7 +224,7 @@ Loss damper_of(const std::string& name, const DamperSetup& setup) {
 
 std::vector<Loss> losses() {
   const HydraulicStop<double> plug{0.12, 5e4};
-  const Arms<double> arms{4000.0, 300.0};
+  const BodySupport<double> body{4000.0, 300.0};
   const auto contact = [](const std::string& name, double low, double high, const auto& part,
                           double sign) -> Loss {
     return {
@@ -258,8 +258,8 @@ std::vector<Loss> losses() {
           contact("top_out", -0.005, 0.005, top_out<double>(), -1.0),
           rolling("tyre", 0.0),
           rolling("tyre_with_onset", 6e-3),
-          {"arms", -0.2, 0.1, [=](double s, double rate) { return arms.force(s, rate); },
-           [=](double s) { return arms.force(s, 0.0); }, true},
+          {"body", -0.2, 0.1, [=](double s, double rate) { return body.force(s, rate); },
+           [=](double s) { return body.force(s, 0.0); }, true},
           {"sliding_friction", 0.0, 0.15,
            [](double, double v) {
              const double level = seals().level(12.0, v);

@@ -60,7 +60,7 @@ Scene random_scene(Dice& dice) {
   y[kBodySpeed] = dice.between(-4.0, 4.0);
   scene.point = {dice.between(-0.5, 0.5), dice.between(-0.6, 0.6)};
   const double deflection = dice.between(-5e-3, 0.06);
-  y[kSprungHeight] = scene.point.height - deflection - y[kTravel] * scene.rider.sine;
+  y[kSprungHeight] = scene.point.height - deflection - y[kTravel] * scene.rider.bike.sine;
   y[kBodyHeight] = y[kSprungHeight] + dice.between(-0.15, 0.05);
   y[kMainTemperature] = dice.between(270.0, 420.0);
   y[kNegativeTemperature] = dice.between(200.0, 350.0);
@@ -88,10 +88,11 @@ struct Lagrangian {
   Real wheel(const Q& q, Real t) const {
     return static_cast<Real>(scene.motion.speed) * t +
            static_cast<Real>(scene.motion.acceleration) * t * t / 2 -
-           (q[1] - static_cast<Real>(scene.state[kTravel])) * scene.rider.cosine;
+           (q[1] - static_cast<Real>(scene.state[kTravel])) * scene.rider.bike.cosine;
   }
   Real deflection(const Q& q, Real t) const {
-    return scene.point.height + scene.point.slope * wheel(q, t) - (q[0] + q[1] * scene.rider.sine);
+    return scene.point.height + scene.point.slope * wheel(q, t) -
+           (q[0] + q[1] * scene.rider.bike.sine);
   }
   Real tyre_energy(Real d) const {
     const auto& tyre = scene.rider.tyre;
@@ -111,9 +112,9 @@ struct Lagrangian {
   }
   Real operator()(const Q& q, const Q& rate, Real t) const {
     const Rider& r = scene.rider;
-    const Real up = rate[0] + rate[1] * r.sine;
+    const Real up = rate[0] + rate[1] * r.bike.sine;
     const Real forward = static_cast<Real>(scene.motion.speed) +
-                         static_cast<Real>(scene.motion.acceleration) * t - rate[1] * r.cosine;
+                         static_cast<Real>(scene.motion.acceleration) * t - rate[1] * r.bike.cosine;
     const Real body = r.has_body ? static_cast<Real>(r.body_mass) : 0.0;
     const Real kinetic =
         (r.sprung_mass * rate[0] * rate[0] + r.unsprung_mass * (up * up + forward * forward) +
@@ -121,9 +122,9 @@ struct Lagrangian {
         2;
     const Real weight =
         static_cast<Real>(scene.motion.gravity) *
-        (r.sprung_mass * q[0] + r.unsprung_mass * (q[0] + q[1] * r.sine) + body * q[2]);
+        (r.sprung_mass * q[0] + r.unsprung_mass * (q[0] + q[1] * r.bike.sine) + body * q[2]);
     const Real stretch = r.has_body ? q[2] - q[0] : 0;
-    return kinetic - weight - r.arms.stiffness * stretch * stretch / 2 -
+    return kinetic - weight - r.body.stiffness * stretch * stretch / 2 -
            tyre_energy(deflection(q, t));
   }
 
@@ -184,22 +185,24 @@ TEST(QuarterRider, MotionFollowsFromTheEnergies) {
     const Lagrangian lagrangian{scene, mode[kTyreTouches]};
     const State<double>& y = scene.state;
     const double v = y[kTravelSpeed];
-    const double wheel_speed = scene.motion.speed - v * r.cosine;
+    const double wheel_speed = scene.motion.speed - v * r.bike.cosine;
     // Loss of the tyre: -c d' dd, with d = h - z_s - x sin - h' cos dx.
-    const double rate = scene.point.slope * wheel_speed - y[kSprungSpeed] - v * r.sine;
+    const double rate = scene.point.slope * wheel_speed - y[kSprungSpeed] - v * r.bike.sine;
     const double tyre_loss = mode[kTyreTouches] ? r.tyre.damping * rate : 0.0;
-    const double arm_loss = r.has_body ? r.arms.damping * (y[kBodySpeed] - y[kSprungSpeed]) : 0.0;
+    const double arm_loss = r.has_body ? r.body.damping * (y[kBodySpeed] - y[kSprungSpeed]) : 0.0;
     double along =
         -r.damper.force(v, v > 0.0) - f.friction - f.air - f.coil - f.bumper - f.metal - f.top_out;
     if (y[kTravel] > r.hydraulic_stop.start && v > 0.0) {
       along -= r.hydraulic_stop.gradient * (y[kTravel] - r.hydraulic_stop.start) * v;
     }
     const double normal = mode[kTyreTouches] ? f.tyre : 0.0;
-    const double brake = std::min(scene.motion.brake_wanted, r.grip * normal);
-    const double transfer = -r.total_mass * scene.motion.acceleration * r.transfer_lever;
+    const double brake = std::min(scene.motion.brake_wanted, r.bike.grip * normal);
+    const double transfer = -r.bike.total_mass * scene.motion.acceleration * r.bike.cg_lever;
     const std::array<long double, 3> generalised{
         tyre_loss + arm_loss - transfer,
-        along + tyre_loss * (r.sine + scene.point.slope * r.cosine) + brake * r.cosine, -arm_loss};
+        along + tyre_loss * (r.bike.sine + scene.point.slope * r.bike.cosine) +
+            brake * r.bike.cosine,
+        -arm_loss};
     const std::array<double, 3> expected = lagrangian.accelerations(generalised);
     const double size = 10.0 + std::abs(expected[0]) + std::abs(expected[1]);
     EXPECT_NEAR(f.sprung_acceleration, expected[0], 1e-6 * size) << i;
@@ -255,7 +258,7 @@ TEST(QuarterRider, LossesOnlyTakeEnergyOut) {
         scene.rider.rates(scene.state, scene.motion, scene.point, scene.modes(), f);
     EXPECT_GE(rate[kDamperOut], 0.0);
     EXPECT_GE(rate[kStopsOut], -1e-9);
-    EXPECT_GE(rate[kArmsOut], 0.0);
+    EXPECT_GE(rate[kBodyOut], 0.0);
     if (scene.modes()[kTyreTouches]) {
       EXPECT_GE(rate[kTyreOut], 0.0);
     }
@@ -301,10 +304,10 @@ TEST(QuarterRider, TheAxleCarriesWhatMovesTheLowerLegs) {
     Rider& r = scene.rider;
     r.wheel_share = dice.between(0.0, 1.0);
     const Forces<double> f = scene.forces();
-    const double acceleration = f.travel_acceleration + f.sprung_acceleration * r.sine -
-                                scene.motion.acceleration * r.cosine;
+    const double acceleration = f.travel_acceleration + f.sprung_acceleration * r.bike.sine -
+                                scene.motion.acceleration * r.bike.cosine;
     const double legs = (1.0 - r.wheel_share) * r.unsprung_mass;
-    const double axle = f.fork + legs * (acceleration + scene.motion.gravity * r.sine);
+    const double axle = f.fork + legs * (acceleration + scene.motion.gravity * r.bike.sine);
     EXPECT_NEAR(f.axle, axle, 1e-9 * (std::abs(f.fork) + std::abs(f.tyre) + 100.0)) << i;
     // A wheel that is all of the unsprung mass leaves the fork's force alone at the axle.
     r.wheel_share = 1.0;
@@ -339,7 +342,7 @@ TEST(QuarterRider, GripLimitsTheBrake) {
   scene.state = state_at_rest(scene.rider, {}, {0.0, 6.0, 0.0, 0.0, kGravity});
   scene.motion = {0.0, 6.0, 0.0, 5000.0, kGravity};
   const Forces<double> f = scene.forces();
-  EXPECT_NEAR(f.brake, scene.rider.grip * f.tyre, 1e-9);
+  EXPECT_NEAR(f.brake, scene.rider.bike.grip * f.tyre, 1e-9);
   EXPECT_GT(f.tyre, 100.0);
   scene.state[kSprungHeight] += 0.5;  // in the air nothing brakes
   EXPECT_EQ(scene.forces().brake, 0.0);

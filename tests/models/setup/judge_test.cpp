@@ -152,7 +152,7 @@ TEST(Judge, EveryPrintedLimitIsTakenAndWhatIsPastItRefused) {
                                                   "fork.stops.bumper_length",
                                                   "bike.tyre_onset",
                                                   "rider.sprung_mass",
-                                                  "rider.arm_stiffness"}));
+                                                  "rider.body_stiffness"}));
 }
 
 // Gives the limits of every field of a list back to `rule_at(field, value)`.
@@ -468,10 +468,10 @@ TEST(Judge, MassesMustBeThereAndBeCarried) {
       "rider.mass", "-3.32 kg");
   expect_fault([](plunge::Setup& s) { s.rider.sprung_mass = 0.0; }, "rider.sprung_mass",
                "must be 0.01 kg to");
-  expect_fault([](plunge::Setup& s) { s.rider.arm_stiffness = 0.0; }, "rider.arm_stiffness",
+  expect_fault([](plunge::Setup& s) { s.rider.body_stiffness = 0.0; }, "rider.body_stiffness",
                "to carry 26 kg");
   expect_sound([](plunge::Setup& s) {
-    s.rider.arm_stiffness = 0.0;
+    s.rider.body_stiffness = 0.0;
     s.rider.body_mass = 0.0;
   });
 }

@@ -63,8 +63,8 @@ TEST(Parameters, DefaultsFallInsideTheRealisticRanges) {
   inside(s.bike.head_angle * 180.0 / kPi, 63.0, 72.0);
   inside(s.bike.tyre_stiffness, 50e3, 130e3);
   inside(s.bike.tyre_damping, 30.0, 150.0);
-  inside(s.rider.arm_stiffness, 1e3, 10e3);
-  inside(s.rider.arm_damping, 100.0, 600.0);
+  inside(s.rider.body_stiffness, 1e3, 10e3);
+  inside(s.rider.body_damping, 100.0, 600.0);
   inside(s.fork.friction.static_ratio, 1.1, 1.5);
   inside(s.fork.friction.stribeck_speed, 1e-3, 20e-3);
   inside(s.fork.friction.presliding_stiffness, 1e5, 1e6);

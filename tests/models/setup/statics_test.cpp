@@ -62,17 +62,17 @@ TEST(Statics, SagCarriesTheLoad) {
   // By hand: (14 + 26)*9.80665*sin(65 deg) = 355.513 N along the legs; a coil of 9 N/mm gives
   // 39.5015 mm.
   const Rider coil = assemble(coil_setup());
-  EXPECT_NEAR(static_load(coil, 0.0, kGravity), 355.513, 1e-3);
+  EXPECT_NEAR(static_load(coil), 355.513, 1e-3);
   EXPECT_NEAR(sag(coil), 39.5015e-3, 1e-7);
   const Rider air = assemble(standard_setup());
-  EXPECT_NEAR(slow_force(air, sag(air)), static_load(air, 0.0, kGravity), 1e-8);
+  EXPECT_NEAR(slow_force(air, sag(air)), static_load(air), 1e-8);
 }
 
 TEST(Statics, ASlopeUnderTheWheelAddsItsPushAlongTheLegs) {
   // Virtual work, by hand: N (sin + h' cos) - m_u g sin; uphill the ground pushes back.
   const Rider rider = assemble(coil_setup());
   const double weight = (14.0 + 26.0 + rider.unsprung_mass) * kGravity;
-  EXPECT_NEAR(static_load(rider, 0.2, kGravity) - static_load(rider, 0.0, kGravity),
+  EXPECT_NEAR(static_load(rider, 0.2, kGravity) - static_load(rider),
               weight * 0.2 * std::cos(65.0 * kPi / 180.0), 1e-9);
 }
 
@@ -176,7 +176,7 @@ TEST(Statics, FrictionLeavesABandAboutTheSag) {
   setup.fork.friction.static_ratio = 1.3;
   const Rider rider = assemble(setup);
   const double side =
-      (rider.sprung_mass + rider.unsprung_mass + rider.body_mass) * kGravity * rider.cosine;
+      (rider.sprung_mass + rider.unsprung_mass + rider.body_mass) * kGravity * rider.bike.cosine;
   const double a = rider.friction.reach;
   const double b = setup.fork.friction.bushing_spacing;
   const double friction = 1.3 * (18.0 + 0.02 * side * (a + a + b) / b);
@@ -203,8 +203,8 @@ TEST(Statics, AtBothEndsOfTheBandTheForkStandsStill) {
     State<double> y = state_at_rest(rider, {}, motion);
     const double moved = x - y[kTravel];
     y[kTravel] = x;
-    y[kSprungHeight] -= moved * rider.sine;
-    y[kBodyHeight] -= moved * rider.sine;
+    y[kSprungHeight] -= moved * rider.bike.sine;
+    y[kBodyHeight] -= moved * rider.bike.sine;
     y[kMainMass] = settled_main_mass(rider, x);
     const Modes<double> mode = modes_of_state(rider, y, motion, {});
     y[kBristle] = way * rider.forces(y, motion, {}, mode).slip_level / rider.friction.stiffness;

@@ -483,7 +483,7 @@ TEST_F(SceneFile, PrintedLimitsOfColumnsAreTakenToo) {
 
 TEST_F(SceneFile, PartsLoadAlone) {
   EXPECT_EQ(load_fork(scratch_ / "forks/reed.toml", {"fork.spacers=4"}).spacers, 4.0);
-  EXPECT_EQ(load_rider(scratch_ / "riders/light.toml").arm_share, 0.8);
+  EXPECT_EQ(load_rider(scratch_ / "riders/light.toml").body_share, 0.8);
   EXPECT_EQ(faults_of("riders/light.toml"), "");
   EXPECT_EQ(faults_of("terrain/drop.toml"), "");
   EXPECT_THROW(load_rider(scratch_ / "forks/reed.toml"), InputError);

@@ -112,7 +112,7 @@ struct Everything {
     rider.friction.viscous = 5.0;
     rider.tyre.onset = 2e-3;
     rider.tyre.rim_depth = 0.015;
-    rider.grip = 0.3;
+    rider.bike.grip = 0.3;
     kept.tabled = false;
   }
 };

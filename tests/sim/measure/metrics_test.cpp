@@ -136,10 +136,10 @@ TEST(Metrics, SteadyBrakingDivesAsTheStaticsSay) {
   const Rider rider = assemble(result.setup);
   const double a = 2.0;
   const double weight = (rider.sprung_mass + rider.unsprung_mass + rider.body_mass) * kGravity;
-  const double brake = 0.65 * rider.total_mass * a;
-  const double load = (weight + rider.total_mass * a * rider.transfer_lever) * rider.sine +
-                      brake * rider.cosine -
-                      rider.unsprung_mass * (a * rider.cosine + kGravity * rider.sine);
+  const double brake = 0.65 * rider.bike.total_mass * a;
+  const double load = (weight + rider.bike.total_mass * a * rider.bike.cg_lever) * rider.bike.sine +
+                      brake * rider.bike.cosine -
+                      rider.unsprung_mass * (a * rider.bike.cosine + kGravity * rider.bike.sine);
   const double dive = travel_under(rider, load) - sag(rider);
   ASSERT_GT(dive, 0.01);
   EXPECT_NEAR(metric.at("brake_dive_steady"), dive, 0.02 * dive);
@@ -220,7 +220,7 @@ TEST(Metrics, VibrationDoesNotDependOnTheSampleRate) {
       knocks += s.which == kMetalTouches && s.on ? 1 : 0;
     };
     SolverCount count;
-    ride(prepared.rider, prepared.ground.path, prepared.line, prepared.start, setup.ride.tolerance,
+    ride(prepared.rider, prepared.ground, prepared.line, prepared.start, setup.ride.tolerance,
          watch, count);
     std::vector<double> coarse;
     for (std::size_t i = 0; i < fine.size(); i += 16) coarse.push_back(fine[i]);

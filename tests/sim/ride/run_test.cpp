@@ -95,7 +95,7 @@ TEST(Run, AWheelThatBeginsOnABumpStandsWhereItsSlopeCarriesIt) {
   const Prepared prepared = prepare(setup);
   const Rider& rider = prepared.rider;
   const double x = prepared.start[kTravel];
-  const double slope = prepared.ground.path.at(-x * rider.cosine).slope;
+  const double slope = prepared.ground.path.at(-x * rider.bike.cosine).slope;
   EXPECT_GT(slope, 0.02);
   EXPECT_GT(x, sag(rider) + 1e-4);
   EXPECT_NEAR(slow_force(rider, x), static_load(rider, slope, kGravity), 1e-8);

@@ -63,8 +63,8 @@ TEST(PlanDifference, ASettingIsSaidAsInTheFileAndOnceForAllCombinations) {
             plan_difference(text("15"), text("16")));
   EXPECT_EQ("fork.spring: was \"air\", is \"coil\" (in drop)\n",
             plan_difference("drop | fork.spring: \"air\"\n", "drop | fork.spring: \"coil\"\n"));
-  EXPECT_EQ("rider.arm_share: was 80 %, is not there now (in drop)\n",
-            plan_difference("drop | rider.arm_share: 0.8\n", "drop | bike.mass: \"15 kg\"\n")
+  EXPECT_EQ("rider.body_share: was 80 %, is not there now (in drop)\n",
+            plan_difference("drop | rider.body_share: 0.8\n", "drop | bike.mass: \"15 kg\"\n")
                 .substr(0, 54));
 }
 

@@ -163,7 +163,7 @@ TEST_F(PlanFile, SagIsHeldAsThePlanTheAxisOrTheSceneSays) {
 TEST_F(PlanFile, FilesTakeThePlaceOfTheScenesOwn) {
   const Plan p = plan(absolute(axis("fork", "[" + scenario("forks/teasel-150.toml") + ", " +
                                                 scenario("forks/bracken-200.toml") + "]") +
-                               axis("rider.arm_share", "[\"80 %\", \"70 %\"]") +
+                               axis("rider.body_share", "[\"80 %\", \"70 %\"]") +
                                axis("rider", "[" + scenario("riders/alder.toml") + ", " +
                                                  scenario("riders/wren.toml") + "]")));
   ASSERT_EQ(8U, p.size());
@@ -175,7 +175,7 @@ TEST_F(PlanFile, FilesTakeThePlaceOfTheScenesOwn) {
   EXPECT_EQ(bracken.travel, ride.setup.fork.travel);
   EXPECT_EQ(bracken.air.main_volume, ride.setup.fork.air.main_volume);
   EXPECT_EQ(alder.mass, ride.setup.rider.mass);
-  EXPECT_EQ(0.7, ride.setup.rider.arm_share);
+  EXPECT_EQ(0.7, ride.setup.rider.body_share);
   EXPECT_NE(bracken.travel, p.ride(0).setup.fork.travel);
   EXPECT_NE(alder.mass, p.ride(7).setup.rider.mass);
 }
@@ -369,11 +369,11 @@ TEST_F(PlanFile, HalfMarkedAxesAreRefused) {
 TEST_F(PlanFile, TheDifferenceOfTwoPlansIsTold) {
   const std::string before = plan(axis("fork.spacers", "\"0..4\"")).resolved();
   const std::string now =
-      plan(axis("fork.spacers", "\"0..2\"") + "[set]\n\"rider.arm_share\" = 0.7\n").resolved();
+      plan(axis("fork.spacers", "\"0..2\"") + "[set]\n\"rider.body_share\" = 0.7\n").resolved();
   EXPECT_EQ(
       "rides: was 5, is 3\n"
       "fork.spacers: was 0 to 4 in steps of 1, is 0 to 2 in steps of 1\n"
-      "rider.arm_share: was 80 %, is 70 % (in drop-to-flat)\n",
+      "rider.body_share: was 80 %, is 70 % (in drop-to-flat)\n",
       plan_difference(before, now));
   EXPECT_EQ(before, plan("name = \"other\"\n" + axis("fork.spacers", "\"0..4\"")).resolved());
   EXPECT_EQ(std::string::npos, before.find("| fork.spacers"));

@@ -1,0 +1,121 @@
+// What speed and grade prescribe: the pitch of the bike, the forces asked of its wheels, and the
+// load that they move to the front.
+//
+//   theta' = theta - beta,  beta = atan T,  beta' = T' cos2(beta)
+//   dtheta'/dt = -beta' v,  d2theta'/dt2 = -(beta'' v^2 + beta' a)
+//   kappa = v^2 T'                                      vertical acceleration on a bent line
+//   F_rr = c_rr m g0 cos(beta),  F_aero = rho CdA/2 (v/cos(beta))^2                     resistance
+//   P = -[m (a/cos(beta) + (g0 + kappa) sin(beta)) + F_rr + F_aero]   what must slow the bike
+//   P > 0:  N_r = m_r (g + kappa) cos(beta) - P h/L - F_rr (h - r)/L            load on the rear
+//           R = max(0, min((1 - share) P, mu N_r)),  front wanted P - R,  D = 0
+//   else    D = -P drives the rear wheel, no wheel brakes
+//   N = m_f (g + kappa) cos(beta) + (B + R - D) h/L + F_rr (h - r)/L
+//       + (m g h/L^2)(x - x_rest) sin(theta')       load on the front along the normal of the line
+//   F_tr = N cos(beta) - B sin(beta) - m_f (g + a T + kappa)         on the ground; R h/L in the
+//   air
+//
+// m: bike and rider; m_f, m_r: what front and rear carry on level ground; h: height of the centre
+// of gravity; L: wheelbase; r: wheel radius; B: braking force of the front wheel; x: travel;
+// x_rest: travel at standstill on level ground, without friction. The last term of N: as the fork
+// dives the centre of gravity comes forward. All but B and x is a function of time alone.
+//
+// Source: moments about the rear contact of a bike whose frame follows a line; checked against a
+// planar whole bike (tests/outside/outside_whole_bike_test.cpp).
+#pragma once
+
+#include "models/laws/constants.hpp"
+#include "models/laws/motion.hpp"
+#include "models/laws/numeric.hpp"
+
+namespace plunge {
+
+template <class S>
+struct Course {
+  S speed{};         // v [m/s]
+  S acceleration{};  // a [m/s2]
+  S gravity{};       // g [m/s2]
+  S sine{};          // of theta', the head angle from the horizontal
+  S cosine{};
+  S pitch_rate{};          // dtheta'/dt [rad/s]
+  S pitch_acceleration{};  // [rad/s2]
+  S grade_sine{};          // of beta
+  S grade_cosine{};
+  S rear_brake{};          // R [N]
+  S drive{};               // D [N]
+  S brake_wanted{};        // of the front wheel, before its grip [N]
+  S rear_load{};           // N_r, without the part of the diving fork [N]
+  S front_load{};          // N without those of B and x [N]
+  S transfer{};            // F_tr without those of B and x [N]
+  S transfer_by_brake{};   // dF_tr/dB [1]
+  S transfer_by_travel{};  // dF_tr/dx [N/m]
+  S transfer_in_air{};     // [N]
+};
+
+// The numbers of a bike that its course follows from.
+template <class S>
+struct BikeLine {
+  S sine{};  // of the head angle
+  S cosine{};
+  S total_mass{};   // m [kg]
+  S front_mass{};   // m_f [kg]
+  S cg_lever{};     // h/L [1]
+  S axle_lever{};   // (h - r)/L [1]
+  S dive_lever{};   // m h/L^2 [kg/m]
+  S rest_travel{};  // x_rest [m]
+  S rolling{};      // c_rr m g0 [N]
+  S drag{};         // rho CdA/2 [kg/m]
+  S grip{};         // mu of tyre on ground [1]
+
+  // The diving fork's part of N [N].
+  S dive_load(const Course<S>& course, S x) const {
+    return dive_lever * course.gravity * course.sine * (x - rest_travel);
+  }
+
+  Course<S> course(const Motion<S>& motion) const;
+};
+
+template <class S>
+Course<S> BikeLine<S>::course(const Motion<S>& motion) const {
+  using std::max;
+  using std::min;
+  using std::sqrt;
+  Course<S> c;
+  const S v = motion.speed;
+  const S slope = motion.grade.slope;
+  const S secant2 = 1.0 + square(slope);
+  c.speed = v;
+  c.acceleration = motion.acceleration;
+  c.gravity = motion.gravity;
+  c.grade_cosine = 1.0 / sqrt(secant2);
+  c.grade_sine = slope * c.grade_cosine;
+  c.sine = sine * c.grade_cosine - cosine * c.grade_sine;
+  c.cosine = cosine * c.grade_cosine + sine * c.grade_sine;
+  const S cosine2 = square(c.grade_cosine);
+  const S turn = motion.grade.rate * cosine2;
+  const S turn_rate = cosine2 * (motion.grade.bend - 2.0 * slope * motion.grade.rate * turn);
+  c.pitch_rate = -turn * v;
+  c.pitch_acceleration = -(turn_rate * square(v) + turn * motion.acceleration);
+
+  const S kappa = square(v) * motion.grade.rate;
+  const S resistance = rolling * c.grade_cosine;
+  const S by_resistance = resistance * axle_lever;
+  const S slows = -(total_mass * (motion.acceleration * (secant2 * c.grade_cosine) +
+                                  (kGravity + kappa) * c.grade_sine) +
+                    resistance + drag * square(v) * secant2);
+  const S pressing = (motion.gravity + kappa) * c.grade_cosine;
+  const S braking = positive_part(slows);
+  c.drive = positive_part(-slows);
+  c.rear_load = (total_mass - front_mass) * pressing - slows * cg_lever - by_resistance;
+  c.rear_brake = positive_part(min((1.0 - motion.brake_share) * braking, grip * c.rear_load));
+  c.brake_wanted = braking - c.rear_brake;
+  const S moved = (c.rear_brake - c.drive) * cg_lever + by_resistance;
+  c.front_load = front_mass * pressing + moved;
+  c.transfer = moved * c.grade_cosine -
+               front_mass * (pressing * slope * c.grade_sine + motion.acceleration * slope);
+  c.transfer_by_brake = cg_lever * c.grade_cosine - c.grade_sine;
+  c.transfer_by_travel = dive_lever * c.gravity * c.sine * c.grade_cosine;
+  c.transfer_in_air = c.rear_brake * cg_lever;
+  return c;
+}
+
+}  // namespace plunge
