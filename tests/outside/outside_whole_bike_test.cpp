@@ -18,7 +18,6 @@
 #include "tests/outside/whole_bike.hpp"
 #include "tests/ready_setup.hpp"
 #include "tests/scene_files.hpp"
-#include "tests/support.hpp"
 
 namespace plunge::outside_whole_bike_test {
 namespace {
@@ -47,15 +46,15 @@ Setup stiff_setup(double stiffness) {
   setup.fork.coil = {stiffness, 0.0};
   setup.fork.friction.seal = setup.fork.friction.bushing = 0.0;
   setup.bike.tyre_stiffness = stiffness;
-  setup.rider.arm_stiffness = stiffness;
+  setup.rider.body_stiffness = stiffness;
+  setup.bike.wheel_inertia = 0.0;
   return setup;
 }
 
 TEST(WholeBike, StandsOnLevelGroundAtTheSagAndTheShareOfTheSetup) {
-  const plunge::Setup setup = shipped_setup("drop-to-flat");
-  Rest rest;
-  rest.rolling = 0.0;
-  const WholeBike bike(setup, rest);
+  plunge::Setup setup = shipped_setup("drop-to-flat");
+  setup.bike.rolling_resistance = 0.0;
+  const WholeBike bike(setup);
   const WheelPath level = WheelPath::level();
   const Values y = bike.steady(level, 0.0);
   const Instant now = bike.at(y, level, 0.0, 0.0);
@@ -87,10 +86,10 @@ TEST(WholeBike, CarriesTheLoadsThatMomentsGiveOnGrades) {
 
 TEST(WholeBike, KeepsItsMomentumInTheAir) {
   // Thrown up, turning, the fork on its way in: nothing outside acts but weight.
-  const plunge::Setup setup = shipped_setup("drop-to-flat");
+  plunge::Setup setup = shipped_setup("drop-to-flat");
+  setup.bike.drag_area = 0.0;
   Rest rest;
   rest.sprung = true;
-  rest.drag_area = 0.0;
   const WholeBike bike(setup, rest);
   const WheelPath level = WheelPath::level();
   Values start = bike.steady(level, 5.0);
@@ -129,9 +128,12 @@ TEST(WholeBike, RollsFreelyDownAGradeAsItsResistancesAllow) {
   constexpr double kTime = 6.0;
   const Course course{path, [](double) { return Wish{0.0, 0.0}; }, kTime};
   const Ridden out = whole_bike::ridden(bike, course, start);
+  const double inertia =
+      91.0 + 2.0 * setup.bike.wheel_inertia / (setup.bike.wheel_radius * setup.bike.wheel_radius);
   const double push = 91.0 * kGravity * (std::sin(angle) - 0.03 * std::cos(angle));
   const double most = std::sqrt(push / (0.5 * 1.2 * 0.55));
-  const double expected = most * std::tanh(kTime * push / (91.0 * most) + std::atanh(3.0 / most));
+  const double expected =
+      most * std::tanh(kTime * push / (inertia * most) + std::atanh(3.0 / most));
   EXPECT_NEAR(out.speed.back() / std::cos(angle), expected, 2e-3 * expected);
   EXPECT_GT(expected, 10.0);
 }
@@ -140,9 +142,8 @@ TEST(WholeBike, RollsFreelyDownAGradeAsItsResistancesAllow) {
 Ridden braked_hard(double rate) {
   plunge::Setup setup = stiff_setup(1e6);
   setup.bike.tyre_grip = 1.5;
-  Rest rest;
-  rest.rolling = rest.drag_area = 0.0;
-  const WholeBike bike(setup, rest);
+  setup.bike.rolling_resistance = setup.bike.drag_area = 0.0;
+  const WholeBike bike(setup);
   const WheelPath level = WheelPath::level();
   constexpr double kSpeed = 20.0;
   constexpr double kRise = 0.3;
@@ -174,6 +175,7 @@ TEST(WholeBike, EnergyCloses) {
                      flat(8.0, -6.0 * kDegrees)};
     Rest rest;
     rest.sprung = sprung;
+    setup.bike.wheel_inertia = 0.0;
     const WholeBike bike(setup, rest);
     const Ground ground = build_ground(setup.terrain, setup.bike);
     const auto wish = [](double t) {
@@ -204,10 +206,13 @@ TEST(WholeBike, EnergyCloses) {
 
 // ---- beside the quarter rider
 
-enum class Kind { grade, braking, bump, step, wave, hollow, drop, washboard };
+enum class Kind { grade, braking, bump, step, wave, hollow, washboard, landing, drop, climb };
 
 // What a quarter rider leaves, by kind of scene: the largest differences that count as its own, of
-// deepest and mean travel over the fork's travel, and of the peak load over itself.
+// deepest and mean travel over the fork's travel, and of the peak load over itself. About twice
+// what was found, so that the estimates in Rest have room: with the frame's radius of gyration
+// from 0.3 to 0.6 m and hands half or twice as quick, waves change by 3 % of the travel, what a
+// wheel does in the air by 15 %, all else by 1 %.
 struct Left {
   double deepest;
   double mean;
@@ -217,21 +222,25 @@ struct Left {
 Left left_by(Kind kind) {
   switch (kind) {
     case Kind::grade:
-      return {0.06, 0.06, 0.06};
+      return {0.04, 0.04, 0.04};
     case Kind::braking:
-      return {0.08, 0.06, 0.08};
+      return {0.05, 0.04, 0.08};
     case Kind::bump:
-      return {0.07, 0.05, 0.10};
+      return {0.03, 0.03, 0.06};
     case Kind::step:
-      return {0.08, 0.06, 0.10};
+      return {0.03, 0.04, 0.06};
     case Kind::wave:
-      return {0.14, 0.10, 0.20};
+      return {0.07, 0.03, 0.08};
     case Kind::hollow:
-      return {0.14, 0.10, 0.20};
-    case Kind::drop:
-      return {0.14, 0.10, 0.25};
+      return {0.05, 0.03, 0.08};
     case Kind::washboard:
-      return {0.14, 0.10, 0.25};
+      return {0.06, 0.05, 0.08};
+    case Kind::landing:
+      return {0.08, 0.0, 0.10};
+    case Kind::drop:
+      return {0.25, 0.05, 0.25};
+    case Kind::climb:
+      return {0.15, 0.05, 0.25};
   }
   return {};
 }
@@ -264,10 +273,12 @@ Setup downhill() { return of_files("bracken-200", "alder", "downhill", 0.28); }
 
 // A bike of the tests' own: the worked design point's fork, a tall rider far forward.
 Setup own() {
-  Setup setup = worked_design_point();
+  Setup setup = load_scene("tests/outside/data/worked-point.toml").setup;
+  setup.fork.spacers = 2.0;
   setup.rider.mass = 84.0;
   setup.rider.front_share = 0.43;
   setup.rider.sprung_mass = setup.rider.body_mass = kUnset;
+  setup.bike = {};
   setup.bike.mass = 14.0;
   setup.bike.wheelbase = 1.19;
   setup.bike.cg_height = 1.06;
@@ -308,55 +319,65 @@ std::vector<Feature> waves(double length, double height, int count) {
   return ground;
 }
 
-std::vector<Beside> scenes() {
-  const auto over = [](const Feature& feature) {
-    return std::vector<Feature>{flat(6.0), feature, flat(8.0)};
-  };
+std::vector<Feature> level_with(const Feature& feature) { return {flat(6.0), feature, flat(8.0)}; }
+
+std::vector<Beside> grades_and_braking() {
   const double d = kDegrees;
   return {
-      {"down 12 deg, held, trail", Kind::grade, trail(), false, 5.0, {flat(20.0, -12.0 * d)}},
-      {"down 19 deg, held, downhill", Kind::grade, downhill(), true, 4.0, {flat(20.0, -19.0 * d)}},
-      {"up 10 deg, held, cross-country",
+      {"down 12 deg, trail", Kind::grade, trail(), false, 5.0, {flat(20.0, -12.0 * d)}},
+      {"down 19 deg, downhill", Kind::grade, downhill(), true, 4.0, {flat(20.0, -19.0 * d)}},
+      {"up 10 deg, cross-country",
        Kind::grade,
        cross_country(),
        false,
        3.0,
        {flat(15.0, 10.0 * d)}},
-      {"onto 14 deg down over 9 m, own",
+      {"onto 14 deg down, own",
        Kind::grade,
        own(),
        false,
        5.0,
        {flat(6.0), turning(0.0, -14.0, 9.0, 20.0)}},
-      {"4 m/s2 on level, cross-country",
+      {"onto 25 deg down, trail",
+       Kind::grade,
+       trail(),
+       false,
+       3.0,
+       {flat(6.0), turning(0.0, -25.0, 5.0, 16.0)}},
+      {"braking 4 m/s2 on level, cross-country",
        Kind::braking,
        cross_country(),
        false,
        10.0,
        {flat(30.0)},
        {brakes(5.0, 4.0, 3.0)}},
-      {"2.5 m/s2 on 12 deg down, trail",
+      {"braking 2.5 m/s2 on 12 deg down, trail",
        Kind::braking,
        trail(),
        false,
        8.0,
        {flat(30.0, -12.0 * d)},
        {brakes(5.0, 2.5, 3.0)}},
-      {"4 m/s2 on level, downhill",
+      {"braking 4 m/s2 on level, downhill",
        Kind::braking,
        downhill(),
        true,
        11.0,
        {flat(35.0)},
        {brakes(5.0, 4.0, 4.0)}},
+  };
+}
+
+std::vector<Beside> bumps_and_steps() {
+  return {
       {"root of 40 mm, cross-country", Kind::bump, cross_country(), false, 6.0,
-       over(bump(BumpShape::root, 0.12, 0.04))},
-      {"square edge of 30 mm, trail", Kind::bump, trail(), false, 8.0,
-       over(bump(BumpShape::square, 0.3, 0.03))},
-      {"square edge of 90 mm, downhill", Kind::bump, downhill(), true, 5.0,
-       over(bump(BumpShape::square, 0.25, 0.09))},
+       level_with(bump(BumpShape::root, 0.12, 0.04))},
       {"root of 75 mm, own", Kind::bump, own(), false, 5.0,
-       over(bump(BumpShape::root, 0.3, 0.075))},
+       level_with(bump(BumpShape::root, 0.3, 0.075))},
+      {"square edge of 30 mm, trail", Kind::bump, trail(), false, 8.0,
+       level_with(bump(BumpShape::square, 0.3, 0.03))},
+      {"square edge of 90 mm, downhill", Kind::bump, downhill(), true, 5.0,
+       level_with(bump(BumpShape::square, 0.25, 0.09))},
       {"step up of 70 mm, trail",
        Kind::step,
        trail(),
@@ -373,22 +394,6 @@ std::vector<Beside> scenes() {
        {flat(6.0), bump(BumpShape::square, 20.0, 0.08)},
        {},
        3.0},
-      {"waves of 2.5 m, 0.12 m, cross-country", Kind::wave, cross_country(), false, 4.0,
-       waves(2.5, 0.12, 4)},
-      {"waves of 4 m, 0.25 m, trail", Kind::wave, trail(), false, 5.0, waves(4.0, 0.25, 4)},
-      {"waves of 6 m, 0.4 m, downhill", Kind::wave, downhill(), true, 6.0, waves(6.0, 0.4, 4)},
-      {"waves of 10 m, 0.7 m, own", Kind::wave, own(), false, 7.0, waves(10.0, 0.7, 3)},
-      {"hollow of 8 m, 0.8 m, trail", Kind::hollow, trail(), false, 7.0,
-       over(bump(BumpShape::cosine, 8.0, -0.8))},
-      {"hollow of 12 m, 1.5 m, downhill", Kind::hollow, downhill(), true, 8.0,
-       over(bump(BumpShape::cosine, 12.0, -1.5))},
-      {"drop of 0.25 m, downhill",
-       Kind::drop,
-       downhill(),
-       true,
-       7.0,
-       {flat(6.0), drop(0.25), flat(12.0)}},
-      {"drop of 0.15 m, own", Kind::drop, own(), false, 6.0, {flat(6.0), drop(0.15), flat(12.0)}},
       {"braking bumps of 50 mm, trail",
        Kind::washboard,
        trail(),
@@ -399,12 +404,72 @@ std::vector<Beside> scenes() {
   };
 }
 
+std::vector<Beside> waves_and_hollows() {
+  return {
+      {"waves of 2.5 m, 60 mm, cross-country", Kind::wave, cross_country(), false, 4.0,
+       waves(2.5, 0.06, 4)},
+      {"waves of 4 m, 0.14 m, trail", Kind::wave, trail(), false, 5.0, waves(4.0, 0.14, 4)},
+      {"waves of 6 m, 0.25 m, downhill", Kind::wave, downhill(), true, 6.0, waves(6.0, 0.25, 4)},
+      {"waves of 10 m, 0.7 m, own", Kind::wave, own(), false, 7.0, waves(10.0, 0.7, 3)},
+      {"hollow of 8 m, 0.5 m, trail", Kind::hollow, trail(), false, 6.0,
+       level_with(bump(BumpShape::cosine, 8.0, -0.5))},
+      {"hollow of 12 m, 0.6 m, downhill", Kind::hollow, downhill(), true, 8.0,
+       level_with(bump(BumpShape::cosine, 12.0, -0.6))},
+  };
+}
+
+// Where the rest of the bike matters most: it pitches in the air and on what its rear wheel meets.
+std::vector<Beside> drops_and_climbs() {
+  const double d = kDegrees;
+  return {
+      {"drop of 0.3 m to 14 deg down, downhill",
+       Kind::drop,
+       downhill(),
+       true,
+       7.0,
+       {flat(6.0), drop(0.3, 14.0 * d, 5.0, 4.0), flat(10.0)}},
+      {"drop of 0.1 m to flat, own",
+       Kind::drop,
+       own(),
+       false,
+       6.0,
+       {flat(6.0), drop(0.1), flat(12.0)}},
+      {"jump off a ramp of 0.4 m to flat, trail",
+       Kind::drop,
+       trail(),
+       false,
+       7.0,
+       {flat(8.0), bump(BumpShape::ramp, 1.8, 0.4), flat(12.0)}},
+      {"rough climb of 10 deg, cross-country",
+       Kind::climb,
+       cross_country(),
+       false,
+       2.0,
+       {flat(4.0, 10.0 * d),
+        profile(ProfileJoin::linear, {0.0, 0.1, 0.3, 0.8, 0.9, 1.3},
+                {0.0, 0.07, 0.1, 0.15, 0.25, 0.29}),
+        flat(6.0, 10.0 * d)}},
+  };
+}
+
+// What a setup lacks before it can be ridden.
+plunge::Setup made_ready(const Beside& scene) {
+  plunge::Setup setup = scene.setup;
+  setup.terrain = scene.ground;
+  setup.events = scene.events;
+  for (Feature& feature : setup.terrain) fill_defaults(feature);
+  for (RideEvent& event : setup.events) fill_defaults(event);
+  setup.ride.speed = scene.speed;
+  setup.ride.duration = scene.duration;
+  return setup;
+}
+
 Ridden ridden_whole(const Setup& setup, bool sprung) {
   Rest rest;
   rest.sprung = sprung;
   const WholeBike bike(setup, rest);
   const Ground ground = build_ground(setup.terrain, setup.bike);
-  const RideLine line(setup.ride, setup.events, bike.mass(), ground.length);
+  const RideLine line(setup.ride, setup.events, ground.length);
   const auto wish = [&line](double t) {
     const Motion<double> motion = line.at(t);
     return Wish{motion.speed, motion.acceleration};
@@ -413,38 +478,81 @@ Ridden ridden_whole(const Setup& setup, bool sprung) {
                             bike.steady(ground.path, setup.ride.speed));
 }
 
-TEST(BesideAWholeBike, TheQuarterRiderIsOffByWhatItLeavesOut) {
-  for (Beside& scene : scenes()) {
-    plunge::Setup setup = std::move(scene.setup);
-    setup.terrain = std::move(scene.ground);
-    setup.events = std::move(scene.events);
-    for (Feature& feature : setup.terrain) fill_defaults(feature);
-    for (RideEvent& event : setup.events) fill_defaults(event);
-    setup.ride.speed = scene.speed;
-    setup.ride.duration = scene.duration;
-    for (const Fault& fault : judge(setup)) ADD_FAILURE() << fault.key << ": " << fault.rule;
-
-    const Ridden whole = ridden_whole(setup, scene.sprung);
-    // A bike that goes over is no yardstick.
-    EXPECT_LT(whole.steepest_pitch, 45.0 * kDegrees) << scene.name;
-    const Result quarter = run_ride(setup);
-    EXPECT_EQ(quarter.failure, "") << scene.name;
-    const auto metric = [&](const std::string& name) {
-      for (const Metric& one : quarter.metrics) {
-        if (one.name == name) return one.value;
-      }
-      return kUnset;
-    };
-    const Left left = left_by(scene.kind);
-    const double travel = setup.fork.travel;
-    const std::string name = "whole bike, " + scene.name + ": ";
-    record({fmt::format("{}deepest of {:.0f} mm travel [mm]", name, travel * 1e3), "computed",
-            whole.deepest * 1e3, metric("travel_max") * 1e3, left.deepest * travel * 1e3});
-    record({name + "mean travel [mm]", "computed", whole.mean_travel * 1e3,
-            metric("travel_mean") * 1e3, left.mean * travel * 1e3});
-    record({name + "peak front load [N]", "computed", whole.peak, metric("ground_force_max"),
-            left.peak * whole.peak});
+double metric_of(const Result& result, const std::string& name) {
+  for (const Metric& one : result.metrics) {
+    if (one.name == name) return one.value;
   }
+  return kUnset;
+}
+
+// The ends of the travel and of the load, which every scene compares.
+void record_most(const Beside& scene, const plunge::Setup& setup, const Ridden& whole,
+                 const Result& quarter) {
+  // A bike that goes over is no yardstick.
+  EXPECT_LT(whole.steepest_pitch, 45.0 * kDegrees) << scene.name;
+  EXPECT_EQ(quarter.failure, "") << scene.name;
+  const Left left = left_by(scene.kind);
+  const double travel = setup.fork.travel * 1e3;  // [mm]
+  record({fmt::format("whole bike, {}: deepest of {:.0f} mm travel [mm]", scene.name, travel),
+          "computed", whole.deepest * 1e3, metric_of(quarter, "travel_max") * 1e3,
+          left.deepest * travel});
+  record({fmt::format("whole bike, {}: peak front load [N]", scene.name), "computed", whole.peak,
+          metric_of(quarter, "ground_force_max"), left.peak * whole.peak});
+}
+
+void lay_beside(const std::vector<Beside>& scenes) {
+  for (const Beside& scene : scenes) {
+    const plunge::Setup setup = made_ready(scene);
+    for (const Fault& fault : judge(setup)) ADD_FAILURE() << fault.key << ": " << fault.rule;
+    const Ridden whole = ridden_whole(setup, scene.sprung);
+    const Result quarter = run_ride(setup);
+    record_most(scene, setup, whole, quarter);
+    record({fmt::format("whole bike, {}: mean travel [mm]", scene.name), "computed",
+            whole.mean_travel * 1e3, metric_of(quarter, "travel_mean") * 1e3,
+            left_by(scene.kind).mean * setup.fork.travel * 1e3});
+  }
+}
+
+TEST(BesideAWholeBike, GradesAndBrakingAreRight) { lay_beside(grades_and_braking()); }
+TEST(BesideAWholeBike, BumpsAndStepsAreRight) { lay_beside(bumps_and_steps()); }
+TEST(BesideAWholeBike, WavesAndHollowsLackThePitchOfTheBike) { lay_beside(waves_and_hollows()); }
+// A whole bike let go level over level ground, its quarter rolling off a ledge of that height: what
+// separates the two on a ledge is the pitch that a passive rider lets the bike take there.
+TEST(BesideAWholeBike, ALevelLandingIsRight) {
+  for (const auto& [bike, height] : {std::pair{trail(), 0.2}, std::pair{downhill(), 0.3}}) {
+    const bool sprung = bike.fork.travel > 0.19;
+    const Beside scene{fmt::format("landing level from {} m, {}", height, bike.bike.name),
+                       Kind::landing,
+                       bike,
+                       sprung,
+                       7.0,
+                       {flat(6.0), drop(height), flat(12.0)}};
+    const plunge::Setup setup = made_ready(scene);
+    Rest rest;
+    rest.sprung = sprung;
+    const WholeBike whole(setup, rest);
+    const WheelPath level = WheelPath::level();
+    Values start = whole.steady(level, scene.speed);
+    start[whole_bike::kUp] += height;
+    const auto wish = [&scene](double) { return Wish{scene.speed, 0.0}; };
+    record_most(scene, setup, whole_bike::ridden(whole, Course{level, wish, 1.0}, start),
+                run_ride(setup));
+  }
+}
+
+TEST(BesideAWholeBike, DropsAndRoughClimbsAreRough) { lay_beside(drops_and_climbs()); }
+
+TEST(BesideAWholeBike, AWholeBikeGoesOverWhereAQuarterCannotSayHow) {
+  // Down 35 deg, held at 3 m/s: past atan(0.6 L/h) = 33.6 deg of the trail bike.
+  Beside over{"", Kind::grade, trail(), false, 3.0, {flat(6.0), turning(0.0, -35.0, 5.0, 6.0)}};
+  EXPECT_GT(ridden_whole(made_ready(over), false).steepest_pitch, 90.0 * kDegrees);
+  // Up 12 deg over ledges at 3 m/s, its rider passive: over backwards.
+  over.ground = {
+      flat(4.0, 12.0 * kDegrees),
+      profile(ProfileJoin::linear, {0.0, 0.1, 0.3, 0.8, 0.9, 1.3, 1.8, 1.9, 2.4, 2.6, 3.0},
+              {0.0, 0.09, 0.1, 0.15, 0.27, 0.29, 0.32, 0.45, 0.45, 0.55, 0.6}),
+      flat(6.0, 12.0 * kDegrees)};
+  EXPECT_GT(ridden_whole(made_ready(over), false).steepest_pitch, 90.0 * kDegrees);
 }
 
 }  // namespace

@@ -72,11 +72,8 @@ struct Rest {
   double rear_sag = 0.040;      // of a sprung rear at standstill [m], estimate
   double rear_damping = 900.0;  // [N.s/m], estimate
   double gyration = 0.40;       // radius of gyration of the main body in pitch [m], estimate
-  double spin = 0.0;            // I/r^2 of a wheel [kg]
   double share = 0.65;          // of braking that the rider wants at the front
   bool hands = true;            // false: rolls freely
-  double rolling = 0.03;        // c_rr [1], estimate
-  double drag_area = 0.55;      // CdA [m2], estimate
   double air_density = 1.2;     // [kg/m3]
   double hand = 4.0;            // w of the rider's hands and feet [rad/s], estimate
   double look = 4.0;            // stretch whose mean slope the rider answers [m], estimate
@@ -301,6 +298,26 @@ class WholeBike {
     return std::max(0.0,
                     tyre_elastic(contact.depth) - tyre_damping_ * velocity.dot(contact.normal));
   }
+  // Forces of ground and air [N], as they act in the coordinates, the couple of brakes and drive
+  // [N.m], and the power of all that stores nothing [W].
+  struct Outside {
+    Vector2 front;
+    Vector2 rear;
+    Vector2 drag;
+    double turn = 0.0;
+    Coordinates forces;
+    double power = 0.0;
+  };
+  // The same of springs and dampers inside the bike, without the fork.
+  struct Inside {
+    Coordinates forces = Coordinates::Zero();
+    double power = 0.0;
+  };
+  Outside outside(const Values& y, const Point& front, const Point& rear, const Instant& now) const;
+  Inside inside(const Values& y) const;
+  // Adds inertia and weights.
+  void gather(const Values& y, const Point& front, const Point& rear, const Instant& now,
+              Square& mass, Coordinates& force) const;
   void hands_and_feet(const Values& y, const WheelPath& path, double wanted_speed,
                       double wanted_acceleration, Instant& now) const;
   // F_fork without friction, and the gas that flows.
@@ -314,6 +331,7 @@ class WholeBike {
   double front_unsprung_, front_body_mass_, rear_body_mass_, main_mass_, inertia_;
   double body_stiffness_, body_damping_, rear_body_stiffness_, rear_body_damping_;
   double tyre_stiffness_, tyre_damping_, rim_depth_, rim_stiffness_;
+  double rolling_, drag_area_, spin_mass_;
   double rear_stiffness_ = 0.0;
   double rest_travel_, front_height_, rear_height_, main_ahead_, upper_height_;
   double front_seat_, rear_seat_;
@@ -338,15 +356,18 @@ inline WholeBike::WholeBike(const Setup& setup, const Rest& rest)
   tyre_damping_ = bike.tyre_damping;
   rim_depth_ = bike.tyre_height;
   rim_stiffness_ = bike.rim_stiffness;
+  rolling_ = bike.rolling_resistance;
+  drag_area_ = bike.drag_area;
+  spin_mass_ = bike.wheel_inertia / (radius_ * radius_);
 
   front_unsprung_ = setup.fork.unsprung_mass;
-  front_body_mass_ = rider.arm_share * front_share_ * rider.mass;
-  rear_body_mass_ = rider.arm_share * (1.0 - front_share_) * rider.mass;
+  front_body_mass_ = rider.body_share * front_share_ * rider.mass;
+  rear_body_mass_ = rider.body_share * (1.0 - front_share_) * rider.mass;
   main_mass_ = mass_ - front_unsprung_ - rest.rear_unsprung - front_body_mass_ - rear_body_mass_;
   inertia_ = main_mass_ * rest.gyration * rest.gyration;
   // The legs as the arms: the same frequency and damping ratio at both ends.
-  body_stiffness_ = rider.arm_stiffness;
-  body_damping_ = rider.arm_damping;
+  body_stiffness_ = rider.body_stiffness;
+  body_damping_ = rider.body_damping;
   const double ratio = (1.0 - front_share_) / front_share_;
   rear_body_stiffness_ = ratio * body_stiffness_;
   rear_body_damping_ = ratio * body_damping_;
@@ -380,8 +401,8 @@ inline void WholeBike::hands_and_feet(const Values& y, const WheelPath& path, do
   const double pull =
       mass_ * (wanted_acceleration / cosine + kGravity * slope * cosine +
                rest_.hand * (2.0 * (wanted_speed - speed) + rest_.hand * y[kLack])) +
-      rest_.rolling * mass_ * kGravity * cosine +
-      0.5 * rest_.air_density * rest_.drag_area * ground_speed * std::abs(ground_speed);
+      rolling_ * mass_ * kGravity * cosine +
+      0.5 * rest_.air_density * drag_area_ * ground_speed * std::abs(ground_speed);
   now.wanted = -pull;
   if (pull > 0.0) {
     now.drive = std::min(pull, grip_ * now.rear);
@@ -422,97 +443,110 @@ inline double WholeBike::friction(const Values& y, Instant& now) const {
   return fork_.friction.force(z, now.bristle_rate, v);
 }
 
-inline Instant WholeBike::at(const Values& y, const WheelPath& path, double wanted_speed,
-                             double wanted_acceleration) const {
+inline WholeBike::Outside WholeBike::outside(const Values& y, const Point& front, const Point& rear,
+                                             const Instant& now) const {
   const Coordinates rate = rates_of(y);
-  const Point front = front_axle(y);
-  const Point rear = rear_axle(y);
+  const auto pushed = [this](const Contact& contact, double load, double pull) -> Vector2 {
+    return load * contact.normal + (pull - rolling_ * load) * contact.along;
+  };
+  Outside out;
+  out.front = pushed(now.front_contact, now.front, -now.brake);
+  out.rear = pushed(now.rear_contact, now.rear, now.drive - now.rear_brake);
+  // Brakes and drive act at the ground, a radius below the axles.
+  out.turn = (now.drive - now.rear_brake - now.brake) * radius_;
   const Point middle = body_point(y, front_share_ * wheelbase_, height_);
+  const Vector2 wind = middle.way * rate;
+  out.drag = -0.5 * rest_.air_density * drag_area_ * wind.norm() * wind;
+  out.forces = front.way.transpose() * out.front + rear.way.transpose() * out.rear +
+               middle.way.transpose() * out.drag;
+  out.forces(kPitch) += out.turn;
 
-  Instant now;
-  now.front_contact = meet(path, front.at.x(), front.at.y() - radius_);
-  now.rear_contact = meet(path, rear.at.x(), rear.at.y() - radius_);
-  const Vector2 front_speed = front.way * rate;
-  const Vector2 rear_speed = rear.way * rate;
-  now.front = push(now.front_contact, front_speed);
-  now.rear = push(now.rear_contact, rear_speed);
-  hands_and_feet(y, path, wanted_speed, wanted_acceleration, now);
+  // What comes in less what the tyres' dampers take; their springs store.
+  const auto power = [&](const Point& axle, const Contact& contact, const Vector2& force) {
+    const Vector2 spring = tyre_elastic(contact.depth) * contact.normal;
+    const Vector2 kept = contact.depth > 0.0 ? spring : Vector2(Vector2::Zero());
+    return (force - kept).dot(axle.way * rate);
+  };
+  out.power = power(front, now.front_contact, out.front) + power(rear, now.rear_contact, out.rear) +
+              out.drag.dot(wind) + out.turn * rate(kPitch);
+  return out;
+}
 
-  Square mass = Square::Zero();
-  Coordinates force = Coordinates::Zero();
+inline WholeBike::Inside WholeBike::inside(const Values& y) const {
+  const Coordinates rate = rates_of(y);
+  const auto pull = [&](double stiffness, double damping, Coordinate which) {
+    return -stiffness * y[which] - damping * rate(which);
+  };
+  Inside in;
+  in.forces(kFrontBody) = pull(body_stiffness_, body_damping_, kFrontBody);
+  in.forces(kRearBody) = pull(rear_body_stiffness_, rear_body_damping_, kRearBody);
+  in.power = -body_damping_ * rate(kFrontBody) * rate(kFrontBody) -
+             rear_body_damping_ * rate(kRearBody) * rate(kRearBody);
+  if (rest_.sprung) {
+    in.forces(kRear) = pull(rear_stiffness_, rest_.rear_damping, kRear);
+    in.power -= rest_.rear_damping * rate(kRear) * rate(kRear);
+  }
+  return in;
+}
+
+inline void WholeBike::gather(const Values& y, const Point& front, const Point& rear,
+                              const Instant& now, Square& mass, Coordinates& force) const {
   for (const auto& [p, m] : masses(y)) {
     mass += m * p.way.transpose() * p.way;
     force -= m * p.way.transpose() * (p.left + Vector2(0.0, kGravity));
   }
   mass(kPitch, kPitch) += inertia_;
-  const auto spin = [&](const Point& p, const Contact& contact, double load) {
-    if (!(load > 0.0) || rest_.spin == 0.0) return;
-    const Coordinates along = p.way.transpose() * contact.along;
-    mass += rest_.spin * along * along.transpose();
-    force -= rest_.spin * contact.along.dot(p.left) * along;
+  if (!rest_.sprung) mass(kRear, kRear) = 1.0;
+  const auto spin = [&](const Point& axle, const Contact& contact, double load) {
+    if (!(load > 0.0)) return;
+    const Coordinates along = axle.way.transpose() * contact.along;
+    mass += spin_mass_ * along * along.transpose();
+    force -= spin_mass_ * contact.along.dot(axle.left) * along;
   };
   spin(front, now.front_contact, now.front);
   spin(rear, now.rear_contact, now.rear);
+}
 
-  const Vector2 from_front = now.front * now.front_contact.normal -
-                             (now.brake + rest_.rolling * now.front) * now.front_contact.along;
-  const double rear_pull = now.drive - now.rear_brake;
-  const Vector2 from_rear = now.rear * now.rear_contact.normal +
-                            (rear_pull - rest_.rolling * now.rear) * now.rear_contact.along;
-  const Vector2 wind_speed = middle.way * rate;
-  const Vector2 drag = -0.5 * rest_.air_density * rest_.drag_area * wind_speed.norm() * wind_speed;
-  force += front.way.transpose() * from_front + rear.way.transpose() * from_rear +
-           middle.way.transpose() * drag;
-  force(kPitch) += (rear_pull - now.brake) * radius_;
+inline Instant WholeBike::at(const Values& y, const WheelPath& path, double wanted_speed,
+                             double wanted_acceleration) const {
+  const Coordinates rate = rates_of(y);
+  const Point front = front_axle(y);
+  const Point rear = rear_axle(y);
+  Instant now;
+  now.front_contact = meet(path, front.at.x(), front.at.y() - radius_);
+  now.rear_contact = meet(path, rear.at.x(), rear.at.y() - radius_);
+  now.front = push(now.front_contact, front.way * rate);
+  now.rear = push(now.rear_contact, rear.way * rate);
+  hands_and_feet(y, path, wanted_speed, wanted_acceleration, now);
 
-  force(kFrontBody) -= body_stiffness_ * y[kFrontBody] + body_damping_ * rate(kFrontBody);
-  force(kRearBody) -= rear_body_stiffness_ * y[kRearBody] + rear_body_damping_ * rate(kRearBody);
-  if (rest_.sprung) {
-    force(kRear) -= rear_stiffness_ * y[kRear] + rest_.rear_damping * rate(kRear);
-  } else {
-    mass(kRear, kRear) = 1.0;
-  }
+  const Outside out = outside(y, front, rear, now);
+  const Inside in = inside(y);
+  Square mass = Square::Zero();
+  Coordinates force = out.forces + in.forces;
+  gather(y, front, rear, now, mass, force);
 
   // Friction hangs on the load across the legs, that on the accelerations, those on friction: the
   // bristle changes little with the load at one instant, so a few rounds settle it.
-  const double free_fork = fork_without_friction(y, now);
   const Eigen::LLT<Square> solver(mass);
   const Axes axes(y);
   const Vector2 across = sine_ * axes.e1 + cosine_ * axes.e2;
-  now.side = from_front.dot(across) - front_unsprung_ * kGravity * across.y();
-  for (int round = 0; round < 4; ++round) {
+  const double free_fork = fork_without_friction(y, now);
+  constexpr int kMostRounds = 8;
+  for (int round = 0; round < kMostRounds; ++round) {
     now.fork = free_fork + friction(y, now);
     Coordinates all = force;
     all(kFork) -= now.fork;
     now.acceleration = solver.solve(all);
-    if (!fork_.has_friction) break;
-    Vector2 inertia = front.way * now.acceleration + front.left;
-    Vector2 net = from_front - front_unsprung_ * (inertia + Vector2(0.0, kGravity));
+    const Vector2 moved = front.way * now.acceleration + front.left;
+    Vector2 net = out.front - front_unsprung_ * (moved + Vector2(0.0, kGravity));
     if (now.front > 0.0) {
-      net -= rest_.spin * now.front_contact.along.dot(inertia) * now.front_contact.along;
+      net -= spin_mass_ * now.front_contact.along.dot(moved) * now.front_contact.along;
     }
-    const double side = net.dot(across);
-    const bool settled = std::abs(side - now.side) < 1e-6;
-    now.side = side;
-    if (settled) break;
+    const double before = now.side;
+    now.side = net.dot(across);
+    if (!fork_.has_friction || std::abs(now.side - before) < 1e-6) break;
   }
-
-  const auto tyre_loss = [&](const Contact& contact, double load, const Vector2& velocity) {
-    if (contact.depth == 0.0) return 0.0;
-    return (load - tyre_elastic(contact.depth)) * velocity.dot(contact.normal);
-  };
-  const auto pulled = [&](const Contact& contact, double pull, double load,
-                          const Vector2& velocity) {
-    return (pull - rest_.rolling * load) * contact.along.dot(velocity) +
-           pull * radius_ * rate(kPitch);
-  };
-  now.power = pulled(now.front_contact, -now.brake, now.front, front_speed) +
-              pulled(now.rear_contact, rear_pull, now.rear, rear_speed) + drag.dot(wind_speed) +
-              tyre_loss(now.front_contact, now.front, front_speed) +
-              tyre_loss(now.rear_contact, now.rear, rear_speed) - now.fork * rate(kFork) -
-              body_damping_ * rate(kFrontBody) * rate(kFrontBody) -
-              rear_body_damping_ * rate(kRearBody) * rate(kRearBody);
-  if (rest_.sprung) now.power -= rest_.rear_damping * rate(kRear) * rate(kRear);
+  now.power = out.power + in.power - now.fork * rate(kFork);
   return now;
 }
 
@@ -635,11 +669,11 @@ struct Wish {
   double speed;
   double acceleration;
 };
-using Wishes = std::function<Wish(double)>;
+using WishAt = std::function<Wish(double)>;
 
 struct Course {
   const WheelPath& path;
-  Wishes wishes;
+  WishAt wishes;
   double duration;
   double length = kInfinity;
   double tolerance = 1e-6;
