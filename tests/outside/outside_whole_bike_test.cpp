@@ -413,8 +413,8 @@ std::vector<Beside> waves_and_hollows() {
       {"waves of 10 m, 0.7 m, own", Kind::wave, own(), false, 7.0, waves(10.0, 0.7, 3)},
       {"hollow of 8 m, 0.5 m, trail", Kind::hollow, trail(), false, 6.0,
        level_with(bump(BumpShape::cosine, 8.0, -0.5))},
-      {"hollow of 12 m, 0.6 m, downhill", Kind::hollow, downhill(), true, 8.0,
-       level_with(bump(BumpShape::cosine, 12.0, -0.6))},
+      {"hollow of 12 m, 0.8 m, downhill", Kind::hollow, downhill(), true, 8.0,
+       level_with(bump(BumpShape::cosine, 12.0, -0.8))},
   };
 }
 
