@@ -211,9 +211,9 @@ enum class Kind { grade, braking, bump, step, wave, hollow, washboard, landing, 
 // What a quarter rider leaves, by kind of scene: the largest differences that count as its own, of
 // deepest and mean travel over the fork's travel, and of the peak load over itself. Up to twice
 // what was found, so that the estimates in Rest have room: with a radius of gyration of the main
-// body from 0.3 to 0.6 m and hands half or twice as quick, the whole bike's own travel changes by 4
-// % of the fork's on waves, hollows and braking bumps, by 16 % in the air and on rough climbs, by 1
-// % else.
+// body from 0.3 to 0.6 m and hands half or twice as quick, the whole bike's own travel changes by
+// 4 % of the fork's on waves, hollows and braking bumps, by 16 % in the air and on rough climbs,
+// by 1 % else.
 struct Left {
   double deepest;
   double mean;
