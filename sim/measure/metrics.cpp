@@ -27,8 +27,10 @@ std::span<const double> between(std::span<const double> x, double rate, double b
 
 // For how many samples a tyre on the ground presses with less than `light`: its force is joined by
 // straight lines. To a sample off the ground it goes on as steeply as before, or from one as
-// steeply as behind, until it is 0.
+// steeply as behind, until it is 0. What presses with less than kTouch is off the ground: samples
+// of lanes come from a curve over a step that ends with the ground.
 double light_samples(std::span<const double> force, double light) {
+  constexpr double kTouch = 1.0;  // [N]
   double time = 0.0;
   // Between a sample on the ground and one off it; inner: the next one on the ground.
   const auto to_nothing = [light](double on, double inner) {
@@ -42,12 +44,12 @@ double light_samples(std::span<const double> force, double light) {
   for (std::size_t i = 0; i + 1 < force.size(); ++i) {
     const double a = force[i];
     const double b = force[i + 1];
-    if (a > 0.0 && b > 0.0) {
+    if (a > kTouch && b > kTouch) {
       const auto [bottom, top] = std::minmax(a, b);
       time += top < light ? 1.0 : bottom < light ? (light - bottom) / (top - bottom) : 0.0;
-    } else if (a > 0.0) {
+    } else if (a > kTouch) {
       time += to_nothing(a, i > 0 ? force[i - 1] : a);
-    } else if (b > 0.0) {
+    } else if (b > kTouch) {
       time += to_nothing(b, i + 2 < force.size() ? force[i + 2] : b);
     }
   }
@@ -434,8 +436,8 @@ void add_strokes(Rows& rows) {
   const Group travel = Group::travel;
   rows.add({"top_outs", "1", "times that the fork reached its top-out spring", "1", 0, "top-outs"},
            travel, 0, Sense::less, kExact, 0, [](Ridden& r) { return r.record.top_outs; });
-  rows.add({"strokes_past_90", "s-1",
-            "strokes past 90 % of travel, each from below 85 %, over the time ridden", "1/min", 1,
+  rows.add({"strokes_past_90", "Hz",
+            "strokes past 90 % of travel, each from below 85 %, over the time ridden", "/min", 1,
             "strokes past 90 %"},
            travel, kWithOneRide | kInComparisons, Sense::less, kSameRate,
            kNeedsTravel | kNeedsStrokes, [](Ridden& r) {
