@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <fstream>
 #include <map>
 #include <set>
 #include <string>
@@ -59,6 +60,31 @@ TEST(Metrics, EachIsCalledAndSaidInItsOwnWay) {
     EXPECT_FALSE(heading(row.group).empty());
   }
   EXPECT_EQ(find_metric("axle"), nullptr);
+}
+
+TEST(Metrics, ThePageOfResultsTellsOfMetricsThatAreThereInTheirUnits) {
+  std::ifstream page("scenarios/results.md");
+  std::string line;
+  while (std::getline(page, line) && line != "| metric | unit | meaning |") {
+  }
+  std::getline(page, line);
+  int told = 0;
+  while (std::getline(page, line) && line.starts_with("| `")) {
+    const std::size_t names_end = line.find(" | ");
+    const std::string units =
+        line.substr(names_end + 3, line.find(" | ", names_end + 3) - names_end - 3);
+    for (std::size_t at = 3; at < names_end;) {
+      const std::size_t end = line.find('`', at);
+      const MetricRow* const row = find_metric(line.substr(at, end - at));
+      ASSERT_NE(row, nullptr) << line;
+      EXPECT_NE(units.find(row->unit), std::string::npos) << line;
+      ++told;
+      const std::size_t next = line.find('`', end + 1);
+      if (next == std::string::npos) break;
+      at = next + 1;
+    }
+  }
+  EXPECT_EQ(told, 12);
 }
 
 TEST(Metrics, StandInTheOrderOfTheirGroups) {
