@@ -26,6 +26,7 @@ bool with_negative_coil(const Setup& s) {
   return with_air(s) && s.fork.negative == NegativeSpring::coil;
 }
 bool with_leg_air(const Setup& s) { return s.fork.air.leg_area > 0.0; }
+bool with_gas(const Setup& s) { return with_air(s) || with_leg_air(s); }
 bool with_hydraulic_stop(const Setup& s) { return s.fork.hydraulic_stop.length > 0.0; }
 bool with_average(const Setup& s) { return s.bike.contact == WheelContact::average; }
 
@@ -97,6 +98,7 @@ constexpr Reader kReaders[] = {
     {with_negative_air, "an air spring with a negative chamber (fork.spring, fork.negative)"},
     {with_negative_coil, "an air spring with a negative coil (fork.spring, fork.negative)"},
     {with_leg_air, "a fork with air in its lower legs (fork.air.leg_area above 0)"},
+    {with_gas, "an air spring or air in the lower legs (fork.spring, fork.air.leg_area above 0)"},
     {with_hydraulic_stop, "a fork with a hydraulic stop (fork.hydraulic_stop.length above 0)"},
     {with_average, "a wheel that averages the ground (bike.contact)"},
     {with_oil, "a hydraulic damper (fork.compression.kind, fork.rebound.kind)"},
@@ -353,10 +355,10 @@ constexpr Parameter kParameters[] = {
      "air temperature of the ride", AT(ambient.temperature), always},
     {"pumped.altitude", "m", "m", -500.0, 6000.0, kNone, kNoBasis, false,
      "altitude at which the fork was pumped; unset: as ridden", AT(pumped.altitude), kOptional,
-     with_air},
+     with_gas},
     {"pumped.temperature", "K", "degC", 223.15, 343.15, kNone, kNoBasis, false,
      "air temperature at which the fork was pumped; unset: as ridden", AT(pumped.temperature),
-     kOptional, with_air},
+     kOptional, with_gas},
 
     // ride
     {"ride.speed", "m s-1", "km/h", 0.1, 40.0, kNone, kNoBasis, false,

@@ -46,7 +46,7 @@ Setup with_derived(const Setup& setup) {
     if (damper->kind == DamperKind::slopes) {
       std::tie(damper->low_speed, damper->high_speed) = slopes_at(*damper);
     }
-    if (damper->kind == DamperKind::hydraulic) damper->bleed_closed = bleed_closed(*damper);
+    damper->bleed_closed = damper->kind == DamperKind::hydraulic ? bleed_closed(*damper) : kUnset;
   }
   return filled;
 }
@@ -137,8 +137,7 @@ std::vector<UsedParameter> used_parameters(const Setup& setup) {
     // A number that overrides, or that followed from others; not one that belongs to a part which
     // this fork has not.
     const bool derived =
-        !std::isnan(value) && (parameter.needed == nullptr ? is_read(parameter, setup)
-                                                           : std::isnan(parameter.get(setup)));
+        !std::isnan(value) && (parameter.needed == nullptr || std::isnan(parameter.get(setup)));
     if (!read && !derived) continue;
     used.push_back({std::string(parameter.name), std::string(parameter.unit),
                     std::string(long_name_of(parameter, setup)), value, ""});

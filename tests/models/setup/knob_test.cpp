@@ -110,6 +110,8 @@ TEST(Knob, ANumberIsReadWhereThePartThatItBelongsToIsThere) {
   setup.fork.spring = Spring::coil;
   EXPECT_FALSE(read("fork.spacers"));
   EXPECT_FALSE(read("pumped.altitude"));
+  setup.fork.air.leg_area = 4e-4;
+  EXPECT_TRUE(read("pumped.altitude"));
   EXPECT_EQ(rule("fork.spacers"), "nothing reads it: it belongs to an air spring (fork.spring)");
   EXPECT_FALSE(read("terrain[0].grade"));
   EXPECT_EQ(rule("terrain[0].grade"), "nothing reads it: it does not belong to the kind \"bump\"");
