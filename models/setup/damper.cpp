@@ -22,6 +22,10 @@ constexpr double kTableError = 1e-6;
 // A damper that needs more pressure than this at kFastestStroke [Pa] has no opening worth the name.
 constexpr double kLargestPressure = 1e12;
 
+// A damper that resists so much at rest is locked, 1000 N moving it by 0.1 mm/s, and takes an
+// integrator for ever [N.s/m]: engineering estimate. Asked of closed needles.
+constexpr double kLockedSlope = 1e7;
+
 void demand(Faults& faults, bool holds, const std::string& key, double value, std::string_view unit,
             std::string rule) {
   if (holds && std::isfinite(value)) return;
@@ -287,8 +291,15 @@ void judge_hydraulics(Faults& faults, const DamperSetup& damper, const OilSetup&
   }
   if (faults.size() > faults_before || !judge(oil, "oil").empty()) return;
 
-  const double highest = Hydraulics(damper, oil).pressure(kFastestStroke);
+  const Hydraulics hydraulics(damper, oil);
   const bool closed = damper.clicks == 0.0;
+  const double slope = square(damper.piston_area) * hydraulics.resistance;
+  demand(faults, !closed || slope <= kLockedSlope, prefix + ".clicks", damper.clicks, "",
+         fmt::format("closes the needle to {} of its area (bleed_closed), which takes {:.3g} N.s/m "
+                     "at rest and locks the damper; must take at most {:.3g} N.s/m",
+                     say(bleed_closed(damper), "%"), slope, kLockedSlope));
+  if (faults.size() > faults_before) return;
+  const double highest = hydraulics.pressure(kFastestStroke);
   demand(faults, highest <= kLargestPressure, prefix + (closed ? ".clicks" : ".bleed_area"),
          closed ? damper.clicks : damper.bleed_area, closed ? "" : "m2",
          fmt::format("with {} must let piston_area move at {} m/s below {:.6g} Pa; it "

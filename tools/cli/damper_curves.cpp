@@ -113,7 +113,7 @@ std::string clicks_text(const DirectionCurve& curve, const ClickReadings& readin
   }
   std::string text = wrapped(click_heading(curve, readings), line_width()) + "\n\n" + table.text();
   if (locked) {
-    text += wrapped("without numbers: nothing opens, the damper is locked and is not ridden",
+    text += wrapped("without numbers: the damper is locked there and is not ridden",
                     line_width()) +
             "\n";
   }

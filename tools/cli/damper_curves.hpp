@@ -12,8 +12,8 @@
 
 namespace plunge {
 
-// One click of an adjuster, the other one as it is set. A click at which the damper would be locked
-// is refused by the judge and has no numbers.
+// One click of an adjuster, the other one as it is set. A click that locks the damper is refused by
+// its judge and has no numbers.
 struct ClickReading {
   double clicks = 0.0;
   DamperReading reading;
