@@ -79,6 +79,10 @@ double slope_at_rest(const DamperLaw<double>& law) {
   return law.table ? law.table.table->pieces().front().slope : law.low_speed;
 }
 
+bool is_locked(const DamperSetup& damper, const OilSetup& oil) {
+  return !judge(damper, oil, "damper").empty();
+}
+
 DamperReading read_damper(const DamperSetup& damper, const OilSetup& oil) {
   const DamperLaw<double> law = make_damper(damper, oil);
   DamperReading reading;

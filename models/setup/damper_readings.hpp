@@ -53,6 +53,9 @@ struct DamperReading {
 // dF/dv of a law at v = 0 [N.s/m].
 double slope_at_rest(const DamperLaw<double>& law);
 
+// Whether a damper that is sound at other clicks is refused at these: they lock it.
+bool is_locked(const DamperSetup& damper, const OilSetup& oil);
+
 // The set-up must have passed judge().
 DamperReading read_damper(const DamperSetup& damper, const OilSetup& oil);
 

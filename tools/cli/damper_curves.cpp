@@ -41,7 +41,7 @@ ClickReadings by_click(const DirectionCurve& curve, const OilSetup& oil, const A
     damper.*adjuster.position = clicks;
     ClickReading one{clicks, {}, {}};
     one.reading.force.fill(kUnset);
-    if (judge(damper, oil, curve.name).empty()) {
+    if (!is_locked(damper, oil)) {
       one.reading = read_damper(damper, oil);
       one.force = forces(damper, oil, curve.speed);
     }
@@ -113,8 +113,7 @@ std::string clicks_text(const DirectionCurve& curve, const ClickReadings& readin
   }
   std::string text = wrapped(click_heading(curve, readings), line_width()) + "\n\n" + table.text();
   if (locked) {
-    text += wrapped("without numbers: the damper is locked there and is not ridden",
-                    line_width()) +
+    text += wrapped("without numbers: the damper is locked there and is not ridden", line_width()) +
             "\n";
   }
   return text;

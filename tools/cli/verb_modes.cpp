@@ -69,8 +69,9 @@ int modes_verb(const ModesOptions& options) {
       modes_text(report.rebound),
       wrapped("without a frequency: does not swing, dies away with its time constant",
               line_width()));
-  say("\nper metre of ground, at {}, with the mean of both slopes:\n\n",
-      say(setup.ride.speed, "km/h"));
+  const std::string response_of = fmt::format(
+      "per metre of ground, at {}, with the mean of both slopes:", say(setup.ride.speed, "km/h"));
+  say("\n{}\n\n", wrapped(response_of, line_width()));
   Table response;
   response.column("frequency", "Hz");
   response.column("frame", "m/m");

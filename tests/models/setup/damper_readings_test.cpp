@@ -93,6 +93,17 @@ TEST(ReadDamper, TheKneeOfHydraulicsIsWhereTheShimsCrack) {
   EXPECT_GT(alone.force.back(), 10.0 * reading.force.back());
 }
 
+TEST(IsLocked, AClosedNeedleLocksADamperWhereNextToNothingIsLeft) {
+  DamperSetup damper = with_hydraulics();
+  EXPECT_FALSE(is_locked(damper, thin_oil()));
+  damper.bleed_closed = 1e-4;
+  EXPECT_FALSE(is_locked(damper, thin_oil()));
+  damper.clicks = 0.0;
+  EXPECT_TRUE(is_locked(damper, thin_oil()));
+  damper.bleed_closed = 0.02;
+  EXPECT_FALSE(is_locked(damper, thin_oil()));
+}
+
 TEST(ReadDamper, PointsHaveTheSlopeOfTheirCurveAndNoKnee) {
   // SciPy's monotone cubic through these points has the slope 925 N.s/m at its beginning
   // (tests/models/setup/damper_test.cpp).
