@@ -7,6 +7,7 @@
 #include <cstdint>
 #include <string>
 
+#include "models/setup/damper_readings.hpp"
 #include "models/setup/parameters.hpp"
 #include "tests/random_setup.hpp"
 #include "tests/scene_files.hpp"
@@ -30,10 +31,8 @@ inline Setup any_planned_setup(Dice& dice) {
   setup.fork.spacers = whole(dice, 0.0, setup.fork.spacer_limit);
   setup.fork.pressure = dice.between(4e5, 8.5e5);
   for (DamperSetup* damper : {&setup.fork.compression, &setup.fork.rebound}) {
-    if (!damper->click_table.empty()) {
-      damper->clicks = whole(dice, 0.0, damper->click_table.back().clicks);
-    } else if (damper->kind == DamperKind::hydraulic) {
-      damper->clicks = whole(dice, 1.0, damper->bleed_clicks);
+    for (const Adjuster& adjuster : adjusters_of(*damper)) {
+      damper->*adjuster.position = whole(dice, adjuster.first, adjuster.last);
     }
   }
   FrictionSetup& friction = setup.fork.friction;

@@ -49,11 +49,16 @@ inline void draw_damper(Dice& dice, DamperSetup& damper) {
     damper.bleed_area = spread(dice, 1e-6, 2e-5);
     damper.bleed_length = spread(dice, 1e-3, 2e-2);
     damper.bleed_clicks = whole(dice, 5.0, 30.0);
-    damper.clicks = whole(dice, 1.0, damper.bleed_clicks);
+    damper.clicks = whole(dice, 0.0, damper.bleed_clicks);
     if (dice.coin()) {
       damper.shim_area = spread(dice, 1e-5, 1e-4);
       damper.shim_preload = spread(dice, 1e4, 1e6);
       damper.shim_slope = spread(dice, 1e-12, 1e-10);
+      if (dice.coin()) {
+        damper.shim_preload_closed = damper.shim_preload * spread(dice, 1.0, 10.0);
+        damper.shim_clicks = whole(dice, 1.0, 12.0);
+        damper.high_speed_clicks = whole(dice, 0.0, damper.shim_clicks);
+      }
     }
     if (dice.coin()) {
       damper.blow_off_pressure = spread(dice, 1e6, 3e6);

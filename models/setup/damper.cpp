@@ -22,12 +22,26 @@ constexpr double kTableError = 1e-6;
 // A damper that needs more pressure than this at kFastestStroke [Pa] has no opening worth the name.
 constexpr double kLargestPressure = 1e12;
 
+// A damper that resists so much at rest is locked, 1000 N moving it by 0.1 mm/s, and takes an
+// integrator for ever [N.s/m]: engineering estimate. Asked of closed needles.
+constexpr double kLockedSlope = 1e7;
+
 void demand(Faults& faults, bool holds, const std::string& key, double value, std::string_view unit,
             std::string rule) {
   if (holds && std::isfinite(value)) return;
   std::string text;
   if (!std::isnan(value)) text = fmt::format("{:.6g}{}{}", value, unit.empty() ? "" : " ", unit);
   faults.push_back({key, std::move(text), std::move(rule), {}});
+}
+
+// A column of a table at a position, linear between its rows.
+template <class Row>
+double at_clicks(const std::vector<Row>& table, double clicks, double Row::*column) {
+  std::size_t k = 1;
+  while (k + 1 < table.size() && clicks > table[k].clicks) ++k;
+  const Row& a = table[k - 1];
+  const Row& b = table[k];
+  return std::lerp(a.*column, b.*column, (clicks - a.clicks) / (b.clicks - a.clicks));
 }
 
 // The slopes of the monotone cubic at its knots, which must be three or more.
@@ -115,13 +129,14 @@ void judge_slopes(Faults& faults, const std::string& prefix, double low_speed, d
          both_zero ? "must be above 0 where low_speed is 0" : "must be 0 or more");
 }
 
-void judge_click_table(Faults& faults, const DamperSetup& damper, const std::string& prefix) {
-  const std::vector<ClickRow>& table = damper.click_table;
+// Rows that rise in clicks from closed, two or more.
+template <class Row>
+void judge_rows(Faults& faults, const std::vector<Row>& table, const std::string& key) {
   if (table.size() < 2) {
-    faults.push_back({prefix + ".click_table", "1 row", "must have at least 2 rows", {}});
+    faults.push_back({key, counted(table.size(), "row"), "must have at least 2 rows", {}});
   }
   for (std::size_t k = 0; k < table.size(); ++k) {
-    const std::string row = fmt::format("{}.click_table[{}]", prefix, k);
+    const std::string row = fmt::format("{}[{}]", key, k);
     if (k == 0) {
       demand(faults, table[k].clicks >= 0.0, row + ".clicks", table[k].clicks, "",
              "must be 0 or more (clicks from closed)");
@@ -131,13 +146,74 @@ void judge_click_table(Faults& faults, const DamperSetup& damper, const std::str
              table[k].clicks, "",
              fmt::format("must be above {:.6g}, that of the row before it", before));
     }
-    judge_slopes(faults, row, table[k].low_speed, table[k].high_speed);
   }
+}
+
+// A position within the rows of its table.
+template <class Row>
+void judge_position(Faults& faults, const std::vector<Row>& table, double clicks,
+                    const std::string& key, const char* what) {
   const double first = table.front().clicks;
   const double last = table.back().clicks;
+  demand(faults, clicks >= first && clicks <= last, key, clicks, "",
+         fmt::format("must be within the {}, {:.6g} to {:.6g}", what, first, last));
+}
+
+void judge_click_table(Faults& faults, const DamperSetup& damper, const std::string& prefix) {
+  const std::vector<ClickRow>& table = damper.click_table;
+  const std::string key = prefix + ".click_table";
+  judge_rows(faults, table, key);
+  for (std::size_t k = 0; k < table.size(); ++k) {
+    judge_slopes(faults, fmt::format("{}[{}]", key, k), table[k].low_speed, table[k].high_speed);
+  }
   if (!faults.empty()) return;
-  demand(faults, damper.clicks >= first && damper.clicks <= last, prefix + ".clicks", damper.clicks,
-         "", fmt::format("must be within the click table, {:.6g} to {:.6g}", first, last));
+  judge_position(faults, table, damper.clicks, prefix + ".clicks", "click table");
+}
+
+// A slope that has an adjuster of its own, or none and is given directly.
+struct OwnSlope {
+  const char* name;  // "low_speed"
+  const char* position_name;
+  const char* table_words;
+  const std::vector<SlopeRow>& table;
+  double position;
+  double given;
+};
+
+void judge_own_slope(Faults& faults, const OwnSlope& slope, const std::string& prefix) {
+  if (slope.table.empty()) {
+    demand(faults, slope.given >= 0.0, fmt::format("{}.{}", prefix, slope.name), slope.given,
+           "N.s/m", "must be 0 or more");
+    return;
+  }
+  const std::size_t faults_before = faults.size();
+  const std::string key = fmt::format("{}.{}_table", prefix, slope.name);
+  judge_rows(faults, slope.table, key);
+  for (std::size_t k = 0; k < slope.table.size(); ++k) {
+    demand(faults, slope.table[k].slope >= 0.0, fmt::format("{}[{}].slope", key, k),
+           slope.table[k].slope, "N.s/m", "must be 0 or more");
+  }
+  if (faults.size() > faults_before) return;
+  judge_position(faults, slope.table, slope.position,
+                 fmt::format("{}.{}", prefix, slope.position_name), slope.table_words);
+}
+
+// The slopes of a damper with an adjuster for each, or for one of the two.
+void judge_own_slopes(Faults& faults, const DamperSetup& damper, const std::string& prefix) {
+  judge_own_slope(faults,
+                  {"low_speed", "clicks", "low-speed table", damper.low_speed_table, damper.clicks,
+                   damper.low_speed},
+                  prefix);
+  judge_own_slope(faults,
+                  {"high_speed", "high_speed_clicks", "high-speed table", damper.high_speed_table,
+                   damper.high_speed_clicks, damper.high_speed},
+                  prefix);
+  if (!faults.empty()) return;
+  const auto [low, high] = slopes_at(damper);
+  const bool tabled = !damper.high_speed_table.empty();
+  demand(faults, low > 0.0 || high > 0.0, prefix + (tabled ? ".high_speed_clicks" : ".high_speed"),
+         tabled ? damper.high_speed_clicks : high, tabled ? "" : "N.s/m",
+         "must leave a slope above 0 where that of low speed is 0");
 }
 
 void judge_points(Faults& faults, const DamperSetup& damper, const std::string& prefix) {
@@ -172,20 +248,41 @@ void judge_hydraulics(Faults& faults, const DamperSetup& damper, const OilSetup&
     demand(faults, value >= 0.0, prefix + "." + name, value, unit, rule);
   };
   const std::size_t faults_before = faults.size();
+  const auto position = [&](const char* name, double clicks, const char* whole_name, double whole) {
+    demand(faults, clicks >= 0.0, prefix + "." + name, clicks, "",
+           "must be 0 or more (clicks from closed)");
+    if (whole > 0.0 && clicks > whole) {
+      demand(faults, false, prefix + "." + name, clicks, "",
+             fmt::format("must be at most {:.6g} ({})", whole, whole_name));
+    }
+  };
   positive("piston_area", damper.piston_area, "m2");
   positive("bleed_area", damper.bleed_area, "m2");
   positive("bleed_length", damper.bleed_length, "m");
   positive("bleed_clicks", damper.bleed_clicks, "");
-  demand(faults, damper.clicks > 0.0, prefix + ".clicks", damper.clicks, "",
-         "must be above 0: with the needle closed nothing flows until the shims crack");
-  if (damper.bleed_clicks > 0.0 && damper.clicks > damper.bleed_clicks) {
-    demand(faults, false, prefix + ".clicks", damper.clicks, "",
-           fmt::format("must be at most {:.6g} (bleed_clicks)", damper.bleed_clicks));
+  position("clicks", damper.clicks, "bleed_clicks", damper.bleed_clicks);
+  if (damper.bleed_clicks > 0.0) {
+    const double first_click = 1.0 / damper.bleed_clicks;
+    const double closed = bleed_closed(damper);
+    demand(
+        faults, closed > 0.0 && in_range(closed, 0.0, first_click), prefix + ".bleed_closed",
+        100.0 * closed, "%",
+        fmt::format("must be above 0 and at most {} (what the first of {:.6g} bleed_clicks opens)",
+                    say_at_most(first_click, "%"), damper.bleed_clicks));
   }
   not_negative("shim_area", damper.shim_area, "m2", "must be 0 (no shim stack) or more");
   if (damper.shim_area != 0.0) {
     not_negative("shim_preload", damper.shim_preload, "Pa", "must be 0 or more");
     positive("shim_slope", damper.shim_slope, "m2/Pa");
+    if (!std::isnan(damper.shim_clicks)) {
+      positive("shim_clicks", damper.shim_clicks, "");
+      position("high_speed_clicks", damper.high_speed_clicks, "shim_clicks", damper.shim_clicks);
+      demand(faults,
+             damper.shim_preload_closed >= damper.shim_preload || std::isnan(damper.shim_preload),
+             prefix + ".shim_preload_closed", damper.shim_preload_closed, "Pa",
+             fmt::format("must be at least {} (shim_preload, with the adjuster wide open)",
+                         say(damper.shim_preload, "bar")));
+    }
   }
   not_negative("blow_off_slope", damper.blow_off_slope, "m2/Pa",
                "must be 0 (no blow-off valve) or more");
@@ -194,11 +291,21 @@ void judge_hydraulics(Faults& faults, const DamperSetup& damper, const OilSetup&
   }
   if (faults.size() > faults_before || !judge(oil, "oil").empty()) return;
 
-  const double highest = Hydraulics(damper, oil).pressure(kFastestStroke);
-  demand(faults, highest <= kLargestPressure, prefix + ".bleed_area", damper.bleed_area, "m2",
-         fmt::format("with shim_area must let piston_area move at {} m/s below {:.6g} Pa; it "
+  const Hydraulics hydraulics(damper, oil);
+  const bool closed = damper.clicks == 0.0;
+  const double slope = square(damper.piston_area) * hydraulics.resistance;
+  demand(faults, !closed || slope <= kLockedSlope, prefix + ".clicks", damper.clicks, "",
+         fmt::format("closes the needle to {} of its area (bleed_closed), which takes {:.3g} N.s/m "
+                     "at rest and locks the damper; must take at most {:.3g} N.s/m",
+                     say(bleed_closed(damper), "%"), slope, kLockedSlope));
+  if (faults.size() > faults_before) return;
+  const double highest = hydraulics.pressure(kFastestStroke);
+  demand(faults, highest <= kLargestPressure, prefix + (closed ? ".clicks" : ".bleed_area"),
+         closed ? damper.clicks : damper.bleed_area, closed ? "" : "m2",
+         fmt::format("with {} must let piston_area move at {} m/s below {:.6g} Pa; it "
                      "takes {:.6g} Pa",
-                     kFastestStroke, kLargestPressure, highest));
+                     closed ? "bleed_closed and shim_area" : "shim_area", kFastestStroke,
+                     kLargestPressure, highest));
 }
 
 }  // namespace
@@ -245,13 +352,14 @@ ForceTable::ForceTable(const std::vector<ForceKnot>& knots) {
 
 Hydraulics::Hydraulics(const DamperSetup& damper, const OilSetup& oil)
     : piston_area(damper.piston_area),
-      shim_preload(damper.shim_preload),
+      shim_preload(shim_preload_at(damper)),
       shim_slope(damper.shim_slope),
       shim_area(damper.shim_area),
       blow_off_pressure(damper.blow_off_pressure),
       blow_off_slope(damper.blow_off_slope),
       jet(oil.discharge * std::sqrt(2.0 / oil.density)) {
-  const double needle = damper.bleed_area * damper.clicks / damper.bleed_clicks;
+  const double needle = std::max(damper.bleed_area * damper.clicks / damper.bleed_clicks,
+                                 damper.bleed_area * bleed_closed(damper));
   resistance = 8.0 * kPi * dynamic_viscosity(oil) * damper.bleed_length / square(needle);
   orifice = 0.5 * oil.density / square(oil.discharge * needle);
 }
@@ -327,14 +435,27 @@ std::vector<double> Hydraulics::corners() const {
 }
 
 std::pair<double, double> slopes_at(const DamperSetup& damper) {
-  const std::vector<ClickRow>& table = damper.click_table;
-  if (table.empty()) return {damper.low_speed, damper.high_speed};
-  std::size_t k = 1;
-  while (k + 1 < table.size() && damper.clicks > table[k].clicks) ++k;
-  const ClickRow& a = table[k - 1];
-  const ClickRow& b = table[k];
-  const double share = (damper.clicks - a.clicks) / (b.clicks - a.clicks);
-  return {std::lerp(a.low_speed, b.low_speed, share), std::lerp(a.high_speed, b.high_speed, share)};
+  if (!damper.click_table.empty()) {
+    return {at_clicks(damper.click_table, damper.clicks, &ClickRow::low_speed),
+            at_clicks(damper.click_table, damper.clicks, &ClickRow::high_speed)};
+  }
+  const auto slope = [](const std::vector<SlopeRow>& table, double clicks, double given) {
+    return table.empty() ? given : at_clicks(table, clicks, &SlopeRow::slope);
+  };
+  return {slope(damper.low_speed_table, damper.clicks, damper.low_speed),
+          slope(damper.high_speed_table, damper.high_speed_clicks, damper.high_speed)};
+}
+
+double bleed_closed(const DamperSetup& damper) {
+  constexpr double kPartOfFirstClick = 0.5;  // engineering estimate
+  return std::isnan(damper.bleed_closed) ? kPartOfFirstClick / damper.bleed_clicks
+                                         : damper.bleed_closed;
+}
+
+double shim_preload_at(const DamperSetup& damper) {
+  if (std::isnan(damper.shim_clicks)) return damper.shim_preload;
+  return std::lerp(damper.shim_preload_closed, damper.shim_preload,
+                   damper.high_speed_clicks / damper.shim_clicks);
 }
 
 Faults judge(const DamperSetup& damper, const OilSetup& oil, const std::string& prefix) {
@@ -342,10 +463,12 @@ Faults judge(const DamperSetup& damper, const OilSetup& oil, const std::string& 
   switch (damper.kind) {
     case DamperKind::slopes:
       demand(faults, damper.knee > 0.0, prefix + ".knee", damper.knee, "m/s", "must be above 0");
-      if (damper.click_table.empty()) {
+      if (!damper.click_table.empty()) {
+        judge_click_table(faults, damper, prefix);
+      } else if (damper.low_speed_table.empty() && damper.high_speed_table.empty()) {
         judge_slopes(faults, prefix, damper.low_speed, damper.high_speed);
       } else {
-        judge_click_table(faults, damper, prefix);
+        judge_own_slopes(faults, damper, prefix);
       }
       break;
     case DamperKind::points:

@@ -1,19 +1,23 @@
 // The three descriptions of a damper, and how each becomes the law of a direction
 // (models/laws/damper.hpp).
 //
-// slopes     c_l and c_h from a click table, linear between its rows, or given directly where there
-//            is no table.
+// slopes     c_l and c_h from a click table, where one adjuster moves both; or c_l from a low-speed
+//            table and c_h from a high-speed table, each with an adjuster of its own; linear
+//            between the rows, and given directly where no table has them.
 // points     a monotone piecewise cubic through (0, 0) and the readings of a dynamometer, straight
 //            beyond the last one with the slope that it has there.
 // hydraulic  F = dp A_p with dp from Q(dp) = A_p v, dp: pressure across the piston [Pa]
 //            Q = q + C_d sqrt(2 dp/rho) (A_s + A_b)                        flow [m3/s]
 //            dp = R q + K q^2,  R = 8 pi mu L/A_n^2,  K = rho/2/(C_d A_n)^2      bleed needle
-//            A_n = A_open clicks/clicks_open                               clicks from closed
+//            A_n = A_open max(n/n_open, e)                  n: clicks of the needle from closed
 //            A_s = min(s (dp - dp_0), A_max) past the cracking pressure dp_0     shim stack
-//            A_b = b (dp - dp_1) past dp_1                                 blow-off valve
-//            The needle is a round duct (Hagen-Poiseuille) and a sharp edge in series. The law has
-//            a corner where a valve begins to open and where the shims are fully open: real,
-//            kept. A closed needle is refused: below cracking nothing could flow.
+//            dp_0 = dp_closed + (dp_open - dp_closed) h/h_open     h: clicks of its adjuster, if
+//            any A_b = b (dp - dp_1) past dp_1                                 blow-off valve The
+//            needle is a round duct (Hagen-Poiseuille) and a sharp edge in series; closed, it
+//            leaves the share e of its area open, at most as much as its first click: what flows
+//            round its seat and past the piston's seal. Where e is not given it is half of that
+//            (engineering estimate). The law has a corner where a valve begins to open and where
+//            the shims are fully open: real, kept.
 //            Solved once into a table of cubics with exact slopes, within 1e-6 of the equations up
 //            to kFastestStroke, straight beyond.
 //
@@ -121,6 +125,12 @@ struct Hydraulics {
 
 // c_l and c_h of a `slopes` damper at its clicks.
 std::pair<double, double> slopes_at(const DamperSetup& damper);
+
+// e of a hydraulic damper [1].
+double bleed_closed(const DamperSetup& damper);
+
+// dp_0 of a hydraulic damper at the clicks of its adjuster [Pa].
+double shim_preload_at(const DamperSetup& damper);
 
 // Every fault of one direction, its keys below `prefix` ("fork.compression"); rows of tables are
 // numbered from 0. A hydraulic damper is also tried with its oil, where that is free of faults.

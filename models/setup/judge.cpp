@@ -140,16 +140,43 @@ class Judge {
   }
 
   void damper(const DamperSetup& damper, const OilSetup& oil, const std::string& prefix) {
-    rows(click_fields(), damper.click_table, prefix + ".click_table");
-    rows(speed_force_fields(), damper.points, prefix + ".points");
-    const bool table_read = damper.kind == DamperKind::slopes && !damper.click_table.empty();
-    if (table_read && !(std::isnan(damper.low_speed) && std::isnan(damper.high_speed))) {
-      const bool low = !std::isnan(damper.low_speed);
-      blame(prefix + (low ? ".low_speed" : ".high_speed"),
-            say(low ? damper.low_speed : damper.high_speed, "N.s/m"),
-            "must not be given beside click_table");
-    }
+    for_each_table(damper, [&](const char* name, const char*, bool, const auto& list, auto fields) {
+      rows(fields, list, prefix + "." + name);
+    });
+    if (damper.kind == DamperKind::slopes) slopes_given_once(damper, prefix);
     add(judge(damper, oil, prefix));
+  }
+
+  // A slope comes from one place: a number, its own table or the click table.
+  void slopes_given_once(const DamperSetup& damper, const std::string& prefix) {
+    const bool click_table = !damper.click_table.empty();
+    const auto once = [&](const char* name, double given, const std::vector<SlopeRow>& table) {
+      const std::string own_table = std::string(name) + "_table";
+      if (click_table && !table.empty()) {
+        blame(prefix + "." + own_table, counted(table.size(), "row"),
+              "must not be given beside click_table");
+      }
+      if ((click_table || !table.empty()) && !std::isnan(given)) {
+        blame(prefix + "." + name, say(given, "N.s/m"),
+              "must not be given beside " + (click_table ? "click_table" : own_table));
+      }
+    };
+    once("low_speed", damper.low_speed, damper.low_speed_table);
+    once("high_speed", damper.high_speed, damper.high_speed_table);
+  }
+
+  // A position of an adjuster that is not there, and an end of one that has no clicks.
+  void adjusters(const Setup& setup, const DamperSetup& damper, const std::string& prefix) {
+    const Parameter& position = *find_parameter(prefix + ".high_speed_clicks");
+    if (!std::isnan(damper.high_speed_clicks) && !is_read(position, setup)) {
+      demand(false, position.name, {}, setup,
+             fmt::format("nothing reads it: it belongs to {}", reader_of(position)));
+    }
+    const bool shims = damper.kind == DamperKind::hydraulic && damper.shim_area > 0.0;
+    if (shims && std::isnan(damper.shim_clicks)) {
+      demand(std::isnan(damper.shim_preload_closed), prefix + ".shim_preload_closed", {}, setup,
+             "must not be given without shim_clicks");
+    }
   }
 
   void fork(const Setup& setup) {
@@ -177,6 +204,8 @@ class Judge {
            "must be above 0 where bushings rub: with no side load no friction would be left");
     damper(fork.compression, fork.oil, "fork.compression");
     damper(fork.rebound, fork.oil, "fork.rebound");
+    adjusters(setup, fork.compression, "fork.compression");
+    adjusters(setup, fork.rebound, "fork.rebound");
     const bool hydraulic = fork.compression.kind == DamperKind::hydraulic ||
                            fork.rebound.kind == DamperKind::hydraulic;
     if (hydraulic) add(judge(fork.oil, "fork.oil"));

@@ -58,8 +58,9 @@ Key damper_key(const DamperSetup& damper, const OilSetup& oil) {
     if (choice.name.starts_with(kSide)) add(key, choice.get(setup));
   }
   for (const Parameter* parameter : damper_parameters()) add(key, parameter->get(setup));
-  add_rows(key, damper.click_table, click_fields());
-  add_rows(key, damper.points, speed_force_fields());
+  for_each_table(damper, [&](const char*, const char*, bool, const auto& rows, auto fields) {
+    add_rows(key, rows, fields);
+  });
   return key;
 }
 

@@ -26,38 +26,44 @@ bool with_negative_coil(const Setup& s) {
   return with_air(s) && s.fork.negative == NegativeSpring::coil;
 }
 bool with_leg_air(const Setup& s) { return s.fork.air.leg_area > 0.0; }
+bool with_gas(const Setup& s) { return with_air(s) || with_leg_air(s); }
 bool with_hydraulic_stop(const Setup& s) { return s.fork.hydraulic_stop.length > 0.0; }
 bool with_average(const Setup& s) { return s.bike.contact == WheelContact::average; }
 
-bool has_slopes(const DamperSetup& d) {
-  return d.kind == DamperKind::slopes && d.click_table.empty();
+bool has_low_speed(const DamperSetup& d) {
+  return d.kind == DamperKind::slopes && d.click_table.empty() && d.low_speed_table.empty();
+}
+bool has_high_speed(const DamperSetup& d) {
+  return d.kind == DamperKind::slopes && d.click_table.empty() && d.high_speed_table.empty();
 }
 bool has_clicks(const DamperSetup& d) {
   return d.kind == DamperKind::hydraulic ||
-         (d.kind == DamperKind::slopes && !d.click_table.empty());
+         (d.kind == DamperKind::slopes && !(d.click_table.empty() && d.low_speed_table.empty()));
 }
-bool compression_slopes(const Setup& s) { return has_slopes(s.fork.compression); }
-bool compression_knee(const Setup& s) { return s.fork.compression.kind == DamperKind::slopes; }
-bool compression_clicks(const Setup& s) { return has_clicks(s.fork.compression); }
-bool compression_hydraulic(const Setup& s) {
-  return s.fork.compression.kind == DamperKind::hydraulic;
+bool has_shims(const DamperSetup& d) {
+  return d.kind == DamperKind::hydraulic && d.shim_area > 0.0;
 }
-bool compression_shims(const Setup& s) {
-  return compression_hydraulic(s) && s.fork.compression.shim_area > 0.0;
+bool has_shim_adjuster(const DamperSetup& d) { return has_shims(d) && !std::isnan(d.shim_clicks); }
+bool has_high_speed_clicks(const DamperSetup& d) {
+  return has_shim_adjuster(d) || (d.kind == DamperKind::slopes && !d.high_speed_table.empty());
 }
-bool compression_blow_off(const Setup& s) {
-  return compression_hydraulic(s) && s.fork.compression.blow_off_slope > 0.0;
-}
-bool rebound_slopes(const Setup& s) { return has_slopes(s.fork.rebound); }
-bool rebound_knee(const Setup& s) { return s.fork.rebound.kind == DamperKind::slopes; }
-bool rebound_clicks(const Setup& s) { return has_clicks(s.fork.rebound); }
-bool rebound_hydraulic(const Setup& s) { return s.fork.rebound.kind == DamperKind::hydraulic; }
-bool rebound_shims(const Setup& s) {
-  return rebound_hydraulic(s) && s.fork.rebound.shim_area > 0.0;
-}
-bool rebound_blow_off(const Setup& s) {
-  return rebound_hydraulic(s) && s.fork.rebound.blow_off_slope > 0.0;
-}
+
+// Which Setups read a number of a direction.
+#define DAMPER_PREDICATES(side)                                                                \
+  bool side##_low_speed(const Setup& s) { return has_low_speed(s.fork.side); }                 \
+  bool side##_high_speed(const Setup& s) { return has_high_speed(s.fork.side); }               \
+  bool side##_knee(const Setup& s) { return s.fork.side.kind == DamperKind::slopes; }          \
+  bool side##_clicks(const Setup& s) { return has_clicks(s.fork.side); }                       \
+  bool side##_high_speed_clicks(const Setup& s) { return has_high_speed_clicks(s.fork.side); } \
+  bool side##_hydraulic(const Setup& s) { return s.fork.side.kind == DamperKind::hydraulic; }  \
+  bool side##_shims(const Setup& s) { return has_shims(s.fork.side); }                         \
+  bool side##_shim_adjuster(const Setup& s) { return has_shim_adjuster(s.fork.side); }         \
+  bool side##_blow_off(const Setup& s) {                                                       \
+    return side##_hydraulic(s) && s.fork.side.blow_off_slope > 0.0;                            \
+  }
+DAMPER_PREDICATES(compression)
+DAMPER_PREDICATES(rebound)
+#undef DAMPER_PREDICATES
 bool with_oil(const Setup& s) { return compression_hydraulic(s) || rebound_hydraulic(s); }
 
 constexpr bool (*kOptional)(const Setup&) = nullptr;
@@ -68,16 +74,22 @@ struct Reader {
   std::string_view words;
 };
 
-#define DAMPER_READERS(side)                                                                     \
-  {side##_slopes,                                                                                \
-   "slopes without a click table (fork." #side ".kind, fork." #side ".click_table)"},            \
-      {side##_knee, "slopes (fork." #side ".kind)"},                                             \
-      {side##_clicks,                                                                            \
-       "a click table or a hydraulic damper (fork." #side ".click_table, fork." #side ".kind)"}, \
-      {side##_hydraulic, "a hydraulic damper (fork." #side ".kind)"},                            \
-      {side##_shims, "a hydraulic damper with shims (fork." #side ".shim_area above 0)"}, {      \
-    side##_blow_off,                                                                             \
-        "a hydraulic damper with a blow-off valve (fork." #side ".blow_off_slope above 0)"       \
+#define DAMPER_READERS(side)                                                                       \
+  {side##_low_speed, "slopes without a table of low speed (fork." #side ".kind, fork." #side       \
+                     ".click_table, fork." #side ".low_speed_table)"},                             \
+      {side##_high_speed, "slopes without a table of high speed (fork." #side ".kind, fork." #side \
+                          ".click_table, fork." #side ".high_speed_table)"},                       \
+      {side##_knee, "slopes (fork." #side ".kind)"},                                               \
+      {side##_clicks, "a click table, a low-speed table or a hydraulic damper (fork." #side        \
+                      ".click_table, fork." #side ".low_speed_table, fork." #side ".kind)"},       \
+      {side##_high_speed_clicks,                                                                   \
+       "a high-speed adjuster (fork." #side ".high_speed_table; of a hydraulic damper fork." #side \
+       ".shim_clicks)"},                                                                           \
+      {side##_shim_adjuster, "shims whose preload has an adjuster (fork." #side ".shim_clicks)"},  \
+      {side##_hydraulic, "a hydraulic damper (fork." #side ".kind)"},                              \
+      {side##_shims, "a hydraulic damper with shims (fork." #side ".shim_area above 0)"}, {        \
+    side##_blow_off,                                                                               \
+        "a hydraulic damper with a blow-off valve (fork." #side ".blow_off_slope above 0)"         \
   }
 
 constexpr Reader kReaders[] = {
@@ -86,6 +98,7 @@ constexpr Reader kReaders[] = {
     {with_negative_air, "an air spring with a negative chamber (fork.spring, fork.negative)"},
     {with_negative_coil, "an air spring with a negative coil (fork.spring, fork.negative)"},
     {with_leg_air, "a fork with air in its lower legs (fork.air.leg_area above 0)"},
+    {with_gas, "an air spring or air in the lower legs (fork.spring, fork.air.leg_area above 0)"},
     {with_hydraulic_stop, "a fork with a hydraulic stop (fork.hydraulic_stop.length above 0)"},
     {with_average, "a wheel that averages the ground (bike.contact)"},
     {with_oil, "a hydraulic damper (fork.compression.kind, fork.rebound.kind)"},
@@ -181,11 +194,15 @@ constexpr Parameter kParameters[] = {
 
 #define DAMPER(side, low_slope, high_slope, knee_speed)                                            \
     {"fork." #side ".clicks", "1", "1", 0.0, 200.0, kNone, kNoBasis, true,                         \
-     "adjuster of " #side " damping, clicks from closed", AT(fork.side.clicks), side##_clicks},    \
+     "adjuster of " #side " damping, of two the low-speed one, clicks from closed",                \
+     AT(fork.side.clicks), side##_clicks},                                                         \
+    {"fork." #side ".high_speed_clicks", "1", "1", 0.0, 200.0, kNone, kNoBasis, true,              \
+     "high-speed adjuster of " #side " damping, clicks from closed",                               \
+     AT(fork.side.high_speed_clicks), side##_high_speed_clicks},                                              \
     {"fork." #side ".low_speed", "N s m-1", "N.s/m", 0.0, 1e5, low_slope, kEstimate, false,        \
-     #side " damping below the knee", AT(fork.side.low_speed), side##_slopes},                     \
+     #side " damping below the knee", AT(fork.side.low_speed), side##_low_speed},                  \
     {"fork." #side ".high_speed", "N s m-1", "N.s/m", 0.0, 1e5, high_slope, kEstimate, false,      \
-     #side " damping above the knee", AT(fork.side.high_speed), side##_slopes},                    \
+     #side " damping above the knee", AT(fork.side.high_speed), side##_high_speed},                \
     {"fork." #side ".knee", "m s-1", "m/s", 1e-3, 20.0, knee_speed, kEstimate, false,              \
      "knee speed of " #side " damping", AT(fork.side.knee), side##_knee},                          \
     {"fork." #side ".piston_area", "m2", "cm2", 1e-6, 0.01, kNone, kNoBasis, false,                \
@@ -199,11 +216,23 @@ constexpr Parameter kParameters[] = {
     {"fork." #side ".bleed_clicks", "1", "1", 1.0, 200.0, kNone, kNoBasis, true,                   \
      "clicks of the " #side " needle from closed to wide open", AT(fork.side.bleed_clicks),        \
      side##_hydraulic},                                                                            \
+    {"fork." #side ".bleed_closed", "1", "%", 1e-4, 1.0, kNone, kNoBasis, false,                   \
+     "share of its area that a closed " #side                                                      \
+     " needle leaves open; unset: half of what its first click opens",                             \
+     AT(fork.side.bleed_closed), kOptional, side##_hydraulic},                                     \
     {"fork." #side ".shim_area", "m2", "mm2", 0.0, 1e-3, 0.0, kChosen, false,                      \
      "largest flow area of the " #side " shim stack; 0: none", AT(fork.side.shim_area),            \
      side##_hydraulic},                                                                            \
     {"fork." #side ".shim_preload", "Pa", "bar", 0.0, 1e8, kNone, kNoBasis, false,                 \
-     "cracking pressure of the " #side " shim stack", AT(fork.side.shim_preload), side##_shims},   \
+     "cracking pressure of the " #side " shim stack, with an adjuster wide open",                  \
+     AT(fork.side.shim_preload), side##_shims},                                                    \
+    {"fork." #side ".shim_preload_closed", "Pa", "bar", 0.0, 1e8, kNone, kNoBasis, false,          \
+     "cracking pressure of the " #side " shim stack with its adjuster closed",                     \
+     AT(fork.side.shim_preload_closed), side##_shim_adjuster},                                     \
+    {"fork." #side ".shim_clicks", "1", "1", 1.0, 200.0, kNone, kNoBasis, true,                    \
+     "clicks of the adjuster of the " #side                                                        \
+     " shim stack from closed to wide open; unset: no adjuster",                                   \
+     AT(fork.side.shim_clicks), kOptional, side##_shims},                                          \
     {"fork." #side ".shim_slope", "m2 Pa-1", "mm2/bar", 1e-17, 1e-6, kNone, kNoBasis, false,         \
      "flow area that the " #side " shim stack opens per pressure past cracking",                   \
      AT(fork.side.shim_slope), side##_shims},                                                      \
@@ -343,10 +372,10 @@ constexpr Parameter kParameters[] = {
      "air temperature of the ride", AT(ambient.temperature), always},
     {"pumped.altitude", "m", "m", -500.0, 6000.0, kNone, kNoBasis, false,
      "altitude at which the fork was pumped; unset: as ridden", AT(pumped.altitude), kOptional,
-     with_air},
+     with_gas},
     {"pumped.temperature", "K", "degC", 223.15, 343.15, kNone, kNoBasis, false,
      "air temperature at which the fork was pumped; unset: as ridden", AT(pumped.temperature),
-     kOptional, with_air},
+     kOptional, with_gas},
 
     // ride
     {"ride.speed", "m s-1", "km/h", 0.1, 40.0, kNone, kNoBasis, false,
@@ -433,6 +462,7 @@ constexpr EventField kEventFields[] = {
 #undef AT
 
 bool in_every_row(const ClickRow&) { return true; }
+bool in_every_row(const SlopeRow&) { return true; }
 bool in_every_row(const SpeedForce&) { return true; }
 
 #define AT(Row, field) [](Row & r) -> double& { return r.field; }
@@ -443,6 +473,14 @@ constexpr ClickField kClickFields[] = {
      "damping below the knee", AT(ClickRow, low_speed), in_every_row},
     {"high_speed", "N s m-1", "N.s/m", 0.0, 1e5, kNone, kNoBasis, false,
      "damping above the knee", AT(ClickRow, high_speed), in_every_row},
+};
+
+constexpr SlopeField kSlopeFields[] = {
+    {"clicks", "1", "1", 0.0, 200.0, kNone, kNoBasis, true,
+     "adjuster position from closed", AT(SlopeRow, clicks), in_every_row},
+    {"slope", "N s m-1", "N.s/m", 0.0, 1e5, kNone, kNoBasis, false,
+     "damping below the knee in a low-speed table, above it in a high-speed table",
+     AT(SlopeRow, slope), in_every_row},
 };
 
 constexpr SpeedForceField kSpeedForceFields[] = {
@@ -463,7 +501,7 @@ constexpr ChoiceValue kNegatives[] = {
     {"none", "nothing"},
 };
 constexpr ChoiceValue kDamperKinds[] = {
-    {"slopes", "two slopes with a rounded knee, or a table of them by clicks"},
+    {"slopes", "two slopes with a rounded knee, or tables of them by clicks"},
     {"points", "readings of a dynamometer"},
     {"hydraulic", "needle, shim stack and blow-off valve"},
 };
@@ -747,6 +785,7 @@ std::span<const Parameter> parameters() { return kParameters; }
 std::span<const FeatureField> feature_fields() { return kFeatureFields; }
 std::span<const EventField> event_fields() { return kEventFields; }
 std::span<const ClickField> click_fields() { return kClickFields; }
+std::span<const SlopeField> slope_fields() { return kSlopeFields; }
 std::span<const SpeedForceField> speed_force_fields() { return kSpeedForceFields; }
 std::span<const Choice<Setup>> choices() { return kChoices; }
 std::span<const Choice<Feature>> feature_choices() { return kFeatureChoices; }
@@ -924,6 +963,9 @@ std::string parameter_page() {
   text += "\n### Columns of a click table\n\n";
   text += kTableHead;
   for (const auto& field : click_fields()) text += table_row(field, "");
+  text += "\n### Columns of a low-speed and a high-speed table\n\n";
+  text += kTableHead;
+  for (const auto& field : slope_fields()) text += table_row(field, "");
   text += "\n### Columns of dynamometer points\n\n";
   text += kTableHead;
   for (const auto& field : speed_force_fields()) text += table_row(field, "");

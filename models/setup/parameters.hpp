@@ -54,13 +54,29 @@ using Parameter = Field<Setup>;
 using FeatureField = Field<Feature>;        // names without a path: "height"; needed: by its kind
 using EventField = Field<RideEvent>;        // a field that is not needed must not be given
 using ClickField = Field<ClickRow>;         // columns of fork.*.click_table
+using SlopeField = Field<SlopeRow>;         // columns of fork.*.low_speed_table, high_speed_table
 using SpeedForceField = Field<SpeedForce>;  // columns of fork.*.points
 
 std::span<const Parameter> parameters();
 std::span<const FeatureField> feature_fields();
 std::span<const EventField> event_fields();
 std::span<const ClickField> click_fields();
+std::span<const SlopeField> slope_fields();
 std::span<const SpeedForceField> speed_force_fields();
+
+// Takes every table of one direction of a damper: its key, what a row of it is, whether the damper
+// reads it, its rows and its columns.
+template <class Damper, class Take>
+void for_each_table(Damper& damper, const Take& take) {
+  const bool slopes = damper.kind == DamperKind::slopes;
+  take("click_table", "row of the click table", slopes, damper.click_table, click_fields());
+  take("low_speed_table", "row of the low-speed table", slopes, damper.low_speed_table,
+       slope_fields());
+  take("high_speed_table", "row of the high-speed table", slopes, damper.high_speed_table,
+       slope_fields());
+  take("points", "number of the dynamometer point", damper.kind == DamperKind::points,
+       damper.points, speed_force_fields());
+}
 
 // The parameter of that dotted name, or null.
 const Parameter* find_parameter(std::string_view name);

@@ -23,6 +23,12 @@ struct ClickRow {
   double high_speed = kUnset;  // slope above the knee [N.s/m]
 };
 
+// One row of the table of an adjuster that moves one of the two slopes alone.
+struct SlopeRow {
+  double clicks = kUnset;  // [1]
+  double slope = kUnset;   // [N.s/m]
+};
+
 // One reading of a dynamometer: force against speed, both positive.
 struct SpeedForce {
   double speed = kUnset;  // [m/s]
@@ -32,23 +38,29 @@ struct SpeedForce {
 // One direction of a damper. See models/setup/damper.hpp for the laws.
 struct DamperSetup {
   DamperKind kind = DamperKind::slopes;
-  double clicks = kUnset;      // adjuster position from closed [1]
-  double low_speed = kUnset;   // slopes, where there is no click table [N.s/m]
-  double high_speed = kUnset;  // [N.s/m]
-  double knee = kUnset;        // knee speed [m/s]
-  std::vector<ClickRow> click_table;
+  double clicks = kUnset;  // adjuster position from closed; of two, that of the low-speed one [1]
+  double high_speed_clicks = kUnset;  // position of the high-speed adjuster from closed [1]
+  double low_speed = kUnset;          // slopes, where no table has them [N.s/m]
+  double high_speed = kUnset;         // [N.s/m]
+  double knee = kUnset;               // knee speed [m/s]
+  std::vector<ClickRow> click_table;  // one adjuster moves both slopes
+  std::vector<SlopeRow> low_speed_table;
+  std::vector<SlopeRow> high_speed_table;
   std::vector<SpeedForce> points;
 
   // hydraulic
-  double piston_area = kUnset;        // A_p [m2]
-  double bleed_area = kUnset;         // needle orifice, wide open [m2]
-  double bleed_length = kUnset;       // its laminar length [m]
-  double bleed_clicks = kUnset;       // clicks from closed to wide open [1]
-  double shim_preload = kUnset;       // cracking pressure of the shim stack [Pa]
-  double shim_slope = kUnset;         // flow area that opens per pressure past cracking [m2/Pa]
-  double shim_area = kUnset;          // largest flow area of the shim stack [m2]
-  double blow_off_pressure = kUnset;  // cracking pressure of the blow-off valve [Pa]
-  double blow_off_slope = kUnset;     // [m2/Pa]
+  double piston_area = kUnset;          // A_p [m2]
+  double bleed_area = kUnset;           // needle orifice, wide open [m2]
+  double bleed_length = kUnset;         // its laminar length [m]
+  double bleed_clicks = kUnset;         // clicks from closed to wide open [1]
+  double bleed_closed = kUnset;         // share of bleed_area that a closed needle leaves open [1]
+  double shim_preload = kUnset;         // cracking pressure of the shim stack [Pa]
+  double shim_preload_closed = kUnset;  // the same with its adjuster closed [Pa]
+  double shim_clicks = kUnset;          // clicks of that adjuster from closed to wide open [1]
+  double shim_slope = kUnset;           // flow area that opens per pressure past cracking [m2/Pa]
+  double shim_area = kUnset;            // largest flow area of the shim stack [m2]
+  double blow_off_pressure = kUnset;    // cracking pressure of the blow-off valve [Pa]
+  double blow_off_slope = kUnset;       // [m2/Pa]
 };
 
 struct OilSetup {

@@ -122,8 +122,11 @@ std::string to_scene_text(const Setup& setup) {
   }
   for (const auto& [key, damper] : {std::pair("fork.compression", setup.fork.compression),
                                     std::pair("fork.rebound", setup.fork.rebound)}) {
-    tables.put_lines(key, canonical_rows("click_table", damper.click_table, click_fields()) +
-                              canonical_rows("points", damper.points, speed_force_fields()));
+    std::string lines;
+    for_each_table(damper, [&](const char* name, const char*, bool, const auto& rows, auto fields) {
+      lines += canonical_rows(name, rows, fields);
+    });
+    tables.put_lines(key, lines);
   }
   for (const Knob& sag : {sag_knob(), sag_length_knob()}) {
     const double value = sag.get(setup);

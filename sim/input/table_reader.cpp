@@ -32,8 +32,10 @@ std::vector<std::string_view> candidates_below(std::string_view prefix) {
     words.insert(rest.substr(0, rest.find('.')));
   }
   if (prefix == "fork.compression." || prefix == "fork.rebound.") {
-    words.insert("click_table");
-    words.insert("points");
+    const DamperSetup damper;
+    for_each_table(damper, [&](const char* name, const char*, bool, const auto&, auto) {
+      words.insert(name);
+    });
   }
   return {words.begin(), words.end()};
 }
@@ -114,10 +116,8 @@ void TableReader::read_key(const TomlFile& file, const TomlMember& member,
     if (word >= 0) choice->set(setup_, word);
   } else if (find_name(key) != nullptr) {
     read_name(file, value, key);
-  } else if (DamperSetup* damper = damper_above(key, "click_table")) {
-    read_rows(file, value, key, click_fields(), damper->click_table);
-  } else if (DamperSetup* tabled = damper_above(key, "points")) {
-    read_rows(file, value, key, speed_force_fields(), tabled->points);
+  } else if (read_damper_table(file, value, key)) {
+    return;
   } else if (holds_names(key)) {
     if (!demand_table(file, value, key)) return;
     if (!found_.knows(key)) found_.remember(key, file, value);
@@ -182,10 +182,18 @@ void TableReader::read_rows(const TomlFile& file, const TomlNode& value, const s
   }
 }
 
-DamperSetup* TableReader::damper_above(std::string_view key, std::string_view field) {
+bool TableReader::read_damper_table(const TomlFile& file, const TomlNode& value,
+                                    const std::string& key) {
   const std::size_t dot = key.rfind('.');
-  if (dot == std::string_view::npos || key.substr(dot + 1) != field) return nullptr;
-  return find_damper(setup_, key.substr(0, dot));
+  DamperSetup* damper = find_damper(setup_, std::string_view(key).substr(0, dot));
+  if (damper == nullptr) return false;
+  bool known = false;
+  for_each_table(*damper, [&](const char* name, const char*, bool, auto& rows, auto fields) {
+    if (key.substr(dot + 1) != name) return;
+    read_rows(file, value, key, fields, rows);
+    known = true;
+  });
+  return known;
 }
 
 void TableReader::read_events(const TomlFile& file, const TomlNode& list) {

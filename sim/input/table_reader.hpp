@@ -108,7 +108,8 @@ class TableReader {
   template <class Row>
   void read_rows(const TomlFile& file, const TomlNode& value, const std::string& key,
                  std::span<const Field<Row>> fields, std::vector<Row>& rows);
-  DamperSetup* damper_above(std::string_view key, std::string_view field);
+  // False for a key that is no table of a damper.
+  bool read_damper_table(const TomlFile& file, const TomlNode& value, const std::string& key);
 
   Setup& setup_;
   Findings& found_;

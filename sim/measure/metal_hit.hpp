@@ -1,6 +1,6 @@
 // How hard metal meets metal: what the fork still moves with, and the force that this takes.
 //
-//   m_x x'' = D - F_fork,   m_x = m_u (m_s + m_u cos^2)/(m_s + m_u)
+//   m_x x'' = D - F_fork,   m_x = m_u + (I/r^2) cos^2 - (m_u sin)^2/(m_s + m_u)
 //
 // m_x: mass of a fork that closes, all else left free. D: what drives the fork together, from the
 // ground and the weights: known from acceleration and force as metal meets metal and held from

@@ -6,6 +6,7 @@
 #include <string>
 #include <string_view>
 #include <tuple>
+#include <type_traits>
 #include <utility>
 
 #include "models/setup/damper.hpp"
@@ -28,6 +29,9 @@ constexpr Derived kDerived[] = {
     {"pumped.temperature", "air temperature at which the fork was pumped"},
     {"fork.compression.low_speed", "compression damping below the knee, at its clicks"},
     {"fork.compression.high_speed", "compression damping above the knee, at its clicks"},
+    {"fork.compression.bleed_closed",
+     "share of its area that a closed compression needle leaves open"},
+    {"fork.rebound.bleed_closed", "share of its area that a closed rebound needle leaves open"},
     {"fork.rebound.low_speed", "rebound damping below the knee, at its clicks"},
     {"fork.rebound.high_speed", "rebound damping above the knee, at its clicks"},
 };
@@ -39,9 +43,10 @@ Setup with_derived(const Setup& setup) {
   filled.rider.body_mass = body_mass(setup);
   filled.pumped = pumped_air(setup);
   for (DamperSetup* damper : {&filled.fork.compression, &filled.fork.rebound}) {
-    if (damper->kind == DamperKind::slopes && !damper->click_table.empty()) {
+    if (damper->kind == DamperKind::slopes) {
       std::tie(damper->low_speed, damper->high_speed) = slopes_at(*damper);
     }
+    damper->bleed_closed = damper->kind == DamperKind::hydraulic ? bleed_closed(*damper) : kUnset;
   }
   return filled;
 }
@@ -86,14 +91,12 @@ UsedTable table_of(std::string name, std::string row, const std::vector<Owner>& 
 
 void add_damper(std::vector<UsedTable>& tables, const DamperSetup& damper,
                 const std::string& name) {
-  if (damper.kind == DamperKind::slopes && !damper.click_table.empty()) {
-    tables.push_back(table_of<ClickRow>(name + ".click_table", "row of the click table",
-                                        damper.click_table, {}, click_fields()));
-  }
-  if (damper.kind == DamperKind::points) {
-    tables.push_back(table_of<SpeedForce>(name + ".points", "number of the dynamometer point",
-                                          damper.points, {}, speed_force_fields()));
-  }
+  for_each_table(damper,
+                 [&](const char* key, const char* row, bool read, const auto& rows, auto fields) {
+                   if (!read) return;
+                   using Row = typename std::remove_cvref_t<decltype(rows)>::value_type;
+                   tables.push_back(table_of<Row>(name + "." + key, row, rows, {}, fields));
+                 });
 }
 
 // The points of all profiles, one after the other.

@@ -7,6 +7,7 @@
 #include <complex>
 
 #include "models/setup/assemble.hpp"
+#include "models/setup/damper_readings.hpp"
 #include "models/setup/statics.hpp"
 #include "sim/ride/integrator.hpp"
 
@@ -18,6 +19,9 @@ constexpr std::array<std::size_t, 9> kTakePart = {
     kSprungHeight,    kSprungSpeed,         kTravel,        kTravelSpeed, kBodyHeight, kBodySpeed,
     kMainTemperature, kNegativeTemperature, kLegTemperature};
 constexpr int kSize = static_cast<int>(kTakePart.size());
+
+// Whose damping works both ways; mean: each direction has its own, which differences average.
+enum class Damping { mean, compression, rebound };
 
 // Steps of the central differences [m, m/s, K].
 constexpr std::array<double, 9> kStep = {1e-6, 1e-4, 1e-6, 1e-4, 1e-6, 1e-4, 1e-3, 1e-3, 1e-3};
@@ -34,8 +38,11 @@ struct Evaluation {
 
 class Linear {
  public:
-  Linear(const Setup& setup, double grade) : rider_(assemble_ridden(setup)) {
+  Linear(const Setup& setup, double grade, Damping damping) : rider_(assemble_ridden(setup)) {
     rider_.has_friction = false;
+    Damper<double>& damper = rider_.damper;
+    if (damping == Damping::compression) damper.rebound = damper.compression;
+    if (damping == Damping::rebound) damper.compression = damper.rebound;
     motion_.speed = setup.ride.speed;
     motion_.gravity = kGravity;
     motion_.brake_share = setup.ride.brake_share;
@@ -131,13 +138,9 @@ std::string what_moves(const Eigen::VectorXcd& shape, double sine) {
   return frame >= body ? "frame" : "upper body";
 }
 
-}  // namespace
-
-ModeReport find_modes(const Setup& setup, const std::vector<double>& frequencies,
-                      double grade) {
-  const Linear linear(setup, grade);
+std::vector<Mode> modes_with(const Linear& linear, const Setup& setup) {
   const Eigen::EigenSolver<Matrix> solver(linear.a());
-  ModeReport report;
+  std::vector<Mode> modes;
   for (int i = 0; i < kSize; ++i) {
     const std::complex<double> root = solver.eigenvalues()(i);
     // One of each pair; states that are not there have eigenvalue 0.
@@ -148,10 +151,24 @@ ModeReport find_modes(const Setup& setup, const std::vector<double>& frequencies
     mode.frequency = std::abs(root) / (2.0 * kPi);
     mode.damping = root.imag() > 0.0 ? -root.real() / std::abs(root) : 1.0;
     mode.moves = what_moves(solver.eigenvectors().col(i), std::sin(setup.bike.head_angle));
-    report.modes.push_back(mode);
+    modes.push_back(mode);
   }
-  std::sort(report.modes.begin(), report.modes.end(),
+  std::sort(modes.begin(), modes.end(),
             [](const Mode& a, const Mode& b) { return a.frequency < b.frequency; });
+  return modes;
+}
+
+}  // namespace
+
+ModeReport find_modes(const Setup& setup, const std::vector<double>& frequencies, double grade) {
+  const Linear linear(setup, grade, Damping::mean);
+  const Rider rider = assemble(setup);
+  ModeReport report;
+  report.modes = modes_with(linear, setup);
+  report.compression = modes_with(Linear(setup, grade, Damping::compression), setup);
+  report.rebound = modes_with(Linear(setup, grade, Damping::rebound), setup);
+  report.compression_slope = slope_at_rest(rider.damper.compression);
+  report.rebound_slope = slope_at_rest(rider.damper.rebound);
   for (const double frequency : frequencies) {
     report.transmissibility.push_back(linear.at(frequency));
     if (!linear.has_body()) report.transmissibility.back().body = 0.0;

@@ -7,7 +7,9 @@
 //
 // A and b are central differences of the equations of motion (quarter_rider.hpp), so the gas brings
 // its own stiffening and loss. Friction is left out: small motions slide no bristle, large ones are
-// not linear. The damper's slope is the mean of both directions.
+// not linear. A damper's slope at rest differs by direction: the modes are given for the slope of
+// compression both ways, for that of rebound both ways, and for the mean of both, which the
+// transmissibility takes.
 // Real eigenvalues (heat, overdamped motions) have a damping ratio of 1 or more by convention:
 // each is given as |lambda|/2 pi and ratio 1.
 // Source: linear vibration theory, e.g. Meirovitch, Fundamentals of Vibrations, ch. 7.
@@ -37,7 +39,11 @@ struct Transmissibility {
 };
 
 struct ModeReport {
-  std::vector<Mode> modes;  // by rising frequency
+  std::vector<Mode> modes;         // by rising frequency, with the mean slope
+  std::vector<Mode> compression;   // with that of compression
+  std::vector<Mode> rebound;       // with that of rebound
+  double compression_slope = 0.0;  // at rest [N.s/m]
+  double rebound_slope = 0.0;
   std::vector<Transmissibility> transmissibility;
 };
 

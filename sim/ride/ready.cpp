@@ -8,7 +8,9 @@
 #include <optional>
 #include <span>
 #include <string_view>
+#include <utility>
 
+#include "models/setup/damper_readings.hpp"
 #include "models/setup/keys.hpp"
 #include "models/setup/knob.hpp"
 #include "models/setup/parameters.hpp"
@@ -19,7 +21,10 @@
 namespace plunge {
 namespace {
 
-// Numbers that a purpose does not read, by how their names begin.
+// All that the laws of a damper follow from, by how the names begin.
+constexpr std::string_view kOfDamper[] = {"fork.compression.", "fork.rebound.", "fork.oil."};
+
+// Numbers that another purpose does not read, by how their names begin.
 std::vector<std::string_view> unread_by(Purpose purpose) {
   constexpr std::string_view kStill[] = {"terrain[",
                                          "event[",
@@ -87,17 +92,20 @@ std::string_view to_string(Purpose purpose) {
       return "a fork at rest under its rider";
     case Purpose::bare_curve:
       return "a fork at rest without a rider";
+    case Purpose::damper:
+      return "the force of a damper over speed";
   }
   return "";
 }
 
 // Empty: the purpose reads a number of that name.
 std::string foreign_rule(Purpose purpose, std::string_view name) {
-  for (const std::string_view start : unread_by(purpose)) {
-    if (!name.starts_with(start)) continue;
-    return fmt::format("nothing reads it: this is about {}", to_string(purpose));
-  }
-  return {};
+  const auto begins_so = [&](std::string_view start) { return name.starts_with(start); };
+  const bool unread = purpose == Purpose::damper
+                          ? std::ranges::none_of(kOfDamper, begins_so)
+                          : std::ranges::any_of(unread_by(purpose), begins_so);
+  return unread ? fmt::format("nothing reads it: this is about {}", to_string(purpose))
+                : std::string();
 }
 
 // What is asked for in place of a sag to hold: "fork.pressure", as `set` or `vary` names it.
@@ -188,13 +196,22 @@ std::vector<Variation> variations_of(const Setup& setup, const Wishes& wishes) {
 }
 
 // "2 spacers", "speed 25.2 km/h": how people tell one variant from another.
-std::string value_label(const Knob& knob, double value, bool bar) {
+std::string value_label(const Setup& setup, const Knob& knob, double value, bool bar) {
   if (knob.name == "fork.spacers") {
     return fmt::format("{} spacer{}", value, value == 1.0 ? "" : "s");
   }
   const std::string_view said = knob.said == "psi" && bar ? "bar" : std::string_view(knob.said);
-  // What stands behind the part's name: "speed", "rebound clicks".
+  // What stands behind the part's name: "speed", "rebound clicks"; of two adjusters which one.
   std::string word = knob.name.substr(knob.name.find('.') + 1);
+  for (const auto& [side, damper] : {std::pair("compression", &setup.fork.compression),
+                                     std::pair("rebound", &setup.fork.rebound)}) {
+    const std::vector<Adjuster> adjusters = adjusters_of(*damper);
+    if (adjusters.size() < 2) continue;
+    for (const Adjuster& adjuster : adjusters) {
+      if (word != fmt::format("{}.{}", side, adjuster.key)) continue;
+      return fmt::format("{} {} {}", side, speed_of(adjuster.adjusts), value);
+    }
+  }
   std::replace(word.begin(), word.end(), '.', ' ');
   std::replace(word.begin(), word.end(), '_', ' ');
   return word + " " + say(value, said);
@@ -211,7 +228,7 @@ ReadyRide combination(const Setup& setup, std::span<const Variation> variations,
     k /= values.size();
     knob.put(ride.setup, value);
     ride.set.insert(ride.set.begin(), {knob.name, knob.unit, value});
-    const std::string label = value_label(knob, value, bar);
+    const std::string label = value_label(setup, knob, value, bar);
     ride.label = ride.label.empty() ? label : label + ", " + ride.label;
   }
   // What a variation brings into use has its defaults.
@@ -346,7 +363,9 @@ ReadyRides ready_fork(const TextFiles& files, const std::string& fork, const std
                       const Wishes& wishes) {
   return with_own_option(wishes, [&] {
     Wishes at_rest = wishes;
-    at_rest.purpose = rider.empty() ? Purpose::bare_curve : Purpose::curve;
+    if (wishes.purpose != Purpose::damper) {
+      at_rest.purpose = rider.empty() ? Purpose::bare_curve : Purpose::curve;
+    }
     if (const SagOption sag = asked_sag(wishes); rider.empty() && !sag.option.empty()) {
       throw InputError(Fault{sag.option, sag.text, "needs a rider: give --rider FILE", {}});
     }

@@ -32,6 +32,7 @@ enum class Purpose {
   modes,       // small motions on level ground: no terrain, no events, no samples
   curve,       // a fork at rest under a rider: no speed either
   bare_curve,  // a fork at rest: no rider, no bike
+  damper,      // the laws of a damper: its own numbers and those of its oil
 };
 
 struct Wishes {
@@ -62,7 +63,8 @@ ReadyRides ready(const TextFiles& files, const std::string& path, const Wishes& 
 ReadyRides ready_text(const TextFiles& files, std::string_view text, const std::string& name,
                       const Wishes& wishes = {}, const std::string& folder = "");
 
-// A fork alone, under a rider (empty: none in particular); its purpose is a curve.
+// A fork alone, under a rider (empty: none in particular); its purpose is a curve where it is not
+// its damper.
 ReadyRides ready_fork(const TextFiles& files, const std::string& fork, const std::string& rider,
                       const Wishes& wishes = {});
 

@@ -69,15 +69,72 @@ std::vector<std::size_t> extremes(const std::vector<Channel>& block, std::size_t
   return places;
 }
 
+constexpr double kSlow = 0.5;        // [m/s] to which the panel of low speed goes, chosen
+constexpr double kTimesAsSet = 3.0;  // force past which other clicks are not drawn, chosen
+
+// A damper's force each way over the speeds of its directions; empty: not drawn.
+struct BothWays {
+  std::string label;
+  std::vector<double> compression;
+  std::vector<double> rebound;
+  Mark mark = Mark::line;
+  int colour = 0;
+};
+
+// One line through rest, rebound left of compression, as far as `fastest` and `largest` go.
+Series through_rest(const BothWays& forces, const std::vector<double>& speed, double fastest,
+                    double largest) {
+  Series series{forces.label, {}, {}, forces.mark, forces.colour};
+  const auto add = [&](double v, double force) {
+    if (std::abs(v) > fastest || std::abs(force) > largest) return;
+    series.x.push_back(v);
+    series.y.push_back(force);
+  };
+  for (std::size_t k = forces.rebound.size(); k-- > 1;) add(-speed[k], -forces.rebound[k]);
+  add(0.0, 0.0);
+  for (std::size_t k = 1; k < forces.compression.size(); ++k) add(speed[k], forces.compression[k]);
+  return series;
+}
+
+// What each adjuster of a damper does from end to end: a line for it closed, one for it open.
+std::vector<BothWays> ends_of_adjusters(const DamperCurves& damper) {
+  std::vector<BothWays> lines;
+  int colour = 0;
+  for (const Adjusts adjusts : {Adjusts::both, Adjusts::low_speed, Adjusts::high_speed}) {
+    ++colour;
+    for (const bool open : {false, true}) {
+      const std::string_view speed = speed_of(adjusts);
+      BothWays line{
+          fmt::format("{}{}{}", speed, speed.empty() ? "" : " ", open ? "open" : "closed"),
+          {},
+          {},
+          open ? Mark::dashed : Mark::line,
+          colour};
+      for (const DirectionCurve& curve : damper.directions) {
+        for (const ClickReadings& readings : curve.adjusters) {
+          if (readings.adjuster.adjusts != adjusts) continue;
+          const ClickReading& end = open ? readings.clicks.back() : readings.clicks.front();
+          (curve.name == "compression" ? line.compression : line.rebound) = end.force;
+        }
+      }
+      if (!(line.compression.empty() && line.rebound.empty())) lines.push_back(std::move(line));
+    }
+  }
+  return lines;
+}
+
 }  // namespace
 
+void demand_drawable(std::size_t rides) {
+  if (rides <= kMostDrawn) return;
+  throw InputError(Fault{"--plot",
+                         fmt::format("{} rides", rides),
+                         fmt::format("must be at most {} in one picture", kMostDrawn),
+                         {}});
+}
+
 PlotTraces::PlotTraces(const ReadyRides& all) {
-  if (all.rides.size() > kMostDrawn) {
-    throw InputError(Fault{"--plot",
-                           fmt::format("{} rides", all.rides.size()),
-                           fmt::format("must be at most {} in one picture", kMostDrawn),
-                           {}});
-  }
+  demand_drawable(all.rides.size());
   for (const ReadyRide& ride : all.rides) {
     Result drawn;
     drawn.label = ride.label;
@@ -154,6 +211,40 @@ void draw_curves(const std::vector<CurveTable>& curves, const std::string& title
                             curves[i].fast, Mark::dashed, colour});
   }
   figure.panels.push_back(panel);
+  draw(figure, path);
+}
+
+void draw_dampers(const std::vector<DamperCurves>& dampers, const std::string& title,
+                  const std::string& path) {
+  std::vector<BothWays> lines;
+  const bool alone = dampers.size() == 1;
+  if (alone) lines = ends_of_adjusters(dampers.front());
+  for (std::size_t i = 0; i < dampers.size(); ++i) {
+    const auto& [compression, rebound] = dampers[i].directions;
+    lines.push_back({alone ? "as set" : dampers[i].label, compression.force, rebound.force,
+                     Mark::line, static_cast<int>(i)});
+  }
+  const std::vector<double>& speed = dampers.front().directions[0].speed;
+  Figure figure;
+  figure.title = title;
+  figure.arrangement = Arrangement::side_by_side;
+  for (const double fastest : {kSlow, speed.back()}) {
+    double largest = HUGE_VAL;
+    if (alone) {
+      largest = 0.0;
+      for (const double force : through_rest(lines.back(), speed, fastest, HUGE_VAL).y) {
+        largest = std::max(largest, kTimesAsSet * std::abs(force));
+      }
+    }
+    Panel panel;
+    panel.title = fastest == kSlow ? "low speed" : "all speeds";
+    panel.x_label = "speed, compression above 0 [m/s]";
+    panel.y_label = "force of the damper [N]";
+    for (const BothWays& line : lines) {
+      panel.series.push_back(through_rest(line, speed, fastest, largest));
+    }
+    figure.panels.push_back(std::move(panel));
+  }
   draw(figure, path);
 }
 

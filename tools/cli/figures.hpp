@@ -7,6 +7,7 @@
 
 #include "sim/measure/result.hpp"
 #include "sim/ride/ready.hpp"
+#include "tools/cli/damper_curves.hpp"
 #include "tools/cli/json_output.hpp"
 
 namespace plunge {
@@ -30,6 +31,9 @@ class PlotTraces {
 };
 inline constexpr std::size_t kMostDrawn = 100;  // rides in one picture, chosen
 
+// Refuses more rides than kMostDrawn: InputError.
+void demand_drawable(std::size_t rides);
+
 // Travel and ground force over distance, for each ride, and the ground under them.
 void draw_rides(const std::vector<const Result*>& rides, const std::string& title,
                 const std::string& path);
@@ -37,5 +41,10 @@ void draw_rides(const std::vector<const Result*>& rides, const std::string& titl
 // Static force over travel, slow solid and fast dashed.
 void draw_curves(const std::vector<CurveTable>& curves, const std::string& title,
                  const std::string& path);
+
+// Force of a damper over speed, compression to the right and rebound to the left, low speed beside
+// all speeds: one damper as set and with each adjuster closed and open, or several.
+void draw_dampers(const std::vector<DamperCurves>& dampers, const std::string& title,
+                  const std::string& path);
 
 }  // namespace plunge

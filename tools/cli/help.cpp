@@ -78,6 +78,8 @@ const std::vector<Example>& examples() {
        "a fork under a rider, by spacers"},
       {"curve", "plunge curve scenarios/scenes/roots.toml --plot curve.pdf",
        "the fork of a scene, drawn"},
+      {"curve", "plunge curve scenarios/forks/bracken-200.toml --damper --plot damper.png",
+       "its damper by every click, drawn"},
       {"compare", "plunge compare soft.h5 spacers.h5 --bar", "against the first, pressures in bar"},
       {"compare", "plunge compare spacers.h5 --plot spacers.svg", "the rides of one file, drawn"},
       {"table", "plunge table spacers.h5", "a row for each ride, for a spreadsheet"},

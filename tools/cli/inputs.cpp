@@ -39,8 +39,12 @@ constexpr std::array kFollowers = {
     Follower{"pumped.temperature", "ambient.temperature"},
     Follower{"fork.compression.low_speed", "fork.compression.clicks"},
     Follower{"fork.compression.high_speed", "fork.compression.clicks"},
+    Follower{"fork.compression.high_speed", "fork.compression.high_speed_clicks"},
     Follower{"fork.rebound.low_speed", "fork.rebound.clicks"},
     Follower{"fork.rebound.high_speed", "fork.rebound.clicks"},
+    Follower{"fork.rebound.high_speed", "fork.rebound.high_speed_clicks"},
+    Follower{"fork.compression.bleed_closed", "fork.compression.bleed_clicks"},
+    Follower{"fork.rebound.bleed_closed", "fork.rebound.bleed_clicks"},
 };
 
 std::string said_of(const std::string& name, const std::string& unit) {

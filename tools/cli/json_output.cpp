@@ -39,6 +39,38 @@ Json ride_object(const Result& ride) {
   return object;
 }
 
+Json reading_object(const DamperReading& reading) {
+  return {{"slope_at_rest", json_number(reading.slope_at_rest)},
+          {"knee", json_number(reading.knee)},
+          {"knee_force", json_number(reading.knee_force)},
+          {"read_force", numbers({reading.force.begin(), reading.force.end()})}};
+}
+
+Json mode_list(const std::vector<Mode>& modes) {
+  Json list = Json::array();
+  for (const Mode& mode : modes) {
+    list.push_back({{"frequency", mode.frequency},
+                    {"damping_ratio", mode.damping},
+                    {"real", mode.real},
+                    {"imaginary", mode.imaginary},
+                    {"moves", mode.moves}});
+  }
+  return list;
+}
+
+Json adjuster_object(const ClickReadings& readings) {
+  Json clicks = Json::array();
+  for (const ClickReading& one : readings.clicks) {
+    Json object = {{"clicks", one.clicks}};
+    object.update(reading_object(one.reading));
+    object["force"] = numbers(one.force);
+    clicks.push_back(object);
+  }
+  return {{"adjusts", to_string(readings.adjuster.adjusts)},
+          {"as_set", readings.as_set},
+          {"by_click", clicks}};
+}
+
 }  // namespace
 
 void put_rides_json(const std::vector<Result>& rides,
@@ -68,6 +100,26 @@ std::string curves_json(const std::vector<CurveTable>& curves) {
   return json_text({{"curves", list}});
 }
 
+std::string dampers_json(const std::vector<DamperCurves>& dampers) {
+  const std::vector<double> read_at(kReadSpeeds.begin(), kReadSpeeds.end());
+  Json list = Json::array();
+  for (const DamperCurves& damper : dampers) {
+    Json object = {{"label", damper.label}, {"set", by_name(damper.set)}};
+    for (const DirectionCurve& curve : damper.directions) {
+      Json adjusters = Json::object();
+      for (const ClickReadings& readings : curve.adjusters) {
+        adjusters[std::string(readings.adjuster.key)] = adjuster_object(readings);
+      }
+      object[curve.name] = reading_object(curve.reading);
+      object[curve.name].update({{"speed", numbers(curve.speed)},
+                                 {"force", numbers(curve.force)},
+                                 {"adjusters", adjusters}});
+    }
+    list.push_back(object);
+  }
+  return json_text({{"read_at", numbers(read_at)}, {"dampers", list}});
+}
+
 std::string comparison_json(const std::vector<FileRide>& rides) {
   Json list = Json::array();
   for (const FileRide& item : rides) {
@@ -79,14 +131,6 @@ std::string comparison_json(const std::vector<FileRide>& rides) {
 }
 
 std::string modes_json(const ModeReport& report) {
-  Json modes = Json::array();
-  for (const Mode& mode : report.modes) {
-    modes.push_back({{"frequency", mode.frequency},
-                     {"damping_ratio", mode.damping},
-                     {"real", mode.real},
-                     {"imaginary", mode.imaginary},
-                     {"moves", mode.moves}});
-  }
   Json rows = Json::array();
   for (const Transmissibility& row : report.transmissibility) {
     rows.push_back({{"frequency", row.frequency},
@@ -95,7 +139,14 @@ std::string modes_json(const ModeReport& report) {
                     {"travel", json_number(row.travel)},
                     {"ground_force", json_number(row.ground_force)}});
   }
-  return json_text({{"modes", modes}, {"transmissibility", rows}});
+  return json_text({{"modes", mode_list(report.modes)},
+                    {"compression",
+                     {{"slope_at_rest", json_number(report.compression_slope)},
+                      {"modes", mode_list(report.compression)}}},
+                    {"rebound",
+                     {{"slope_at_rest", json_number(report.rebound_slope)},
+                      {"modes", mode_list(report.rebound)}}},
+                    {"transmissibility", rows}});
 }
 
 }  // namespace plunge

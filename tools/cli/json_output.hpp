@@ -8,6 +8,7 @@
 #include "models/setup/fault.hpp"
 #include "sim/measure/result.hpp"
 #include "sim/ride/modes.hpp"
+#include "tools/cli/damper_curves.hpp"
 #include "tools/cli/inputs.hpp"
 
 namespace plunge {
@@ -27,6 +28,7 @@ struct CurveTable {
 void put_rides_json(const std::vector<Result>& rides,
                     const std::function<void(const std::string&)>& put);
 std::string curves_json(const std::vector<CurveTable>& curves);
+std::string dampers_json(const std::vector<DamperCurves>& dampers);
 std::string comparison_json(const std::vector<FileRide>& rides);
 std::string modes_json(const ModeReport& report);
 

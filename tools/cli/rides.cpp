@@ -8,6 +8,7 @@
 #include <string_view>
 #include <utility>
 
+#include "models/setup/damper_readings.hpp"
 #include "models/setup/parameters.hpp"
 #include "models/setup/shown.hpp"
 #include "sim/input/overrides.hpp"
@@ -34,6 +35,27 @@ std::string rider_words(const Setup& setup, bool mass_varies) {
   const std::size_t at = name.find(mass);
   const bool said = at != std::string::npos && (at == 0 || name[at - 1] == ' ');
   return said ? name : name + ", here " + mass;
+}
+
+// Where a direction has two adjusters: the clicks of all that are not varied, low and high speed
+// told apart; empty: none has.
+std::string damper_words(const Setup& setup, const Wishes& wishes) {
+  bool two = false;
+  std::string text;
+  for (const auto& [name, damper] : {std::pair("compression", &setup.fork.compression),
+                                     std::pair("rebound", &setup.fork.rebound)}) {
+    const std::vector<Adjuster> adjusters = adjusters_of(*damper);
+    two = two || adjusters.size() > 1;
+    std::string clicks;
+    for (const Adjuster& adjuster : adjusters) {
+      if (varies(wishes, fmt::format("fork.{}.{}", name, adjuster.key))) continue;
+      const std::string_view speed = speed_of(adjuster.adjusts);
+      clicks += fmt::format("{} {}{}{}", clicks.empty() ? "" : ",", speed, speed.empty() ? "" : " ",
+                            damper->*adjuster.position);
+    }
+    if (!clicks.empty()) text += fmt::format("{}{}{}", text.empty() ? "" : "; ", name, clicks);
+  }
+  return two && !text.empty() ? text + " clicks from closed" : "";
 }
 
 }  // namespace
@@ -63,6 +85,8 @@ std::string header_text(const ReadyRides& ready, const Wishes& wishes) {
   who += "; " + rider_words(setup, varies(wishes, "rider.mass"));
   if (!varies(wishes, "ride.speed")) who += "; " + say(setup.ride.speed, "km/h");
   text += wrapped(shown(who), line_width(), 2) + "\n";
+  const std::string damper = damper_words(setup, wishes);
+  if (!damper.empty()) text += wrapped(damper, line_width(), 2) + "\n";
   text += overrides_text(wishes.set, wishes.vary);
   if (holds(ready.hold)) {
     text += fmt::format("sag held at {}\n", say_sag(ready.hold));

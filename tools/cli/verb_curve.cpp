@@ -8,6 +8,7 @@
 #include "models/setup/statics.hpp"
 #include "sim/disk/disk_files.hpp"
 #include "sim/measure/metrics.hpp"
+#include "tools/cli/damper_curves.hpp"
 #include "tools/cli/figures.hpp"
 #include "tools/cli/json_output.hpp"
 #include "tools/cli/lines.hpp"
@@ -22,9 +23,33 @@ namespace {
 
 constexpr int kPoints = 101;  // of a drawn curve
 
+// What belongs to the spring's curve alone, or to the damper's.
+void refuse_foreign_options(const CurveOptions& options) {
+  const auto refuse = [](const char* option, const std::string& value, const char* rule) {
+    if (!value.empty()) throw InputError(Fault{option, value, rule, {}});
+  };
+  if (options.damper) {
+    const char* const rule = "is not read beside --damper: a damper's force follows from no spring";
+    refuse("--spacers", options.spacers, rule);
+    refuse("--hold", options.hold, rule);
+    refuse("--rider", options.rider, rule);
+  } else if (!options.vary.empty()) {
+    refuse("--vary", options.vary.front(), "needs --damper; spacers are varied by --spacers");
+  }
+}
+
 ReadyRides ready_curves(const CurveOptions& options) {
+  refuse_foreign_options(options);
   Wishes wishes;
   wishes.set = options.set;
+  if (options.damper) {
+    wishes.vary = options.vary;
+    wishes.purpose = Purpose::damper;
+    wishes.bar = options.bar;
+    return is_scene(disk_files(), options.file)
+               ? ready(disk_files(), options.file, wishes)
+               : ready_fork(disk_files(), options.file, "", wishes);
+  }
   // One curve for each spacer count that is asked for.
   if (!options.spacers.empty()) wishes.vary = {"fork.spacers=" + options.spacers};
   wishes.vary_option = "--spacers";
@@ -109,12 +134,43 @@ void print_curves(const CurveOptions& options, const ReadyRides& all,
   say("{}", table.text());
 }
 
+int finish_plot(const std::string& path) {
+  remember_written(path);
+  note("plot: {}\n", shown(path));
+  return 0;
+}
+
+int damper_verb(const CurveOptions& options, const ReadyRides& all) {
+  std::vector<DamperCurves> dampers;
+  for (const ReadyRide& variant : all.rides) {
+    dampers.push_back(damper_curves(variant, all.rides.size() == 1));
+  }
+  const std::string& fork = all.rides.front().setup.fork.name;
+  const std::string name = fork.empty() ? all.name : fork;
+  if (options.json) {
+    say("{}\n", dampers_json(dampers));
+  } else {
+    const std::string what = fmt::format(
+        "{}: force of the damper over speed along the legs; spring, friction and hydraulic stop "
+        "left out",
+        shown(name));
+    say("{}\n{}", wrapped(what, line_width()), overrides_text(options.set, options.vary));
+    say("{}{}", dampers.size() > 1 ? "\n" : "", damper_text(dampers));
+  }
+  if (options.plot.empty()) return 0;
+  finish_saying();
+  draw_dampers(dampers, name + ", damper", options.plot);
+  return finish_plot(options.plot);
+}
+
 }  // namespace
 
 int curve_verb(const CurveOptions& options) {
   const ReadyRides all = ready_curves(options);
   tell_notes(all);
+  if (!options.plot.empty()) demand_drawable(all.rides.size());
   open_outputs({"", options.plot, options.replace, options.json});
+  if (options.damper) return damper_verb(options, all);
   const bool with_rider = !options.rider.empty() || is_scene(disk_files(), options.file);
   std::vector<CurveTable> curves;
   for (const ReadyRide& variant : all.rides) curves.push_back(curve_of(variant, with_rider));
@@ -127,9 +183,7 @@ int curve_verb(const CurveOptions& options) {
   if (options.plot.empty()) return 0;
   finish_saying();
   draw_curves(curves, all.name, options.plot);
-  remember_written(options.plot);
-  note("plot: {}\n", shown(options.plot));
-  return 0;
+  return finish_plot(options.plot);
 }
 
 }  // namespace plunge

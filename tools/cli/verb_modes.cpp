@@ -25,6 +25,21 @@ std::vector<double> looked_at() {
   return frequencies;
 }
 
+std::string modes_text(const std::vector<Mode>& list) {
+  Table modes;
+  modes.column("what moves", "");
+  modes.column("frequency", "Hz");
+  modes.column("damping ratio", "");
+  modes.column("time constant", "s");
+  for (const Mode& mode : list) {
+    const bool swings = mode.imaginary > 0.0;
+    modes.row({mode.moves, swings ? fmt::format("{:.3g}", mode.frequency) : "-",
+               swings ? fmt::format("{:.2f}", mode.damping) : "-",
+               fmt::format("{:.3g}", -1.0 / mode.real)});
+  }
+  return modes.text();
+}
+
 }  // namespace
 
 int modes_verb(const ModesOptions& options) {
@@ -46,23 +61,19 @@ int modes_verb(const ModesOptions& options) {
     const Label pressure = in_bar(*find_metric("pressure"), options.bar);
     about += fmt::format(" at {} {}", in_said(setup.fork.pressure, pressure), pressure.said);
   }
-  about += ", friction left out, the damper's slope at rest taken as the mean of both directions";
+  about +=
+      ", friction left out; a damper's slope at rest differs by direction, so each table lets one "
+      "direction's work both ways: how the strokes of that direction are damped";
   say("{}{}\n\n", header_text(all, wishes), wrapped(about, line_width()));
-  Table modes;
-  modes.column("what moves", "");
-  modes.column("frequency", "Hz");
-  modes.column("damping ratio", "");
-  modes.column("time constant", "s");
-  for (const Mode& mode : report.modes) {
-    const bool swings = mode.imaginary > 0.0;
-    modes.row({mode.moves, swings ? fmt::format("{:.3g}", mode.frequency) : "-",
-               swings ? fmt::format("{:.2f}", mode.damping) : "-",
-               fmt::format("{:.3g}", -1.0 / mode.real)});
-  }
-  say("{}{}\n", modes.text(),
+  say("compression, {} N.s/m at rest\n\n{}\n", in_unit(report.compression_slope, "N.s/m", 0),
+      modes_text(report.compression));
+  say("rebound, {} N.s/m at rest\n\n{}{}\n", in_unit(report.rebound_slope, "N.s/m", 0),
+      modes_text(report.rebound),
       wrapped("without a frequency: does not swing, dies away with its time constant",
               line_width()));
-  say("\nper metre of ground, at {}:\n\n", say(setup.ride.speed, "km/h"));
+  const std::string response_of = fmt::format(
+      "per metre of ground, at {}, with the mean of both slopes:", say(setup.ride.speed, "km/h"));
+  say("\n{}\n\n", wrapped(response_of, line_width()));
   Table response;
   response.column("frequency", "Hz");
   response.column("frame", "m/m");

@@ -32,6 +32,8 @@ struct CurveOptions {
   std::string rider;  // file; for a fork alone
   std::vector<std::string> set;
   std::string spacers;  // "0..4"; empty: as the fork has
+  bool damper = false;  // its force over speed in place of the spring's over travel
+  std::vector<std::string> vary;
   std::string hold;
   std::string plot;
   bool replace = false;

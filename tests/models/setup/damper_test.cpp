@@ -35,6 +35,16 @@ DamperSetup with_click_table() {
   return damper;
 }
 
+// An adjuster for each slope.
+DamperSetup with_two_tables() {
+  DamperSetup damper = with_slopes(kUnset, kUnset);
+  damper.low_speed_table = {{0.0, 900.0}, {10.0, 500.0}, {14.0, 300.0}};
+  damper.high_speed_table = {{0.0, 400.0}, {6.0, 100.0}};
+  damper.clicks = 4.0;
+  damper.high_speed_clicks = 2.0;
+  return damper;
+}
+
 DamperSetup with_points() {
   DamperSetup damper;
   damper.kind = DamperKind::points;
@@ -70,6 +80,28 @@ DamperSetup with_hydraulics() {
 DamperSetup with_free_shims() {
   DamperSetup damper = with_hydraulics();
   damper.shim_preload = 0.0;
+  return damper;
+}
+
+DamperSetup with_closed_needle() {
+  DamperSetup damper = with_hydraulics();
+  damper.clicks = 0.0;
+  return damper;
+}
+
+// Its shims crack at 5e5 Pa closed, 1e5 Pa wide open.
+DamperSetup with_shim_adjuster() {
+  DamperSetup damper = with_hydraulics();
+  damper.shim_clicks = 8.0;
+  damper.shim_preload_closed = 5e5;
+  damper.shim_preload = 1e5;
+  damper.high_speed_clicks = 6.0;
+  return damper;
+}
+
+DamperSetup with_all_closed() {
+  DamperSetup damper = with_shim_adjuster();
+  damper.clicks = damper.high_speed_clicks = 0.0;
   return damper;
 }
 
@@ -163,10 +195,14 @@ INSTANTIATE_TEST_SUITE_P(Siblings, DamperContract,
                                          Sibling{"Saturating", with_slopes(600.0, 0.0)},
                                          Sibling{"OpenAtRest", with_slopes(0.0, 600.0)},
                                          Sibling{"ClickTable", with_click_table()},
+                                         Sibling{"TwoTables", with_two_tables()},
                                          Sibling{"Points", with_points()},
                                          Sibling{"UnevenPoints", with_uneven_points()},
                                          Sibling{"Hydraulic", with_hydraulics()},
                                          Sibling{"FreeShims", with_free_shims()},
+                                         Sibling{"ClosedNeedle", with_closed_needle()},
+                                         Sibling{"ShimAdjuster", with_shim_adjuster()},
+                                         Sibling{"AllClosed", with_all_closed()},
                                          Sibling{"NeedleAlone", with_needle_alone()}),
                          [](const auto& info) { return std::string(info.param.name); });
 
@@ -200,6 +236,47 @@ TEST(SlopesDamper, ClicksInterpolateBetweenRows) {
     damper.clicks = row.clicks;
     EXPECT_EQ(slopes_at(damper), std::pair(row.low_speed, row.high_speed));
   }
+}
+
+TEST(SlopesDamper, EachOfTwoTablesMovesItsOwnSlope) {
+  DamperSetup damper = with_two_tables();
+  // By hand: 4 of 10 clicks from 900 to 500; 2 of 6 from 400 to 100.
+  EXPECT_NEAR(slopes_at(damper).first, 740.0, 1e-12);
+  EXPECT_NEAR(slopes_at(damper).second, 300.0, 1e-12);
+  for (const auto& [position, last] :
+       {std::pair(&DamperSetup::clicks, 14.0), std::pair(&DamperSetup::high_speed_clicks, 6.0)}) {
+    for (double clicks = 0.0; clicks <= last; ++clicks) {
+      damper = with_two_tables();
+      damper.*position = clicks;
+      const bool low = position == &DamperSetup::clicks;
+      const double moved = low ? (clicks <= 10.0 ? 900.0 - 40.0 * clicks : 1000.0 - 50.0 * clicks)
+                               : 400.0 - 50.0 * clicks;
+      const double c_l = low ? moved : 740.0;
+      const double c_h = low ? 300.0 : moved;
+      for (const double v : {1e-4, 0.1, 0.3, 1.0, 5.0}) {
+        // The closed form of the law, with its knee at 0.3 m/s.
+        const double closed = c_h * v + (c_l - c_h) * v / std::sqrt(1.0 + v * v / 0.09);
+        EXPECT_NEAR(force(damper, v), closed, 1e-12 * closed) << clicks << " at " << v;
+      }
+    }
+  }
+}
+
+TEST(SlopesDamper, ASlopeWithoutATableIsGivenDirectly) {
+  DamperSetup damper = with_two_tables();
+  damper.high_speed_table.clear();
+  damper.high_speed_clicks = kUnset;
+  damper.high_speed = 250.0;
+  EXPECT_TRUE(judge(damper, thin_oil(), "fork.rebound").empty());
+  EXPECT_NEAR(slopes_at(damper).first, 740.0, 1e-12);
+  EXPECT_EQ(slopes_at(damper).second, 250.0);
+  damper = with_two_tables();
+  damper.low_speed_table.clear();
+  damper.clicks = kUnset;
+  damper.low_speed = 650.0;
+  EXPECT_TRUE(judge(damper, thin_oil(), "fork.rebound").empty());
+  EXPECT_EQ(slopes_at(damper).first, 650.0);
+  EXPECT_NEAR(slopes_at(damper).second, 300.0, 1e-12);
 }
 
 TEST(PointsDamper, IsTheMonotoneCubicOfScipy) {
@@ -261,7 +338,8 @@ TEST(ForceTable, FindsThePieceOnBothSidesOfEveryKnot) {
 TEST(HydraulicDamper, TableAgreesWithTheEquations) {
   // The same equations, solved at each speed; between the knots as well, as the ratio 1.0173 falls
   // anywhere in a piece.
-  for (const DamperSetup& damper : {with_hydraulics(), with_free_shims(), with_needle_alone()}) {
+  for (const DamperSetup& damper : {with_hydraulics(), with_free_shims(), with_needle_alone(),
+                                    with_closed_needle(), with_all_closed()}) {
     const DamperLaw<double> law = make_damper(damper, thin_oil());
     const Hydraulics equations(damper, thin_oil());
     for (double v = 1e-5; v < kFastestStroke; v *= 1.0173) {
@@ -299,6 +377,75 @@ TEST(HydraulicDamper, SlowStrokeIsLaminar) {
   EXPECT_GT(slope, 50.0);
   EXPECT_NEAR(force(with_hydraulics(), 1e-7) / 1e-7, slope, 1e-4 * slope);
   EXPECT_NEAR(force(with_hydraulics(), -0.01), -0.01 * slope, 1e-9 * slope);
+}
+
+TEST(HydraulicDamper, AClosedNeedleLeavesItsShareOpen) {
+  // Closed form at rest, as above, of the area that is left: half of the first of 20 clicks where
+  // nothing is given, else the share itself.
+  const double mu = dynamic_viscosity(thin_oil());
+  DamperSetup damper = with_closed_needle();
+  for (const double share : {kUnset, 0.05, 0.01, 0.005}) {
+    damper.bleed_closed = share;
+    const double area = 3e-6 * (std::isnan(share) ? 0.5 / 20.0 : share);
+    const double slope = std::pow(3.1e-4 / area, 2) * 8.0 * kPi * mu * 8e-3;
+    EXPECT_TRUE(judge(damper, thin_oil(), "fork.rebound").empty()) << share;
+    EXPECT_NEAR(force(damper, -1e-9) / -1e-9, slope, 1e-9 * slope) << share;
+    for (double v = 1e-9; v < 40.0; v *= 2.0) {
+      EXPECT_TRUE(std::isfinite(force(damper, v))) << share << " at " << v;
+    }
+    // Shims that crack at 62 N open by then: what a closed needle adds past them is little.
+    EXPECT_LT(force(damper, 0.5), 1.2 * force(with_hydraulics(), 0.5)) << share;
+  }
+}
+
+TEST(HydraulicDamper, OpenClicksDoNotKnowWhatAClosedNeedleLeaves) {
+  // To the bit: a needle that is open by a click or more is as if nothing were said about a closed
+  // one.
+  DamperSetup damper = with_hydraulics();
+  for (damper.clicks = 1.0; damper.clicks <= 20.0; ++damper.clicks) {
+    damper.bleed_closed = kUnset;
+    const double unset = force(damper, 0.02);
+    damper.bleed_closed = 1e-4;
+    EXPECT_EQ(force(damper, 0.02), unset) << damper.clicks;
+  }
+}
+
+TEST(HydraulicDamper, ShimsCrackWhereTheirAdjusterPutsThem) {
+  // By hand: from 5e5 to 1e5 Pa in 8 clicks, on 3.1e-4 m2.
+  DamperSetup damper = with_shim_adjuster();
+  for (const auto& [clicks, pressure] :
+       {std::pair(0.0, 5e5), std::pair(2.0, 4e5), std::pair(6.0, 2e5), std::pair(8.0, 1e5)}) {
+    damper.high_speed_clicks = clicks;
+    EXPECT_NEAR(shim_preload_at(damper), pressure, 1e-9);
+    const DamperLaw<double> law = make_damper(damper, thin_oil());
+    const double crack = Hydraulics(damper, thin_oil()).flow(pressure) / 3.1e-4;
+    EXPECT_NEAR(law.force(crack), 3.1e-4 * pressure, 1e-4);
+    const double h = 1e-5;
+    EXPECT_LT(law.force(crack + h) - law.force(crack),
+              0.9 * (law.force(crack) - law.force(crack - h)))
+        << clicks;
+  }
+  // The same law as shims that crack there and have no adjuster.
+  damper.high_speed_clicks = 6.0;
+  for (const double v : {0.01, 0.1, 0.7, 3.0, 25.0}) {
+    EXPECT_EQ(force(damper, v), force(with_hydraulics(), v)) << v;
+  }
+}
+
+TEST(HydraulicDamper, EachHighSpeedClickOpenIsSofterOnlyPastTheCrack) {
+  DamperSetup damper = with_shim_adjuster();
+  damper.high_speed_clicks = 0.0;
+  const double slow = force(damper, 0.01);
+  double before = force(damper, 2.0);
+  for (damper.high_speed_clicks = 1.0; damper.high_speed_clicks <= 8.0;
+       ++damper.high_speed_clicks) {
+    EXPECT_EQ(force(damper, -0.01),
+              -0.01 * make_damper(damper, thin_oil()).table.table->pieces()[0].slope);
+    EXPECT_NEAR(force(damper, 0.01), slow, 1e-6 * slow) << damper.high_speed_clicks;
+    const double now = force(damper, 2.0);
+    EXPECT_LT(now, before) << damper.high_speed_clicks;
+    before = now;
+  }
 }
 
 TEST(HydraulicDamper, FastStrokeIsAnOrifice) {
@@ -352,9 +499,9 @@ TEST(HydraulicDamper, WarmOilIsSofter) {
 TEST(HydraulicDamper, EachClickOpenIsSofter) {
   DamperSetup damper = with_hydraulics();
   for (const double v : {0.02, 0.2, 2.0}) {
-    damper.clicks = 1.0;
+    damper.clicks = 0.0;
     double before = force(damper, v);
-    for (damper.clicks = 2.0; damper.clicks <= 20.0; damper.clicks += 1.0) {
+    for (damper.clicks = 1.0; damper.clicks <= 20.0; damper.clicks += 1.0) {
       const double now = force(damper, v);
       EXPECT_LT(now, before) << damper.clicks << " clicks at " << v;
       before = now;
@@ -458,10 +605,74 @@ TEST(DamperFaults, PointsMustRise) {
   expect_fault(faults_of(damper), "fork.rebound.points", "0 points");
 }
 
-TEST(DamperFaults, HydraulicsNeedSomeBleed) {
+TEST(DamperFaults, TwoTablesNameTableRowAndPosition) {
+  DamperSetup damper = with_two_tables();
+  damper.clicks = 15.0;
+  expect_fault(faults_of(damper), "fork.rebound.clicks", "15");
+  damper = with_two_tables();
+  damper.high_speed_clicks = 7.0;
+  expect_fault(faults_of(damper), "fork.rebound.high_speed_clicks", "7");
+  damper.high_speed_clicks = kUnset;
+  expect_fault(faults_of(damper), "fork.rebound.high_speed_clicks", "");
+  damper = with_two_tables();
+  damper.low_speed_table[2].clicks = 10.0;
+  expect_fault(faults_of(damper), "fork.rebound.low_speed_table[2].clicks", "10");
+  damper = with_two_tables();
+  damper.high_speed_table[1].slope = -1.0;
+  expect_fault(faults_of(damper), "fork.rebound.high_speed_table[1].slope", "-1 N.s/m");
+  damper.high_speed_table[1].slope = kUnset;
+  expect_fault(faults_of(damper), "fork.rebound.high_speed_table[1].slope", "");
+  damper = with_two_tables();
+  damper.high_speed_table.resize(1);
+  expect_fault(faults_of(damper), "fork.rebound.high_speed_table", "1 row");
+  damper = with_two_tables();
+  damper.high_speed_table.clear();
+  expect_fault(faults_of(damper), "fork.rebound.high_speed", "");
+  // A damper that resists nothing at its clicks.
+  damper = with_two_tables();
+  damper.low_speed_table[0].slope = damper.high_speed_table[1].slope = 0.0;
+  damper.clicks = 0.0;
+  EXPECT_TRUE(faults_of(damper).empty());
+  damper.high_speed_clicks = 6.0;
+  expect_fault(faults_of(damper), "fork.rebound.high_speed_clicks", "6");
+}
+
+TEST(DamperFaults, ShimAdjustersNeedBothEnds) {
+  DamperSetup damper = with_shim_adjuster();
+  damper.high_speed_clicks = 9.0;
+  expect_fault(faults_of(damper), "fork.rebound.high_speed_clicks", "9");
+  damper.high_speed_clicks = kUnset;
+  expect_fault(faults_of(damper), "fork.rebound.high_speed_clicks", "");
+  damper = with_shim_adjuster();
+  damper.shim_preload_closed = 0.9e5;
+  expect_fault(faults_of(damper), "fork.rebound.shim_preload_closed", "90000 Pa");
+  damper.shim_preload_closed = kUnset;
+  expect_fault(faults_of(damper), "fork.rebound.shim_preload_closed", "");
+  damper.shim_clicks = 0.0;
+  damper.shim_preload_closed = 5e5;
+  expect_fault(faults_of(damper), "fork.rebound.shim_clicks", "0");
+}
+
+TEST(DamperFaults, AClosedNeedleLeavesNoMoreThanItsFirstClick) {
   DamperSetup damper = with_hydraulics();
+  damper.bleed_closed = 0.05;
+  EXPECT_TRUE(faults_of(damper).empty());
+  damper.bleed_closed = 0.051;
+  expect_fault(faults_of(damper), "fork.rebound.bleed_closed", "5.1 %");
+  damper.bleed_closed = 0.0;
+  expect_fault(faults_of(damper), "fork.rebound.bleed_closed", "0 %");
+}
+
+TEST(DamperFaults, HydraulicsNeedSomeBleed) {
+  // Closed, with neither shims nor a blow-off valve, it is locked.
+  DamperSetup damper = with_needle_alone();
   damper.clicks = 0.0;
   expect_fault(faults_of(damper), "fork.rebound.clicks", "0");
+  // Leaving 1e-4 of its area open it takes more than 1e7 N.s/m at rest.
+  damper = with_closed_needle();
+  damper.bleed_closed = 1e-4;
+  expect_fault(faults_of(damper), "fork.rebound.clicks", "0");
+  damper = with_hydraulics();
   damper.clicks = 21.0;
   expect_fault(faults_of(damper), "fork.rebound.clicks", "21");
   damper = with_needle_alone();

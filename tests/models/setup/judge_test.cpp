@@ -73,7 +73,7 @@ double next_outside(double limit, std::string_view said, bool whole, double way)
 
 // Rides without a fault that between them read every number.
 std::vector<plunge::Setup> sound_setups() {
-  std::vector<plunge::Setup> list(4, sound_setup());
+  std::vector<plunge::Setup> list(5, sound_setup());
   list[1].fork.spring = Spring::coil;
   list[1].fork.coil = {8e3, 0.0};
   list[1].bike.contact = WheelContact::average;
@@ -95,6 +95,12 @@ std::vector<plunge::Setup> sound_setups() {
     damper->shim_slope = 3e-11;
     damper->blow_off_pressure = 16e5;
     damper->blow_off_slope = 4e-11;
+  }
+  list[4] = list[3];
+  for (DamperSetup* damper : {&list[4].fork.compression, &list[4].fork.rebound}) {
+    damper->shim_clicks = 8.0;
+    damper->shim_preload_closed = 4.5e5;
+    damper->high_speed_clicks = 6.0;
   }
   for (plunge::Setup& setup : list) fill_defaults(setup);
   return list;
@@ -145,7 +151,13 @@ TEST(Judge, EveryPrintedLimitIsTakenAndWhatIsPastItRefused) {
                                                   "fork.air.leg_volume",
                                                   "fork.negative_coil.length",
                                                   "fork.compression.clicks",
+                                                  "fork.compression.high_speed_clicks",
+                                                  "fork.compression.bleed_closed",
+                                                  "fork.compression.shim_preload_closed",
                                                   "fork.rebound.clicks",
+                                                  "fork.rebound.high_speed_clicks",
+                                                  "fork.rebound.bleed_closed",
+                                                  "fork.rebound.shim_preload_closed",
                                                   "fork.oil.viscosity_40",
                                                   "fork.hydraulic_stop.length",
                                                   "fork.friction.seal",

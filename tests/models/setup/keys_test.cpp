@@ -17,6 +17,8 @@ Setup full_setup() {
   Setup setup = standard_setup();
   for (DamperSetup* damper : {&setup.fork.compression, &setup.fork.rebound}) {
     damper->click_table = {{0.0, 800.0, 250.0}, {12.0, 150.0, 120.0}};
+    damper->low_speed_table = {{0.0, 700.0}, {9.0, 200.0}};
+    damper->high_speed_table = {{0.0, 300.0}, {5.0, 100.0}};
     damper->points = {{0.1, 70.0}, {0.5, 320.0}};
   }
   setup.terrain.resize(2);
@@ -72,6 +74,14 @@ TEST(Keys, EveryColumnOfADampersTablesIsInItsKey) {
       ClickRow& changed_row = turned.fork.rebound.click_table[row];
       field.set(changed_row, changed(field.get(changed_row)));
       EXPECT_NE(damper_key(turned.fork.rebound, turned.fork.oil), before) << field.name;
+    }
+    for (const SlopeField& field : slope_fields()) {
+      for (const auto table : {&DamperSetup::low_speed_table, &DamperSetup::high_speed_table}) {
+        plunge::Setup turned = setup;
+        SlopeRow& changed_row = (turned.fork.rebound.*table)[row];
+        field.set(changed_row, changed(field.get(changed_row)));
+        EXPECT_NE(damper_key(turned.fork.rebound, turned.fork.oil), before) << field.name;
+      }
     }
     for (const SpeedForceField& field : speed_force_fields()) {
       plunge::Setup turned = setup;

@@ -79,14 +79,39 @@ TEST(Knob, ANumberIsReadWhereThePartThatItBelongsToIsThere) {
   EXPECT_TRUE(read("pumped.altitude"));  // optional
   EXPECT_TRUE(read("rider.body_mass"));  // optional
   EXPECT_FALSE(read("fork.compression.clicks"));
-  EXPECT_NE(rule("fork.compression.clicks").find("a click table or a hydraulic damper"),
+  EXPECT_NE(rule("fork.compression.clicks")
+                .find("a click table, a low-speed table or a hydraulic damper"),
             std::string::npos);
   setup.fork.compression.click_table.resize(2);
   EXPECT_TRUE(read("fork.compression.clicks"));
   EXPECT_FALSE(read("fork.compression.low_speed"));
+  // Each slope with an adjuster of its own.
+  DamperSetup& rebound = setup.fork.rebound;
+  EXPECT_FALSE(read("fork.rebound.high_speed_clicks"));
+  EXPECT_NE(rule("fork.rebound.high_speed_clicks").find("a high-speed adjuster"),
+            std::string::npos);
+  rebound.high_speed_table.resize(2);
+  EXPECT_TRUE(read("fork.rebound.high_speed_clicks"));
+  EXPECT_FALSE(read("fork.rebound.high_speed"));
+  EXPECT_TRUE(read("fork.rebound.low_speed"));
+  EXPECT_FALSE(read("fork.rebound.clicks"));
+  rebound.low_speed_table.resize(2);
+  EXPECT_FALSE(read("fork.rebound.low_speed"));
+  EXPECT_TRUE(read("fork.rebound.clicks"));
+  // Shims, with an adjuster and without.
+  rebound.kind = DamperKind::hydraulic;
+  rebound.shim_area = 3e-5;
+  EXPECT_TRUE(read("fork.rebound.bleed_closed"));
+  EXPECT_FALSE(read("fork.rebound.high_speed_clicks"));
+  EXPECT_FALSE(read("fork.rebound.shim_preload_closed"));
+  rebound.shim_clicks = 8.0;
+  EXPECT_TRUE(read("fork.rebound.high_speed_clicks"));
+  EXPECT_TRUE(read("fork.rebound.shim_preload_closed"));
   setup.fork.spring = Spring::coil;
   EXPECT_FALSE(read("fork.spacers"));
   EXPECT_FALSE(read("pumped.altitude"));
+  setup.fork.air.leg_area = 4e-4;
+  EXPECT_TRUE(read("pumped.altitude"));
   EXPECT_EQ(rule("fork.spacers"), "nothing reads it: it belongs to an air spring (fork.spring)");
   EXPECT_FALSE(read("terrain[0].grade"));
   EXPECT_EQ(rule("terrain[0].grade"), "nothing reads it: it does not belong to the kind \"bump\"");

@@ -503,7 +503,9 @@ TEST(SceneFiles, TheExamplesOfTheFormatPageAreRead) {
   for (std::sregex_iterator it(page.begin(), page.end(), block), end; it != end; ++it) {
     blocks.push_back((*it)[1]);
   }
-  ASSERT_EQ(blocks.size(), 5U);  // heading, fork, terrain, scene, plan
+  ASSERT_EQ(blocks.size(), 6U);  // heading, fork, two adjusters, terrain, scene, plan
+  const std::string two_adjusters = blocks[2];
+  blocks.erase(blocks.begin() + 2);
   const ScratchDirectory scratch;
   for (const char* folder : {"forks", "riders", "bikes", "terrain", "scenes", "plans"}) {
     std::filesystem::create_directory(scratch / folder);
@@ -516,6 +518,11 @@ TEST(SceneFiles, TheExamplesOfTheFormatPageAreRead) {
       << "type = \"rider\"\nformat = [1, 0]\nmass = \"60 kg\"\n";
   std::ofstream(scratch / "bikes/long.toml") << "type = \"bike\"\nformat = [1, 0]\n";
   EXPECT_EQ(complaint([&] { load_scene(scratch / "scenes/x.toml"); }), "");
+  std::string fork = blocks[1];
+  const std::size_t compression = fork.find("[compression]");
+  fork.replace(compression, fork.find("[rebound]") - compression, two_adjusters + "\n");
+  std::ofstream(scratch / "forks/two.toml") << fork;
+  EXPECT_EQ(load_fork(scratch / "forks/two.toml").compression.high_speed_clicks, 3.0);
   for (const char* scene : {"scenes/drop.toml", "scenes/roots.toml"}) {
     std::ofstream(scratch / scene) << blocks[3];
   }

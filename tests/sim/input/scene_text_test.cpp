@@ -45,6 +45,10 @@ std::string difference(const plunge::Setup& a, const plunge::Setup& b) {
     const DamperSetup& x = a.fork.*side;
     const DamperSetup& y = b.fork.*side;
     if (rows_differ(x.click_table, y.click_table, click_fields())) return "click_table";
+    if (rows_differ(x.low_speed_table, y.low_speed_table, slope_fields())) return "low_speed_table";
+    if (rows_differ(x.high_speed_table, y.high_speed_table, slope_fields())) {
+      return "high_speed_table";
+    }
     if (rows_differ(x.points, y.points, speed_force_fields())) return "points";
   }
   if (rows_differ(a.terrain, b.terrain, feature_fields())) return "terrain";
@@ -68,8 +72,15 @@ std::string difference(const plunge::Setup& a, const plunge::Setup& b) {
 
 DamperSetup random_damper(Dice& dice) {
   DamperSetup damper;
-  const double kind = dice.between(0.0, 4.0);
-  if (kind < 1.0) {
+  const double kind = dice.between(-1.0, 4.0);
+  if (kind < 0.0) {
+    damper.knee = dice.between(0.05, 1.0);
+    damper.clicks = std::floor(dice.between(0.0, 13.0));
+    damper.high_speed_clicks = std::floor(dice.between(0.0, 7.0));
+    damper.low_speed_table = {{0.0, dice.between(500.0, 900.0)},
+                              {12.0, dice.between(100.0, 400.0)}};
+    damper.high_speed_table = {{0.0, dice.between(100.0, 400.0)}, {6.0, dice.between(50.0, 100.0)}};
+  } else if (kind < 1.0) {
     damper.low_speed = dice.between(100.0, 900.0);
     damper.high_speed = dice.between(50.0, 500.0);
     damper.knee = dice.between(0.05, 1.0);
@@ -92,6 +103,10 @@ DamperSetup random_damper(Dice& dice) {
     damper.shim_area = dice.between(10e-6, 30e-6);
     damper.shim_preload = dice.between(1e5, 5e5);
     damper.shim_slope = dice.between(1e-11, 1e-10);
+    damper.shim_preload_closed = damper.shim_preload + dice.between(0.0, 5e5);
+    damper.shim_clicks = 8.0;
+    damper.high_speed_clicks = std::floor(dice.between(0.0, 9.0));
+    damper.bleed_closed = dice.between(0.01, 0.1);
   }
   return damper;
 }

@@ -9,6 +9,7 @@
 #include <string>
 #include <vector>
 
+#include "models/setup/damper_readings.hpp"
 #include "models/setup/statics.hpp"
 #include "sim/measure/channels.hpp"
 #include "sim/measure/metrics.hpp"
@@ -115,6 +116,53 @@ TEST(ManyRides, EveryShippedSceneIsAsTheAdaptivePathHasIt) {
               all, from_lanes[true], from_lanes[false]);
   EXPECT_GT(from_lanes[true], all / 2);
   EXPECT_GT(from_lanes[false], 3 * all / 4);
+}
+
+TEST(ManyRides, ForksWithTwoAdjustersAreAsTheAdaptivePathHasThem) {
+  // Each adjuster closed and open, both directions: hydraulics, and slopes by two tables.
+  plunge::Setup tabled = shipped_setup("drop-to-landing");
+  for (DamperSetup* damper : {&tabled.fork.compression, &tabled.fork.rebound}) {
+    damper->low_speed_table = {{0.0, 1200.0}, {12.0, 250.0}};
+    damper->high_speed_table = {{0.0, 600.0}, {6.0, 120.0}};
+    damper->click_table.clear();
+    damper->clicks = 8.0;
+    damper->high_speed_clicks = 3.0;
+  }
+  int from_lanes = 0;
+  int all = 0;
+  Keep keep = keep_all();
+  for (const plunge::Setup& setup : {shipped_setup("rock-garden"), tabled}) {
+    keep.trace_rate = setup.ride.sample_rate;
+    std::vector<PlannedRide> planned;
+    for (const unsigned open : {0U, 1U, 2U, 3U}) {
+      plunge::Setup turned = setup;
+      for (DamperSetup* damper : {&turned.fork.compression, &turned.fork.rebound}) {
+        const std::vector<Adjuster> adjusters = adjusters_of(*damper);
+        ASSERT_EQ(adjusters.size(), 2U);
+        for (const std::size_t k : {0U, 1U}) {
+          const bool is_open = (open >> k & 1U) != 0;
+          damper->*adjusters[k].position = is_open ? adjusters[k].last : adjusters[k].first;
+        }
+      }
+      planned.push_back({turned, planned.size(), ""});
+    }
+    std::vector<Result> results;
+    for (const PlannedRide& one : planned) results.push_back(run_ride(one.setup));
+    // Not vacuous: each adjuster turns the ride.
+    for (const std::size_t k : {1U, 2U}) {
+      EXPECT_NE(value_of(results[0], "travel_max"), value_of(results[k], "travel_max"));
+    }
+    for (const InstructionSet set : sets_here()) {
+      ManyRides rides(keep, set);
+      const std::vector<RideRow> rows = rides.ride(planned);
+      for (std::size_t i = 0; i < rows.size(); ++i) {
+        EXPECT_EQ(difference(rows[i], keep, results[i]), "") << i << ", " << to_string(set);
+        from_lanes += rows[i].origin == Origin::lanes ? 1 : 0;
+        ++all;
+      }
+    }
+  }
+  EXPECT_GT(from_lanes, all / 2);
 }
 
 TEST(ManyRides, RandomPlansRidesAreAsTheAdaptivePathHasThem) {

@@ -229,6 +229,32 @@ TEST(UsedParameters, WhatFollowsFromOtherNumbersIsKeptToo) {
   EXPECT_EQ(by_name(setup).at("rider.body_mass").value, 20.0);
 }
 
+TEST(UsedParameters, BothAdjustersOfADirectionAreKeptWithTheirTables) {
+  plunge::Setup setup = load_scene("scenarios/scenes/drop-to-landing.toml").setup;
+  DamperSetup& damper = setup.fork.compression;
+  damper.click_table.clear();
+  damper.low_speed_table = {{0.0, 900.0}, {10.0, 500.0}};
+  damper.high_speed_table = {{0.0, 400.0}, {6.0, 100.0}};
+  damper.clicks = 4.0;
+  damper.high_speed_clicks = 2.0;
+  const auto used = by_name(setup);
+  EXPECT_EQ(used.at("fork.compression.high_speed_clicks").value, 2.0);
+  // By hand: 4 of 10 clicks from 900 to 500, 2 of 6 from 400 to 100 N.s/m.
+  EXPECT_NEAR(used.at("fork.compression.low_speed").value, 740.0, 1e-12);
+  EXPECT_NEAR(used.at("fork.compression.high_speed").value, 300.0, 1e-12);
+  std::map<std::string, std::size_t> rows;
+  for (const UsedTable& table : used_tables(setup)) rows[table.name] = table.rows();
+  EXPECT_EQ(rows.at("fork.compression.low_speed_table"), 2U);
+  EXPECT_EQ(rows.at("fork.compression.high_speed_table"), 2U);
+  EXPECT_FALSE(rows.contains("fork.compression.click_table"));
+  // What a closed needle leaves open, where nothing says so: half of the first of 16 clicks.
+  damper.kind = DamperKind::hydraulic;
+  damper.bleed_clicks = 16.0;
+  EXPECT_EQ(by_name(setup).at("fork.compression.bleed_closed").value, 0.5 / 16.0);
+  EXPECT_FALSE(used.contains("fork.compression.bleed_closed"));
+  EXPECT_FALSE(used.contains("fork.rebound.high_speed_clicks"));
+}
+
 TEST(UsedParameters, TheFileAloneGivesBackWhatWasRidden) {
   // Every shipped scene and random rides, side by side in one file: dampers of all three kinds,
   // events, every feature of the ground.

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <complex>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "tests/scene_files.hpp"
@@ -43,6 +44,46 @@ TEST(FindModes, ALinearQuarterCarHasTheRootsOfItsPolynomial) {
   }
   EXPECT_EQ(report.modes[0].moves, "frame");
   EXPECT_EQ(report.modes[1].moves, "wheel");
+}
+
+TEST(FindModes, EachDirectionHasTheRootsOfItsOwnSlope) {
+  // The polynomial above with the slope of one direction; the mean has that of the mean slope.
+  plunge::Setup setup = linear_setup();
+  setup.fork.compression.low_speed = setup.fork.compression.high_speed = 200.0;
+  setup.fork.rebound.low_speed = setup.fork.rebound.high_speed = 600.0;
+  const ModeReport report = find_modes(setup, {});
+  EXPECT_EQ(report.compression_slope, 200.0);
+  EXPECT_EQ(report.rebound_slope, 600.0);
+  const double ms = 30.0, mu = 4.0, k = 9000.0, kt = 90000.0;
+  for (const auto& [modes, c] :
+       {std::pair(&report.compression, 200.0), std::pair(&report.rebound, 600.0),
+        std::pair(&report.modes, 400.0)}) {
+    ASSERT_EQ(modes->size(), 2U) << c;
+    for (const Mode& mode : *modes) {
+      const std::complex<double> s(mode.real, mode.imaginary);
+      const std::complex<double> p =
+          ((((ms * mu) * s + c * (ms + mu)) * s + (ms * kt + (ms + mu) * k)) * s + c * kt) * s +
+          k * kt;
+      EXPECT_LT(std::abs(p), 1e-6 * k * kt * (1.0 + std::norm(s) / 300.0)) << c << mode.moves;
+    }
+  }
+  EXPECT_GT(report.rebound[0].damping, 2.0 * report.compression[0].damping);
+}
+
+TEST(FindModes, SlopesAtRestAreThoseOfTheLaws) {
+  // Hydraulic both ways: the slope of the laminar needle, as small motions see it.
+  plunge::Setup setup = load_scene("scenarios/scenes/rock-garden.toml").setup;
+  const ModeReport open = find_modes(setup, {});
+  setup.fork.rebound.clicks = 3.0;
+  const ModeReport shut = find_modes(setup, {});
+  // By hand: the slope goes with the needle's area to the power -2, here 7 clicks to 3.
+  EXPECT_NEAR(shut.rebound_slope / open.rebound_slope, 49.0 / 9.0, 1e-9);
+  EXPECT_EQ(shut.compression_slope, open.compression_slope);
+  ASSERT_EQ(shut.compression.size(), open.compression.size());
+  for (std::size_t i = 0; i < open.compression.size(); ++i) {
+    EXPECT_EQ(shut.compression[i].real, open.compression[i].real);
+  }
+  EXPECT_NE(shut.rebound.back().real, open.rebound.back().real);
 }
 
 TEST(FindModes, InvariantPointsDoNotKnowTheStrut) {

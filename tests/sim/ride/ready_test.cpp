@@ -151,6 +151,33 @@ TEST(Ready, AForkAloneStandsUnderARiderOrUnderNone) {
   EXPECT_EQ(ready_fork(disk_files(), fork, "", wishes).rides[0].setup.ambient.temperature, 273.15);
 }
 
+TEST(Ready, ClicksOfTwoAdjustersAreToldApartInLabels) {
+  const auto label = [](const std::string& fork, const std::string& vary) {
+    Wishes wishes;
+    wishes.purpose = Purpose::damper;
+    wishes.vary = {vary};
+    return ready_fork(disk_files(), "scenarios/forks/" + fork + ".toml", "", wishes).rides[0].label;
+  };
+  EXPECT_EQ(label("bracken-200", "fork.compression.clicks=3"), "compression low speed 3");
+  EXPECT_EQ(label("bracken-200", "fork.rebound.high_speed_clicks=0"), "rebound high speed 0");
+  EXPECT_EQ(label("teasel-150", "fork.compression.clicks=3"), "compression clicks 3");
+}
+
+TEST(Ready, ADamperIsAskedAboutItsOwnNumbersAlone) {
+  Wishes wishes;
+  wishes.purpose = Purpose::damper;
+  const auto refused = [&](const char* set) {
+    wishes.set = {set};
+    return complaint(
+        [&] { ready_fork(disk_files(), "scenarios/forks/bracken-200.toml", "", wishes); });
+  };
+  EXPECT_EQ(refused("fork.oil.temperature=0 degC"), "");
+  EXPECT_EQ(refused("fork.rebound.clicks=0"), "");
+  EXPECT_EQ(refused("fork.spacers=1"),
+            "--set: fork.spacers = 1: nothing reads it: this is about the force of a damper over "
+            "speed");
+}
+
 // A ride says what it was: its label, its scene, what was varied and held.
 TEST(Ready, AResultIsLabelled) {
   Wishes wishes;
@@ -185,6 +212,12 @@ std::vector<double> output_of(const plunge::Setup& setup, Purpose purpose) {
     return numbers;
   }
   const Rider rider = assemble(setup);
+  if (purpose == Purpose::damper) {
+    for (const double v : {0.01, 0.1, 0.5, 2.0, 6.0}) {
+      numbers.insert(numbers.end(), {rider.damper.force(v, true), rider.damper.force(-v, false)});
+    }
+    return numbers;
+  }
   const bool bare = purpose == Purpose::bare_curve;
   for (const Metric& metric : static_metrics(rider, setup)) {
     const bool of_rider = (find_metric(metric.name)->needs & kNeedsRider) != 0;
@@ -217,7 +250,8 @@ TEST(Ready, APurposeRefusesJustWhatChangesNothing) {
            name == "fork.air.port_length" || name == "fork.hydraulic_stop.length" ||
            name == "fork.hydraulic_stop.damping";
   };
-  for (const Purpose purpose : {Purpose::modes, Purpose::curve, Purpose::bare_curve}) {
+  for (const Purpose purpose :
+       {Purpose::modes, Purpose::curve, Purpose::bare_curve, Purpose::damper}) {
     std::map<std::string, bool> acts;
     for (const plunge::Setup& setup : setups) {
       const std::vector<double> before = output_of(setup, purpose);

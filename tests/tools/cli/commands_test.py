@@ -186,6 +186,99 @@ class Commands(unittest.TestCase):
         )
         self.run_plunge("curve", fork, "--hold", "sag=22%", expect=2)
 
+    def test_curve_of_a_damper_reads_every_click_of_each_adjuster(self):
+        fork = ROOT / "scenarios" / "forks" / "bracken-200.toml"
+        report = json.loads(self.run_plunge("curve", fork, "--damper", "--json").stdout)
+        self.assertEqual([0.1, 0.5, 1.0, 2.0], report["read_at"])
+        (damper,) = report["dampers"]
+        for way, low, high, as_set in (("compression", 16, 8, (8, 6)), ("rebound", 18, 8, (7, 6))):
+            curve = damper[way]
+            adjusters = curve["adjusters"]
+            self.assertEqual(["clicks", "high_speed_clicks"], list(adjusters))
+            self.assertEqual(["low-speed adjuster", "high-speed adjuster"],
+                             [one["adjusts"] for one in adjusters.values()])  # fmt: skip
+            for one, last, position in zip(adjusters.values(), (low, high), as_set):
+                clicks = one["by_click"]
+                self.assertEqual(list(range(last + 1)), [c["clicks"] for c in clicks])
+                self.assertEqual(position, one["as_set"])
+                # As set it is the curve itself; each click that opens is softer at 2 m/s.
+                self.assertEqual(curve["force"], clicks[position]["force"])
+                self.assertEqual(curve["read_force"], clicks[position]["read_force"])
+                hard = [c["read_force"][-1] for c in clicks]
+                self.assertEqual(sorted(hard, reverse=True), hard)
+                self.assertEqual(last + 1, len(set(hard)))
+            # Low speed: the needle alone. High speed: the shims alone, from where they crack.
+            at_rest = [c["slope_at_rest"] for c in adjusters["clicks"]["by_click"]]
+            self.assertEqual(sorted(at_rest, reverse=True), at_rest)
+            self.assertEqual(1, len({c["knee_force"] for c in adjusters["clicks"]["by_click"]}))
+            shims = adjusters["high_speed_clicks"]["by_click"]
+            self.assertEqual(1, len({c["slope_at_rest"] for c in shims}))
+            # By hand: 4.5 to 0.5 bar on 5.0 cm2, 8 to 4 bar on 4.2 cm2.
+            ends = {"compression": (225, 25), "rebound": (336, 168)}[way]
+            self.assertAlmostEqual(ends[0], shims[0]["knee_force"], places=2)
+            self.assertAlmostEqual(ends[1], shims[-1]["knee_force"], places=2)
+
+    def test_curve_of_a_damper_tells_low_and_high_speed_apart_in_print(self):
+        fork = ROOT / "scenarios" / "forks" / "bracken-200.toml"
+        text = self.run_plunge("curve", fork, "--damper", "--plot", "damper.png").stdout
+        self.assertIn("damper.png", self.made())
+        self.assertIn("low-speed adjuster 8 of 16 clicks from closed", text)
+        for way in ("compression", "rebound"):
+            for one, other in (("low", "high"), ("high", "low")):
+                self.assertRegex(text, rf"\n{way} by its {one}-speed adjuster, {other}-speed adjuster at")
+        self.assertEqual(4, text.count(", as set"))
+        plain = ROOT / "scenarios" / "forks" / "teasel-150.toml"
+        alone = self.run_plunge("curve", plain, "--damper").stdout
+        self.assertIn("compression: slopes, adjuster 8 of 15 clicks from closed", alone)
+        self.assertNotIn("low-speed", alone)
+        varied = self.run_plunge(
+            "curve", fork, "--damper", "--vary", "fork.rebound.clicks=0..16:8", "--plot", "v.svg"
+        ).stdout
+        self.assertEqual(1, varied.count("in all"))  # compression
+        for clicks in (0, 8, 16):
+            self.assertIn(f"\nrebound low speed {clicks} ", varied)
+        # Thicker oil acts on both directions.
+        cold = self.run_plunge("curve", fork, "--damper", "--vary",
+                               "fork.oil.temperature=0degC,30degC").stdout  # fmt: skip
+        self.assertEqual(2, cold.count("oil temperature 0 degC "))
+
+    def test_clicks_that_lock_a_damper_have_no_numbers(self):
+        fork = ROOT / "scenarios" / "forks" / "bracken-200.toml"
+        set_it = ("--set", "fork.compression.bleed_closed=0.02%")
+        text = self.run_plunge("curve", fork, "--damper", *set_it).stdout
+        self.assertRegex(text, r"\n0 +- +- +- +- +- +- +-\n1 ")
+        self.assertIn("the damper is locked there", text)
+        report = json.loads(self.run_plunge("curve", fork, "--damper", "--json", *set_it).stdout)
+        closed = report["dampers"][0]["compression"]["adjusters"]["clicks"]["by_click"][0]
+        self.assertIsNone(closed["slope_at_rest"])
+        self.assertEqual([], closed["force"])
+
+    def test_ride_tells_both_adjusters_apart(self):
+        garden = str(SCENES / "rock-garden.toml")
+        head = self.run_plunge("ride", garden, "--set", "fork.rebound.clicks=5").stdout
+        self.assertIn("compression low speed 8, high speed 6; rebound low speed 5, high speed 6",
+                      head)  # fmt: skip
+        varied = self.run_plunge("ride", garden, "--vary", "fork.compression.high_speed_clicks=0,8")
+        self.assertIn("\ncompression low speed 8; rebound low speed 7, high speed 6", varied.stdout)
+        self.assertIn("\ncompression high speed 0 ", varied.stdout)
+        self.assertNotIn("clicks from closed", self.run_plunge("ride", DROP).stdout)
+
+    def test_modes_tell_compression_and_rebound_apart(self):
+        clicks = ("--set", "fork.compression.clicks=8", "--set", "fork.rebound.clicks=9")
+        report = json.loads(self.run_plunge("modes", DROP, "--json", *clicks).stdout)
+        # By hand from the click tables of the fork: 8 of 6 to 15 clicks between 400 and 180, 9 of 8
+        # to 18 between 750 and 420 N.s/m.
+        self.assertAlmostEqual(400 - 220 * 2 / 9, report["compression"]["slope_at_rest"], places=9)
+        self.assertAlmostEqual(750 - 330 / 10, report["rebound"]["slope_at_rest"], places=9)
+        ratio = {
+            way: next(m["damping_ratio"] for m in report[way]["modes"] if m["moves"] == "upper body")
+            for way in ("compression", "rebound")
+        }
+        self.assertLess(ratio["compression"], ratio["rebound"])
+        text = self.run_plunge("modes", DROP, *clicks).stdout
+        self.assertIn("\ncompression, 351 N.s/m at rest\n", text)
+        self.assertIn("\nrebound, 717 N.s/m at rest\n", text)
+
     def test_modes_tell_body_and_wheel_apart(self):
         report = json.loads(self.run_plunge("modes", DROP, "--json").stdout)
         swings = {m["moves"]: m["frequency"] for m in report["modes"] if m["imaginary"] > 0}

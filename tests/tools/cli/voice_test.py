@@ -378,6 +378,7 @@ class Widths(Scratch):
             vary,
             ["curve", DROP, "--spacers", "0..4"],
             ["compare", "a.h5"],
+            ["curve", DROP, "--damper"],
             ["modes", DROP],
             ["ride", DROP],
         ):
