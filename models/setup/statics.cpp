@@ -150,9 +150,9 @@ TravelBand sag_band(const Rider& rider) {
   const double load = static_load(rider);
   double friction = 0.0;
   if (rider.has_friction) {
-    const double weight = (rider.sprung_mass + rider.unsprung_mass + rider.body_mass) * kGravity;
+    const double carried = (rider.sprung_mass + rider.body_mass) * kGravity;
     friction =
-        rider.friction.static_ratio * rider.friction.coulomb({weight * rider.bike.cosine, 0.0});
+        rider.friction.static_ratio * rider.friction.coulomb({carried * rider.bike.cosine, 0.0});
   }
   return {travel_under(rider, load - friction), travel_under(rider, load + friction)};
 }
