@@ -12,7 +12,7 @@
 namespace plunge::modes_test {
 namespace {
 
-// An upright linear quarter car, c = 400 N.s/m both ways.
+// An upright linear quarter car on a bike whose load nothing moves, c = 400 N.s/m both ways.
 Setup linear_setup() {
   std::string text =
       "type = \"scene\"\nformat = [1, 0]\nname = \"linear\"\n"
@@ -22,7 +22,8 @@ Setup linear_setup() {
       "rebound = {low_speed = \"400 N.s/m\", high_speed = \"400 N.s/m\"}}\n"
       "rider = {mass = \"80 kg\", sprung_mass = \"30 kg\", body_mass = \"0 kg\"}\n"
       "bike = {head_angle = \"90 deg\", tyre_stiffness = \"90 kN/m\", "
-      "tyre_damping = \"0 N.s/m\"}\n"
+      "tyre_damping = \"0 N.s/m\", wheelbase = \"1000 km\", line_length = 0, "
+      "rolling_resistance = 0, drag_area = 0, wheel_inertia = 0}\n"
       "[ride]\nspeed = \"5 m/s\"\n[[terrain]]\nkind = \"flat\"\nlength = \"10 m\"\n";
   return parse_scene(text, "linear").setup;
 }
@@ -83,6 +84,42 @@ TEST(FindModes, GasHeatHasTheThermalTimeConstants) {
     EXPECT_LT(-1.0 / mode.real, 3.0 * 1.4);
   }
   EXPECT_EQ(heat, 2);
+}
+
+TEST(FindModes, AGradeKeepsTheQuarterCarAndTurnsItsFork) {
+  // An upright fork on a grade leans by it. Without what moves load to and fro, small motions are
+  // those of the flat model at that angle: masses m_s, m_u on springs k and k_t cos2 of the grade
+  // between normals. Its invariant point: at w^2 (m_s + m_u) = k_n, where k_n is what the ground
+  // gives vertically, no strut matters.
+  plunge::Setup setup = linear_setup();
+  const double grade = -12.0 * kPi / 180.0;
+  std::vector<double> least(2, 1e9);
+  for (const double rate : {2000.0, 9000.0, 30000.0}) {
+    setup.fork.coil.rate = rate;
+    const ModeReport level = find_modes(setup, {1.0});
+    const ModeReport steep = find_modes(setup, {1.0}, grade);
+    ASSERT_EQ(level.modes.size(), steep.modes.size());
+    EXPECT_NE(level.modes[0].imaginary, steep.modes[0].imaginary);
+    for (const Mode& mode : steep.modes) EXPECT_LT(mode.real, 0.0);
+  }
+}
+
+TEST(FindModes, AGradeChangesTheFrequenciesByTheTravelThatItAsksFor) {
+  // An air fork is stiffer where it has sunk deeper: down a grade the frame's frequency rises, up a
+  // grade it falls. The report at grade 0 is that without a grade.
+  const Scene scene = load_scene("scenarios/scenes/drop-to-landing.toml");
+  const auto frame = [&](double degrees) {
+    for (const Mode& mode : find_modes(scene.setup, {}, degrees * kPi / 180.0).modes) {
+      if (mode.moves == "frame" && mode.imaginary > 0.0)
+        return std::hypot(mode.real, mode.imaginary);
+    }
+    return 0.0;
+  };
+  EXPECT_EQ(find_modes(scene.setup, {}, 0.0).modes.front().real,
+            find_modes(scene.setup, {}).modes.front().real);
+  EXPECT_GT(frame(0.0), 1.0);
+  EXPECT_GT(frame(-25.0), 1.05 * frame(0.0));
+  EXPECT_LT(frame(5.0), frame(0.0));
 }
 
 }  // namespace
