@@ -40,6 +40,10 @@ double rising_root(F&& force, double low, double high, double bottom, double top
   for (int i = 0; i < kMost && at_high < 0.0; ++i, span *= 2.0) {
     at_high = force(high = std::min(high + span, 0.5 * (high + top)));
   }
+  if (!(at_low <= 0.0 && at_high >= 0.0)) {
+    throw InputError(
+        Fault{"ride.speed", "", "no travel of the fork carries the load at the start", {}});
+  }
   return find_root(force, low, high, at_low, at_high, kTravelWidth);
 }
 
@@ -83,8 +87,10 @@ Standing standing_at(const Rider& rider, double x, const PathPoint<double>& poin
   const double by_brake = line.transfer_by_brake + sine;
   double brake = line.brake_wanted;
   double force = pressed(carried + brake * by_brake, cosine - over);
-  if (brake > rider.bike.grip * force) {
-    force = pressed(carried, cosine - over - rider.bike.grip * by_brake);
+  const double held = cosine - over - rider.bike.grip * by_brake;
+  // A bike that its brake would tip over before the tyre slips keeps the brake that is asked for.
+  if (brake > rider.bike.grip * force && (held > 0.0 || !(force > 0.0))) {
+    force = pressed(carried, held);
     brake = rider.bike.grip * force;
   }
   const double along =

@@ -196,6 +196,20 @@ TEST(Course, ADivingForkLoadsTheFrontAndTheForwardShareIsItsLever) {
   EXPECT_NEAR(b.dive_load(line, 0.09), kMass * kGravity * forward / kWheelbase, 1e-9);
 }
 
+TEST(Course, ATyreHandsOverToTheAirWithoutAJump) {
+  BikeLine<double> b = bike();
+  b.light_load = kLightLoad * b.front_mass * kGravity;
+  const double light = 0.05 * 0.40 * kMass * kGravity;
+  EXPECT_EQ(b.grounded(0.0), 0.0);
+  EXPECT_EQ(b.grounded(-100.0), 0.0);
+  EXPECT_NEAR(b.grounded(0.5 * light), 0.5, 1e-12);
+  EXPECT_NEAR(b.grounded(light), 1.0, 1e-12);
+  EXPECT_EQ(b.grounded(1000.0), 1.0);
+  // Level at both ends.
+  EXPECT_NEAR(b.grounded(1e-3 * light), 3e-6, 1e-8);
+  EXPECT_NEAR(b.grounded((1.0 - 1e-3) * light), 1.0 - 3e-6, 1e-8);
+}
+
 TEST(Course, PitchRateAndAccelerationAreThoseOfTheLine) {
   // theta' along s(t) by differences, with T(s) the parabola that slope, rate and bend give.
   Dice dice(5);

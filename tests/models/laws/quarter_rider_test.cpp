@@ -90,8 +90,8 @@ Scene random_scene(Dice& dice) {
 // The equations of motion from the energies alone. Coordinates q = (z_s, x, z_r); prescribed are
 // s(t) = s0 + v t + a t^2/2 and theta(t) = theta0 + theta' t + theta'' t^2/2.
 //   z_u = z_s + x sin(theta), s_w = s - x cos(theta)
-//   T = m_s z_s'^2/2 + m_u (z_u'^2 + s_w'^2)/2 + m_r z_r'^2/2, on the ground + I/r^2 s_w'^2/2
-//   V = g (m_s z_s + m_u z_u + m_r z_r) + k (z_r - z_s)^2/2
+//   T = m_s z_s'^2/2 + m_u (z_u'^2 + s_w'^2)/2 + m_r z_r'^2/2, where the tyre holds + I/r^2
+//   s_w'^2/2 V = g (m_s z_s + m_u z_u + m_r z_r) + k (z_r - z_s)^2/2
 // All else by virtual work, of forces at the places of wheel and frame.
 struct Lagrangian {
   using Real = long double;
@@ -100,6 +100,7 @@ struct Lagrangian {
   const Scene& scene;
   Course<double> line;
   bool on_ground;
+  double grounded;  // how far the wheel spins with the ground [1]
 
   Real angle(Real t) const {
     const Real start = std::atan2(static_cast<Real>(line.sine), static_cast<Real>(line.cosine));
@@ -124,7 +125,7 @@ struct Lagrangian {
     const Rider& r = scene.rider;
     const auto [forward, up] = wheel_speed(q, rate, t);
     const Real body = r.has_body ? static_cast<Real>(r.body_mass) : 0.0;
-    const Real spin = on_ground ? r.spin_mass : 0.0;
+    const Real spin = grounded * r.spin_mass;
     const Real kinetic =
         (r.sprung_mass * rate[0] * rate[0] + r.unsprung_mass * (up * up + forward * forward) +
          spin * forward * forward + body * rate[2] * rate[2]) /
@@ -218,7 +219,7 @@ TEST(QuarterRider, MotionFollowsFromTheEnergies) {
     on_ground += mode[kTyreTouches] ? 1 : 0;
     braking += f.brake > 0.0 ? 1 : 0;
 
-    const Lagrangian lagrangian{scene, scene.line(), mode[kTyreTouches]};
+    const Lagrangian lagrangian{scene, scene.line(), mode[kTyreTouches], r.bike.grounded(f.tyre)};
     const Ground ground = ground_on_wheel(lagrangian, f);
     const State<double>& y = scene.state;
     const double v = y[kTravelSpeed];
@@ -255,7 +256,8 @@ TEST(QuarterRider, ThePushAcrossTheLegsIsWhatTheWheelIsHeldBy) {
     const Scene scene = random_scene(dice);
     const Forces<double> f = scene.forces();
     const State<double>& y = scene.state;
-    const Lagrangian lagrangian{scene, scene.line(), scene.modes()[kTyreTouches]};
+    const Lagrangian lagrangian{scene, scene.line(), scene.modes()[kTyreTouches],
+                                scene.rider.bike.grounded(f.tyre)};
     const Ground ground = ground_on_wheel(lagrangian, f);
     const long double h = 1e-5L;
     const auto moved = [&](long double t) {
