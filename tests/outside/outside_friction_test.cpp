@@ -12,6 +12,7 @@
 #include <string>
 #include <vector>
 
+#include "tests/builders.hpp"
 #include "tests/outside/rig.hpp"
 
 namespace plunge::outside_friction_test {
@@ -24,19 +25,22 @@ struct StickSlip {
 
 StickSlip ride_stick_slip(const std::string& tolerance) {
   const double pull = 0.1;       // [m/s]
-  const double speed = 40.0;     // [m/s]
+  const double speed = 40e3;     // [m/s], so that the ground is all but level
   const double duration = 34.0;  // [s]
   const double natural_squared = 2.0;
   // h'' = (k/m) pull t; knots far enough past the end that the spline's own end does not matter.
-  Points points;
+  std::vector<double> along;
+  std::vector<double> height;
   for (int i = 0; i <= 400; ++i) {
     const double t = 0.1 * i;
-    points.emplace_back(speed * t, natural_squared * pull * t * t * t / 6.0);
+    along.push_back(speed * t);
+    height.push_back(natural_squared * pull * t * t * t / 6.0);
   }
   Scene scene = load_scene(
       "tests/outside/data/stick-slip.toml",
       {fmt::format("ride.duration={} s", duration), "ride.tolerance=" + tolerance}, false);
-  scene.setup.terrain = road_through(points);
+  scene.setup.terrain = {profile(ProfileJoin::smooth, along, height)};
+  fill_defaults(scene.setup);
   const Result result = ridden(scene.setup);
   EXPECT_EQ(number_in(result, "lift_offs"), 0.0);
 

@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "tests/ready_setup.hpp"
 #include "tests/scene_files.hpp"
 
 namespace plunge::modes_test {
@@ -114,16 +115,16 @@ TEST(FindModes, AGradeKeepsTheQuarterCarAndTurnsItsFork) {
 TEST(FindModes, AGradeChangesTheFrequenciesByTheTravelThatItAsksFor) {
   // An air fork is stiffer where it has sunk deeper: down a grade the slowest frequency rises, up a
   // grade it falls. The report at grade 0 is that without a grade.
-  const Scene scene = load_scene("scenarios/scenes/drop-to-landing.toml");
+  const plunge::Setup setup = shipped_setup("drop-to-landing");
   const auto slowest = [&](double degrees) {
-    for (const Mode& mode : find_modes(scene.setup, {}, degrees * kPi / 180.0).modes) {
+    for (const Mode& mode : find_modes(setup, {}, degrees * kPi / 180.0).modes) {
       if (mode.moves == "frame" && mode.imaginary > 0.0)
         return std::hypot(mode.real, mode.imaginary);
     }
     return 0.0;
   };
-  EXPECT_EQ(find_modes(scene.setup, {}, 0.0).modes.front().real,
-            find_modes(scene.setup, {}).modes.front().real);
+  EXPECT_EQ(find_modes(setup, {}, 0.0).modes.front().real,
+            find_modes(setup, {}).modes.front().real);
   EXPECT_GT(slowest(0.0), 1.0);
   EXPECT_GT(slowest(-25.0), 1.05 * slowest(0.0));
   EXPECT_LT(slowest(5.0), slowest(0.0));
