@@ -12,7 +12,6 @@
 #include <string>
 #include <vector>
 
-#include "tests/builders.hpp"
 #include "tests/outside/rig.hpp"
 
 namespace plunge::outside_friction_test {
@@ -25,22 +24,19 @@ struct StickSlip {
 
 StickSlip ride_stick_slip(const std::string& tolerance) {
   const double pull = 0.1;       // [m/s]
-  const double speed = 40e3;     // [m/s], so that the ground is all but level
+  const double speed = 400.0;    // [m/s], so that the ground is nearly level
   const double duration = 34.0;  // [s]
   const double natural_squared = 2.0;
   // h'' = (k/m) pull t; knots far enough past the end that the spline's own end does not matter.
-  std::vector<double> along;
-  std::vector<double> height;
+  Points points;
   for (int i = 0; i <= 400; ++i) {
     const double t = 0.1 * i;
-    along.push_back(speed * t);
-    height.push_back(natural_squared * pull * t * t * t / 6.0);
+    points.emplace_back(speed * t, natural_squared * pull * t * t * t / 6.0);
   }
   Scene scene = load_scene(
       "tests/outside/data/stick-slip.toml",
       {fmt::format("ride.duration={} s", duration), "ride.tolerance=" + tolerance}, false);
-  scene.setup.terrain = {profile(ProfileJoin::smooth, along, height)};
-  fill_defaults(scene.setup);
+  scene.setup.terrain = road_through(points);
   const Result result = ridden(scene.setup);
   EXPECT_EQ(number_in(result, "lift_offs"), 0.0);
 
