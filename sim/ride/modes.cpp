@@ -133,8 +133,7 @@ std::string what_moves(const Eigen::VectorXcd& shape, double sine) {
 
 }  // namespace
 
-ModeReport find_modes(const Setup& setup, const std::vector<double>& frequencies,
-                      double grade) {
+ModeReport find_modes(const Setup& setup, const std::vector<double>& frequencies, double grade) {
   const Linear linear(setup, grade);
   const Eigen::EigenSolver<Matrix> solver(linear.a());
   ModeReport report;

@@ -53,9 +53,9 @@ TEST(Keys, EveryNumberOfTheTableIsInTheKeysOfWhatFollowsFromIt) {
     const bool oil = parameter.name.starts_with("fork.oil.");
     const bool compression = oil || parameter.name.starts_with("fork.compression.");
     const bool rebound = oil || parameter.name.starts_with("fork.rebound.");
-    const bool ground =
-        parameter.name == "bike.wheel_radius" || parameter.name == "bike.contact_length" ||
-        parameter.name == "bike.wheelbase" || parameter.name == "bike.line_length";
+    const bool ground = parameter.name == "bike.wheel_radius" ||
+                        parameter.name == "bike.contact_length" ||
+                        parameter.name == "bike.wheelbase" || parameter.name == "bike.line_length";
     EXPECT_EQ(after.compression != before.compression, compression) << parameter.name;
     EXPECT_EQ(after.rebound != before.rebound, rebound) << parameter.name;
     EXPECT_EQ(after.ground != before.ground, ground) << parameter.name;
