@@ -50,9 +50,10 @@ inline std::vector<GradeStart> grade_starts() {
         setup.terrain = {grade, bump};
         setup.ride.duration = 3.0;
         fill_defaults(setup);
-        // The round wheel meets the bump at most a radius before it, the bike feels the end of the
-        // grade within the length that it is smoothed over.
-        start.undisturbed = (grade.length - setup.bike.line_length) / setup.ride.speed;
+        // The line is smoothed over a window at mid-bike, and its spline fades within a metre or
+        // so.
+        const double ahead = 0.5 * (setup.bike.line_length - setup.bike.wheelbase) + 1.5;
+        start.undisturbed = (grade.length - ahead) / setup.ride.speed;
         starts.push_back(start);
       }
     }

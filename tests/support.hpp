@@ -75,8 +75,6 @@ inline QuarterRider<Dual> with_slopes(const Rider& r) {
   d.sprung_mass = r.sprung_mass;
   d.unsprung_mass = r.unsprung_mass;
   d.body_mass = r.body_mass;
-  d.bike.sine = r.bike.sine;
-  d.bike.cosine = r.bike.cosine;
   d.air.main = chamber(r.air.main);
   d.air.negative = chamber(r.air.negative);
   d.air.leg = chamber(r.air.leg);
@@ -96,6 +94,17 @@ inline QuarterRider<Dual> with_slopes(const Rider& r) {
   d.has_leg_air = r.has_leg_air;
   d.has_body = r.has_body;
   d.has_friction = r.has_friction;
+  return d;
+}
+
+// A course whose pitch moves on as it says; all else of it stands.
+inline Course<Dual> pitching(const Course<double>& line) {
+  Course<Dual> d;
+  d.speed = Dual(line.speed, line.acceleration);
+  d.gravity = line.gravity;
+  d.sine = Dual(line.sine, line.cosine * line.pitch_rate);
+  d.cosine = Dual(line.cosine, -line.sine * line.pitch_rate);
+  d.pitch_rate = Dual(line.pitch_rate, line.pitch_acceleration);
   return d;
 }
 

@@ -385,8 +385,9 @@ Forces<S> QuarterRider<S>::forces_with(const State<S>& y, const Course<S>& line,
       f.bristle = bristle(way, f.coulomb, f.slip_level);
       f.bristle_rate = friction.bristle_rate(f.bristle, v, way * v, f.slip_level);
       const S found = friction.force(f.bristle, f.bristle_rate, v);
-      // The level goes with the side load, and the force, where it slips, with the level.
-      const S gain = across_by_friction * found *
+      // The level goes with the side load, and what the bristle gives, where it slips, with the
+      // level; what grows with speed does not.
+      const S gain = across_by_friction * (found - friction.viscous * v) *
                      friction.coulomb_by_load({f.side, f.brake * wheel_radius}) / f.coulomb;
       const S change = (found - guess) / (1.0 - gain);
       guess = guess + change;

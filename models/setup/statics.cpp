@@ -80,19 +80,23 @@ Standing standing_at(const Rider& rider, double x, const PathPoint<double>& poin
   const double over = (sine * line.grade_cosine - cosine * line.grade_sine) * rider.bike.axle_lever;
   const double carried = mass * (line.gravity + rise) + line.transfer +
                          line.transfer_by_travel * (x - rider.bike.rest_travel);
-  // N cos - B sin = carried + B transfer_by_brake + N over
-  double force = (carried + line.brake_wanted * (line.transfer_by_brake + sine)) / (cosine - over);
+  // N cos - B sin = carried + B transfer_by_brake + N over; no tyre pulls.
+  const auto pressed = [](double load, double share) {
+    return share > 0.0 && load > 0.0 ? load / share : 0.0;
+  };
+  const double by_brake = line.transfer_by_brake + sine;
   double brake = line.brake_wanted;
-  const double held = cosine - over - rider.bike.grip * (line.transfer_by_brake + sine);
+  double force = pressed(carried + brake * by_brake, cosine - over);
+  const double held = cosine - over - rider.bike.grip * by_brake;
   // A bike that its brake would tip over before the tyre slips keeps the brake that is asked for.
-  if (brake > rider.bike.grip * force && held > 0.0) {
-    force = carried / held;
+  if (brake > rider.bike.grip * force && (held > 0.0 || !(force > 0.0))) {
+    force = pressed(carried, held);
     brake = rider.bike.grip * force;
   }
   const double along =
       force * (line.sine * cosine + line.cosine * sine) +
       brake * (line.cosine * cosine - line.sine * sine) +
-      rider.spin_mass * line.cosine * line.acceleration +
+      (force > 0.0 ? rider.spin_mass * line.cosine * line.acceleration : 0.0) +
       rider.unsprung_mass * (line.acceleration * line.cosine - (line.gravity + rise) * line.sine);
   return {force, along};
 }
@@ -156,9 +160,9 @@ TravelBand sag_band(const Rider& rider) {
   const double load = static_load(rider);
   double friction = 0.0;
   if (rider.has_friction) {
-    const double weight = (rider.sprung_mass + rider.unsprung_mass + rider.body_mass) * kGravity;
+    const double carried = (rider.sprung_mass + rider.body_mass) * kGravity;
     friction =
-        rider.friction.static_ratio * rider.friction.coulomb({weight * rider.bike.cosine, 0.0});
+        rider.friction.static_ratio * rider.friction.coulomb({carried * rider.bike.cosine, 0.0});
   }
   return {travel_under(rider, load - friction), travel_under(rider, load + friction)};
 }
@@ -177,6 +181,7 @@ double progression(const Rider& rider) {
 }
 
 double tyre_deflection_under(const Rider& rider, double load) {
+  if (!(load > 0.0)) return 0.0;
   return rising_root(
       [&](double d) { return rider.tyre.elastic(d, d > rider.tyre.rim_depth) - load; }, 0.0,
       2.0 * load / rider.tyre.stiffness, -kInfinity, kInfinity);

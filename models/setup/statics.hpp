@@ -54,7 +54,7 @@ double static_friction(const Rider& rider);
 double breakaway_force(const Rider& rider);
 double progression(const Rider& rider);
 
-// Deflection at which the tyre carries a load [m].
+// Deflection at which the tyre carries a load [m]; 0 where there is none to carry.
 double tyre_deflection_under(const Rider& rider, double load);
 
 // The rider of a Setup, ready to be ridden: with the travel at rest, from which the dive counts.
@@ -67,7 +67,8 @@ using PathAt = std::function<PathPoint<double>(double)>;
 // State of a rider who follows a path at a speed, a grade and with the brakes or the drive that
 // they ask for, in equilibrium: springs, tyre, legs and arms carry weights and transferred load,
 // gas at wall temperature, bristles unbent. The wheel stands at s - x cos(theta), so that travel
-// and slope under the wheel depend on each other; both are solved together.
+// and slope under the wheel depend on each other; both are solved together. Where the front would
+// lift, nothing holds it: the wheel hangs, its tyre just at the ground.
 State<double> state_at_rest_on(const Rider& rider, const PathAt& path,
                                const Motion<double>& motion);
 

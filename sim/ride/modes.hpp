@@ -47,8 +47,8 @@ struct ModeReport {
   std::vector<Transmissibility> transmissibility;
 };
 
-// At the speed at which the ride begins, on an even grade [rad], negative downhill; brakes and drive
-// hold the speed. The Setup must have passed judge().
+// At the speed at which the ride begins, on an even grade [rad], negative downhill; brakes and
+// drive hold the speed. The Setup must have passed judge().
 ModeReport find_modes(const Setup& setup, const std::vector<double>& frequencies,
                       double grade = 0.0);
 

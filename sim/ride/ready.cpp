@@ -46,13 +46,19 @@ std::vector<std::string_view> unread_by(Purpose purpose) {
                                          "fork.stops.top_out_loss",
                                          "bike.wheelbase",
                                          "bike.cg_height",
+                                         "bike.line_length",
+                                         "bike.rolling_resistance",
+                                         "bike.drag_area",
+                                         "bike.wheel_inertia",
                                          "bike.wheel_radius",
                                          "bike.contact_length",
                                          "bike.tyre_",
                                          "bike.rim_stiffness",
-                                         "rider.arm_share",
-                                         "rider.arm_stiffness",
-                                         "rider.arm_damping"};
+                                         "rider.body_share",
+                                         "rider.body_stiffness",
+                                         "rider.body_damping",
+                                         "rider.arm_part",
+                                         "rider.hand_share"};
   constexpr std::string_view kMoving[] = {"terrain[",
                                           "event[",
                                           "ride.duration",
@@ -64,13 +70,12 @@ std::vector<std::string_view> unread_by(Purpose purpose) {
                                           "fork.friction.",
                                           "fork.stops.metal_loss",
                                           "fork.stops.top_out_loss",
-                                          "bike.wheelbase",
-                                          "bike.cg_height",
-                                          "bike.wheel_radius",
+                                          "bike.line_length",
                                           "bike.contact_length",
                                           "bike.tyre_height",
                                           "bike.rim_stiffness",
-                                          "bike.tyre_grip"};
+                                          "rider.arm_part",
+                                          "rider.hand_share"};
   std::vector<std::string_view> names;
   if (purpose == Purpose::modes) names.assign(std::begin(kMoving), std::end(kMoving));
   if (purpose == Purpose::curve || purpose == Purpose::bare_curve) {

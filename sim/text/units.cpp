@@ -35,6 +35,7 @@ constexpr Dimension kDimensions[] = {
     {"N s m-1", "a damping", "300 N.s/m"},
     {"m s-1", "a speed", "25 km/h"},
     {"m s-2", "an acceleration", "5 m/s2"},
+    {"kg m2", "a moment of inertia", "0.2 kg.m2"},
     {"kg m-3", "a density", "860 kg/m3"},
     {"m2 s-1", "a kinematic viscosity", "15 cSt"},
     {"m2 Pa-1", "an area per pressure", "0.5 mm2/bar"},

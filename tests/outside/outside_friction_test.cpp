@@ -24,7 +24,7 @@ struct StickSlip {
 
 StickSlip ride_stick_slip(const std::string& tolerance) {
   const double pull = 0.1;       // [m/s]
-  const double speed = 40.0;     // [m/s]
+  const double speed = 400.0;    // [m/s], so that the ground is nearly level
   const double duration = 34.0;  // [s]
   const double natural_squared = 2.0;
   // h'' = (k/m) pull t; knots far enough past the end that the spline's own end does not matter.

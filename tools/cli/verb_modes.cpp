@@ -4,8 +4,8 @@
 
 #include "models/setup/statics.hpp"
 #include "sim/disk/disk_files.hpp"
-#include "sim/measure/metrics.hpp"
 #include "sim/input/overrides.hpp"
+#include "sim/measure/metrics.hpp"
 #include "sim/ride/modes.hpp"
 #include "tools/cli/json_output.hpp"
 #include "tools/cli/lines.hpp"

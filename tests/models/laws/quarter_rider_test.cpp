@@ -20,16 +20,27 @@ struct Scene {
   Motion<double> motion;
   PathPoint<double> point;
 
-  Modes<double> modes() const { return modes_of_state(rider, state, motion, point); }
-  Forces<double> forces() const { return rider.forces(state, motion, point, modes()); }
+  Course<double> line() const { return rider.course(motion); }
+  Modes<double> modes() const { return modes_of_state(rider, state, line(), point); }
+  Forces<double> forces() const { return rider.forces(state, line(), point, modes()); }
 };
 
+Motion<double> rolling(double speed, double acceleration = 0.0, double brake_share = 0.65) {
+  return {0.0, speed, acceleration, brake_share, kGravity, {}};
+}
+
+State<double> at_rest(const Rider& rider, const Motion<double>& motion) {
+  return state_at_rest_on(
+      rider, [](double) { return PathPoint<double>{}; }, motion);
+}
+
 // A rider of any build, somewhere in a ride: on and off the ground, on the stops, in the port,
-// braking and leaning.
+// braking and leaning, on a grade that changes.
 Scene random_scene(Dice& dice) {
   auto setup = standard_setup();
   setup.bike.head_angle = dice.between(60.0, 90.0) * kPi / 180.0;
   setup.bike.tyre_onset = dice.coin() ? 6e-3 : 0.0;
+  setup.bike.wheel_inertia = dice.coin() ? dice.between(0.05, 0.3) : 0.0;
   setup.rider.body_mass = dice.coin() ? dice.between(10.0, 40.0) : 0.0;
   setup.fork.hydraulic_stop.length = dice.coin() ? 0.03 : 0.0;
   setup.fork.hydraulic_stop.damping = 1500.0;
@@ -50,82 +61,79 @@ Scene random_scene(Dice& dice) {
   }
 
   Scene scene;
-  scene.rider = assemble(setup);
+  scene.rider = assemble_ridden(setup);
   const double places[] = {dice.between(-2e-3, 0.15), dice.between(4e-3, 6e-3),
                            dice.between(0.14, 0.151)};
+  scene.motion = {dice.between(0.0, 100.0),
+                  dice.between(1.0, 15.0),
+                  dice.between(-6.0, 3.0),
+                  dice.between(0.0, 1.0),
+                  kGravity / std::cos(dice.between(0.0, 0.7)),
+                  {dice.between(-0.6, 0.6), dice.between(-0.3, 0.3), dice.between(-0.5, 0.5)}};
   State<double>& y = scene.state;
   y[kTravel] = places[static_cast<int>(dice.between(0.0, 3.0))];
   y[kTravelSpeed] = dice.between(-6.0, 6.0);
   y[kSprungSpeed] = dice.between(-4.0, 4.0);
   y[kBodySpeed] = dice.between(-4.0, 4.0);
-  scene.point = {dice.between(-0.5, 0.5), dice.between(-0.6, 0.6)};
+  scene.point = {dice.between(-0.5, 0.5), dice.between(-0.9, 0.9), dice.between(-5.0, 5.0)};
   const double deflection = dice.between(-5e-3, 0.06);
-  y[kSprungHeight] = scene.point.height - deflection - y[kTravel] * scene.rider.bike.sine;
+  y[kSprungHeight] = scene.point.height - deflection - y[kTravel] * scene.line().sine;
   y[kBodyHeight] = y[kSprungHeight] + dice.between(-0.15, 0.05);
   y[kMainTemperature] = dice.between(270.0, 420.0);
   y[kNegativeTemperature] = dice.between(200.0, 350.0);
   y[kLegTemperature] = dice.between(270.0, 420.0);
   y[kMainMass] = scene.rider.main_mass_at_port * dice.between(0.97, 1.02);
   y[kBristle] = dice.between(-6e-5, 6e-5);
-  scene.motion = {dice.between(0.0, 100.0), dice.between(1.0, 15.0), dice.between(-6.0, 3.0),
-                  dice.coin() ? dice.between(0.0, 900.0) : 0.0,
-                  kGravity / std::cos(dice.between(0.0, 0.7))};
   return scene;
 }
 
-// The equations of motion from the energies alone. Coordinates q = (z_s, x, z_r), prescribed
-// s(t) = s0 + v t + a t^2/2; the path is its tangent under the wheel.
-//   T = m_s z_s'^2/2 + m_u (z_u'^2 + s_w'^2)/2 + m_r z_r'^2/2,  z_u = z_s + x sin, s_w = s - x cos
-//   V = g (m_s z_s + m_u z_u + m_r z_r) + U_arms + U_tyre(h(s_w) - z_u)
-// All else by virtual work: forces along x, loss of tyre and arms, brake -B ds_w, transfer -F dz_s.
+// The equations of motion from the energies alone. Coordinates q = (z_s, x, z_r); prescribed are
+// s(t) = s0 + v t + a t^2/2 and theta(t) = theta0 + theta' t + theta'' t^2/2.
+//   z_u = z_s + x sin(theta), s_w = s - x cos(theta)
+//   T = m_s z_s'^2/2 + m_u (z_u'^2 + s_w'^2)/2 + m_r z_r'^2/2, where the tyre holds + I/r^2
+//   s_w'^2/2 V = g (m_s z_s + m_u z_u + m_r z_r) + k (z_r - z_s)^2/2
+// All else by virtual work, of forces at the places of wheel and frame.
 struct Lagrangian {
   using Real = long double;
   using Q = std::array<Real, 3>;
 
   const Scene& scene;
+  Course<double> line;
   bool on_ground;
+  double grounded;  // how far the wheel spins with the ground [1]
 
-  Real wheel(const Q& q, Real t) const {
-    return static_cast<Real>(scene.motion.speed) * t +
-           static_cast<Real>(scene.motion.acceleration) * t * t / 2 -
-           (q[1] - static_cast<Real>(scene.state[kTravel])) * scene.rider.bike.cosine;
+  Real angle(Real t) const {
+    const Real start = std::atan2(static_cast<Real>(line.sine), static_cast<Real>(line.cosine));
+    return start + line.pitch_rate * t + line.pitch_acceleration * t * t / 2;
   }
-  Real deflection(const Q& q, Real t) const {
-    return scene.point.height + scene.point.slope * wheel(q, t) -
-           (q[0] + q[1] * scene.rider.bike.sine);
+  // Place of the wheel from where the frame now stands: along and up.
+  std::array<Real, 2> wheel(const Q& q, Real t) const {
+    const Real frame = static_cast<Real>(scene.motion.speed) * t +
+                       static_cast<Real>(scene.motion.acceleration) * t * t / 2;
+    return {frame - q[1] * std::cos(angle(t)), q[0] + q[1] * std::sin(angle(t))};
   }
-  Real tyre_energy(Real d) const {
-    const auto& tyre = scene.rider.tyre;
-    Real energy = 0;
-    if (!on_ground || d < 0) return 0;
-    const Real k = tyre.stiffness;
-    const Real onset = tyre.onset;
-    if (onset > 0 && d < onset) {
-      energy = k * 4 / 15 * std::pow(d, 2.5L) / std::sqrt(onset);
-    } else {
-      energy = k * (d * d / 2 - onset * d / 3 + onset * onset / 10);
-    }
-    if (d > tyre.rim_depth) {
-      energy += tyre.rim_stiffness * (d - tyre.rim_depth) * (d - tyre.rim_depth) / 2;
-    }
-    return energy;
+  std::array<Real, 2> wheel_speed(const Q& q, const Q& rate, Real t) const {
+    const Real turn = line.pitch_rate + line.pitch_acceleration * t;
+    const Real frame =
+        static_cast<Real>(scene.motion.speed) + static_cast<Real>(scene.motion.acceleration) * t;
+    const Real sine = std::sin(angle(t));
+    const Real cosine = std::cos(angle(t));
+    return {frame - rate[1] * cosine + q[1] * sine * turn,
+            rate[0] + rate[1] * sine + q[1] * cosine * turn};
   }
   Real operator()(const Q& q, const Q& rate, Real t) const {
     const Rider& r = scene.rider;
-    const Real up = rate[0] + rate[1] * r.bike.sine;
-    const Real forward = static_cast<Real>(scene.motion.speed) +
-                         static_cast<Real>(scene.motion.acceleration) * t - rate[1] * r.bike.cosine;
+    const auto [forward, up] = wheel_speed(q, rate, t);
     const Real body = r.has_body ? static_cast<Real>(r.body_mass) : 0.0;
+    const Real spin = grounded * r.spin_mass;
     const Real kinetic =
         (r.sprung_mass * rate[0] * rate[0] + r.unsprung_mass * (up * up + forward * forward) +
-         body * rate[2] * rate[2]) /
+         spin * forward * forward + body * rate[2] * rate[2]) /
         2;
-    const Real weight =
-        static_cast<Real>(scene.motion.gravity) *
-        (r.sprung_mass * q[0] + r.unsprung_mass * (q[0] + q[1] * r.bike.sine) + body * q[2]);
+    const Real weight = static_cast<Real>(scene.motion.gravity) *
+                        (r.sprung_mass * q[0] + r.unsprung_mass * wheel(q, t)[1] + body * q[2]);
     const Real stretch = r.has_body ? q[2] - q[0] : 0;
-    return kinetic - weight - r.body.stiffness * stretch * stretch / 2 -
-           tyre_energy(deflection(q, t));
+    return kinetic - weight - r.body.stiffness * stretch * stretch / 2;
   }
 
   // M q'' = dL/dq - (d2L/dq' dq) q' - d2L/dq' dt + Q, all by central differences.
@@ -169,6 +177,35 @@ struct Lagrangian {
   }
 };
 
+// Force of the ground on the wheel, along and up, from the tyre's law along the normal of the path
+// and the brake along its tangent.
+struct Ground {
+  double along = 0.0;
+  double up = 0.0;
+};
+
+Ground ground_on_wheel(const Lagrangian& lagrangian, const Forces<double>& f) {
+  const Scene& scene = lagrangian.scene;
+  const State<double>& y = scene.state;
+  if (!lagrangian.on_ground) return {};
+  const Tyre<double>& tyre = scene.rider.tyre;
+  const auto [forward, rising] = lagrangian.wheel_speed(
+      {y[kSprungHeight], y[kTravel], 0.0}, {y[kSprungSpeed], y[kTravelSpeed], 0.0}, 0.0L);
+  const double angle = std::atan(scene.point.slope);
+  const double gap = scene.point.height - static_cast<double>(lagrangian.wheel(
+                                              {y[kSprungHeight], y[kTravel], 0.0}, 0.0L)[1]);
+  const double rate =
+      scene.point.slope * static_cast<double>(forward) - static_cast<double>(rising);
+  const double deep = gap * std::cos(angle);
+  const double normal = std::max(
+      0.0, tyre.elastic(deep, deep > tyre.rim_depth) + tyre.damping * rate * std::cos(angle));
+  const double brake = std::min(lagrangian.line.brake_wanted, scene.rider.bike.grip * normal);
+  EXPECT_NEAR(f.tyre, normal, 1e-9 * (1.0 + normal));
+  EXPECT_NEAR(f.brake, brake, 1e-9 * (1.0 + brake));
+  return {-normal * std::sin(angle) - brake * std::cos(angle),
+          normal * std::cos(angle) - brake * std::sin(angle)};
+}
+
 TEST(QuarterRider, MotionFollowsFromTheEnergies) {
   // Lagrange's equations, set up independently in this test.
   Dice dice(11);
@@ -182,27 +219,21 @@ TEST(QuarterRider, MotionFollowsFromTheEnergies) {
     on_ground += mode[kTyreTouches] ? 1 : 0;
     braking += f.brake > 0.0 ? 1 : 0;
 
-    const Lagrangian lagrangian{scene, mode[kTyreTouches]};
+    const Lagrangian lagrangian{scene, scene.line(), mode[kTyreTouches], r.bike.grounded(f.tyre)};
+    const Ground ground = ground_on_wheel(lagrangian, f);
     const State<double>& y = scene.state;
     const double v = y[kTravelSpeed];
-    const double wheel_speed = scene.motion.speed - v * r.bike.cosine;
-    // Loss of the tyre: -c d' dd, with d = h - z_s - x sin - h' cos dx.
-    const double rate = scene.point.slope * wheel_speed - y[kSprungSpeed] - v * r.bike.sine;
-    const double tyre_loss = mode[kTyreTouches] ? r.tyre.damping * rate : 0.0;
-    const double arm_loss = r.has_body ? r.body.damping * (y[kBodySpeed] - y[kSprungSpeed]) : 0.0;
+    const double body_loss = r.has_body ? r.body.damping * (y[kBodySpeed] - y[kSprungSpeed]) : 0.0;
     double along =
         -r.damper.force(v, v > 0.0) - f.friction - f.air - f.coil - f.bumper - f.metal - f.top_out;
     if (y[kTravel] > r.hydraulic_stop.start && v > 0.0) {
       along -= r.hydraulic_stop.gradient * (y[kTravel] - r.hydraulic_stop.start) * v;
     }
-    const double normal = mode[kTyreTouches] ? f.tyre : 0.0;
-    const double brake = std::min(scene.motion.brake_wanted, r.bike.grip * normal);
-    const double transfer = -r.bike.total_mass * scene.motion.acceleration * r.bike.cg_lever;
+    // The wheel stands at (s - x cos, z_s + x sin).
     const std::array<long double, 3> generalised{
-        tyre_loss + arm_loss - transfer,
-        along + tyre_loss * (r.bike.sine + scene.point.slope * r.bike.cosine) +
-            brake * r.bike.cosine,
-        -arm_loss};
+        ground.up + body_loss - f.transfer,
+        along + ground.up * lagrangian.line.sine - ground.along * lagrangian.line.cosine,
+        -body_loss};
     const std::array<double, 3> expected = lagrangian.accelerations(generalised);
     const double size = 10.0 + std::abs(expected[0]) + std::abs(expected[1]);
     EXPECT_NEAR(f.sprung_acceleration, expected[0], 1e-6 * size) << i;
@@ -211,9 +242,79 @@ TEST(QuarterRider, MotionFollowsFromTheEnergies) {
       EXPECT_NEAR(f.body_acceleration, expected[2], 1e-6 * size) << i;
     }
   }
-  EXPECT_GT(on_ground, 300);
+  EXPECT_GT(on_ground, 250);
   EXPECT_LT(on_ground, 480);
   EXPECT_GT(braking, 100);
+}
+
+TEST(QuarterRider, ThePushAcrossTheLegsIsWhatTheWheelIsHeldBy) {
+  // Newton's law for the wheel, m_u (s_w'', z_u'') = ground + weight + legs, with the legs' force
+  // N_n from the wheel to the legs along (sin, cos): its part across the legs. The accelerations
+  // are second differences of the wheel's place.
+  Dice dice(16);
+  for (int i = 0; i < 500; ++i) {
+    const Scene scene = random_scene(dice);
+    const Forces<double> f = scene.forces();
+    const State<double>& y = scene.state;
+    const Lagrangian lagrangian{scene, scene.line(), scene.modes()[kTyreTouches],
+                                scene.rider.bike.grounded(f.tyre)};
+    const Ground ground = ground_on_wheel(lagrangian, f);
+    const long double h = 1e-5L;
+    const auto moved = [&](long double t) {
+      return lagrangian.wheel_speed(
+          {y[kSprungHeight] + y[kSprungSpeed] * t,
+           y[kTravel] + y[kTravelSpeed] * t + f.travel_acceleration * t * t / 2, 0.0L},
+          {y[kSprungSpeed] + f.sprung_acceleration * t, y[kTravelSpeed] + f.travel_acceleration * t,
+           0.0L},
+          t);
+    };
+    const double forward = static_cast<double>((moved(h)[0] - moved(-h)[0]) / (2 * h));
+    const double up = static_cast<double>((moved(h)[1] - moved(-h)[1]) / (2 * h));
+    const double mass = scene.rider.unsprung_mass;
+    const Course<double> line = scene.line();
+    const double across = (ground.along - mass * forward) * line.sine +
+                          (ground.up - mass * (up + scene.motion.gravity)) * line.cosine;
+    EXPECT_NEAR(f.side, across, 1e-6 * (100.0 + std::abs(across))) << i;
+  }
+}
+
+TEST(QuarterRider, FrictionSideLoadAndMotionAgree) {
+  // The friction follows from the side load, the side load from the acceleration of the frame and
+  // that from the friction: all three hold at once, to rounding.
+  Dice dice(17);
+  int rubs = 0;
+  for (int i = 0; i < 4000; ++i) {
+    const Scene scene = random_scene(dice);
+    const Rider& r = scene.rider;
+    if (!r.has_friction) continue;
+    ++rubs;
+    const Forces<double> f = scene.forces();
+    const State<double>& y = scene.state;
+    const Course<double> line = scene.line();
+    const double v = y[kTravelSpeed];
+    const double level =
+        r.friction.level(r.friction.coulomb({f.side, f.brake * r.wheel_radius}), v);
+    const double friction = r.friction.force(
+        y[kBristle], r.friction.bristle_rate(y[kBristle], v, std::abs(v), level), v);
+    const double turned_over = std::abs(f.tyre) + std::abs(f.brake) + std::abs(f.fork) + 100.0;
+    EXPECT_NEAR(f.friction, friction, 1e-12 * turned_over) << i;
+
+    const GroundContact<double> at = r.ground_contact(y, line, scene.point);
+    const double along_sine = line.sine * at.cosine + line.cosine * at.sine;
+    const double along_cosine = line.cosine * at.cosine - line.sine * at.sine;
+    const double bend = 2.0 * v * line.pitch_rate + y[kTravel] * line.pitch_acceleration;
+    const double across = f.tyre * along_cosine - f.brake * along_sine -
+                          r.unsprung_mass * ((line.gravity + f.sprung_acceleration) * line.cosine +
+                                             line.acceleration * line.sine + bend);
+    EXPECT_NEAR(f.side, across, 1e-12 * turned_over) << i;
+    const double legs = f.tyre * along_sine + f.brake * along_cosine + f.spin - f.fork -
+                        r.unsprung_mass * line.gravity * line.sine;
+    const double moves =
+        r.unsprung_mass * (f.travel_acceleration - y[kTravel] * square(line.pitch_rate) +
+                           f.sprung_acceleration * line.sine - line.acceleration * line.cosine);
+    EXPECT_NEAR(legs, moves, 1e-12 * turned_over) << i;
+  }
+  EXPECT_GT(rubs, 1500);
 }
 
 TEST(QuarterRider, PowerInIsPowerStoredAndPowerOut) {
@@ -222,6 +323,7 @@ TEST(QuarterRider, PowerInIsPowerStoredAndPowerOut) {
   for (int i = 0; i < 2000; ++i) {
     const Scene scene = random_scene(dice);
     const Rider& r = scene.rider;
+    const Course<double> line = scene.line();
     Modes<double> mode = scene.modes();
     // The balance holds whichever way direction, brake and hydraulic stop are held, and with the
     // tyre held free.
@@ -229,18 +331,20 @@ TEST(QuarterRider, PowerInIsPowerStoredAndPowerOut) {
     mode[kBrakeSlips] = dice.coin();
     mode[kPastHydraulicStop] = dice.coin();
     if (dice.coin()) mode[kTyreTouches] = false;
-    const Forces<double> f = r.forces(scene.state, scene.motion, scene.point, mode);
-    const State<double> rate = r.rates(scene.state, scene.motion, scene.point, mode, f);
+    const Forces<double> f = r.forces(scene.state, line, scene.point, mode);
+    const State<double> rate = r.rates(scene.state, line, scene.point, mode, f);
 
     State<Dual> moving{};
     for (std::size_t k = 0; k < kMotionStates; ++k) moving[k] = Dual(scene.state[k], rate[k]);
-    const QuarterRider<Dual> differentiable = with_slopes(r);
-    const double stored =
-        differentiable.stores(moving, Dual(f.deflection, f.deflection_rate)).total().slope;
+    // d(gap cos_w)/dt: the path turns under the wheel.
+    const GroundContact<double> at = r.ground_contact(scene.state, line, scene.point);
+    const double turn = scene.point.curvature / (1.0 + square(scene.point.slope)) * at.wheel_speed;
+    const Dual deflection(f.deflection, f.deflection_rate - at.gap * at.sine * turn);
+    const double stored = with_slopes(r).stores(moving, pitching(line), deflection).total().slope;
     double in = 0.0;
     double out = 0.0;
     double turned_over = 0.0;
-    for (std::size_t k = kGravityIn; k <= kTransferIn; ++k) in += rate[k];
+    for (std::size_t k = kGravityIn; k < kDamperOut; ++k) in += rate[k];
     for (std::size_t k = kDamperOut; k < kStates; ++k) out += rate[k];
     for (std::size_t k = kGravityIn; k < kStates; ++k) turned_over += std::abs(rate[k]);
     turned_over += std::abs(f.fork * scene.state[kTravelSpeed]);
@@ -255,7 +359,7 @@ TEST(QuarterRider, LossesOnlyTakeEnergyOut) {
     const Scene scene = random_scene(dice);
     const Forces<double> f = scene.forces();
     const State<double> rate =
-        scene.rider.rates(scene.state, scene.motion, scene.point, scene.modes(), f);
+        scene.rider.rates(scene.state, scene.line(), scene.point, scene.modes(), f);
     EXPECT_GE(rate[kDamperOut], 0.0);
     EXPECT_GE(rate[kStopsOut], -1e-9);
     EXPECT_GE(rate[kBodyOut], 0.0);
@@ -267,29 +371,30 @@ TEST(QuarterRider, LossesOnlyTakeEnergyOut) {
 }
 
 TEST(QuarterRider, AnUprightForkKnowsNothingOfWhatHappensAlong) {
-  // At 90 deg the equations fall apart into m_s z_s'' and m_u z_u'', by hand; a brake, a forward
-  // acceleration of the wheel and the slope under it do not act along the legs.
+  // At 90 deg on level ground the equations fall apart into m_s z_s'' and m_u z_u'', by hand; a
+  // brake and a forward acceleration of the wheel do not act along the legs.
   auto setup = standard_setup();
   setup.bike.head_angle = kPi / 2.0;
   setup.fork.friction.bushing = 0.0;
   setup.bike.cg_height = 0.0;
+  setup.bike.rolling_resistance = 0.0;
   Scene scene;
   scene.rider = assemble(setup);
-  scene.state = state_at_rest(scene.rider, {0.0, 0.0}, {0.0, 6.0, 0.0, 0.0, kGravity});
+  scene.motion = rolling(6.0);
+  scene.state = at_rest(scene.rider, scene.motion);
   scene.state[kSprungHeight] -= 4e-3;
   scene.state[kTravelSpeed] = 0.7;
   scene.state[kSprungSpeed] = -0.2;
-  scene.motion = {0.0, 6.0, 0.0, 0.0, kGravity};
   const Forces<double> f = scene.forces();
   const Rider& r = scene.rider;
-  EXPECT_NEAR(r.sprung_mass * f.sprung_acceleration, f.fork + f.arms - r.sprung_mass * kGravity,
+  EXPECT_NEAR(r.sprung_mass * f.sprung_acceleration, f.fork + f.body - r.sprung_mass * kGravity,
               1e-9);
   EXPECT_NEAR(r.unsprung_mass * (f.sprung_acceleration + f.travel_acceleration),
               f.tyre - f.fork - r.unsprung_mass * kGravity, 1e-9);
 
   Scene braked = scene;
-  braked.motion = {0.0, 6.0, -4.0, 250.0, kGravity};
-  EXPECT_NEAR(braked.forces().brake, 250.0, 1e-12);
+  braked.motion = rolling(6.0, -4.0);
+  EXPECT_GT(braked.forces().brake, 200.0);
   EXPECT_NEAR(braked.forces().sprung_acceleration, f.sprung_acceleration, 1e-12);
   EXPECT_NEAR(braked.forces().travel_acceleration, f.travel_acceleration, 1e-12);
 }
@@ -297,17 +402,19 @@ TEST(QuarterRider, AnUprightForkKnowsNothingOfWhatHappensAlong) {
 TEST(QuarterRider, TheAxleCarriesWhatMovesTheLowerLegs) {
   // Newton's law for the lower legs alone, (1 - k) m_u, along the legs: the wheel presses at the
   // axle, the fork pushes back, their weight pulls. Their acceleration along e = (-cos, sin) is
-  // x'' + z_s'' sin - a cos: that of the frame's point plus that of the stroke.
+  // x'' - x theta'^2 + z_s'' sin - a cos: that of the frame's point plus that of the stroke.
   Dice dice(15);
   for (int i = 0; i < 2000; ++i) {
     Scene scene = random_scene(dice);
     Rider& r = scene.rider;
     r.wheel_share = dice.between(0.0, 1.0);
     const Forces<double> f = scene.forces();
-    const double acceleration = f.travel_acceleration + f.sprung_acceleration * r.bike.sine -
-                                scene.motion.acceleration * r.bike.cosine;
+    const Course<double> line = scene.line();
+    const double acceleration =
+        f.travel_acceleration - scene.state[kTravel] * square(line.pitch_rate) +
+        f.sprung_acceleration * line.sine - scene.motion.acceleration * line.cosine;
     const double legs = (1.0 - r.wheel_share) * r.unsprung_mass;
-    const double axle = f.fork + legs * (acceleration + scene.motion.gravity * r.bike.sine);
+    const double axle = f.fork + legs * (acceleration + scene.motion.gravity * line.sine);
     EXPECT_NEAR(f.axle, axle, 1e-9 * (std::abs(f.fork) + std::abs(f.tyre) + 100.0)) << i;
     // A wheel that is all of the unsprung mass leaves the fork's force alone at the axle.
     r.wheel_share = 1.0;
@@ -316,18 +423,18 @@ TEST(QuarterRider, TheAxleCarriesWhatMovesTheLowerLegs) {
 }
 
 TEST(QuarterRider, BrakingPressesASlopingForkIn) {
-  // By hand, at rest on level ground: the transfer m a h/b on the sprung mass and B cos along the
-  // legs both push towards compression; at a steeper head angle the brake does less.
+  // By hand, at rest on level ground: the load that moves forward and B cos along the legs both
+  // push towards compression; at a steeper head angle the brake does less.
   const auto pressed = [](double angle, double height) {
     auto setup = standard_setup();
     setup.bike.head_angle = angle * kPi / 180.0;
     setup.bike.cg_height = height;
+    setup.bike.rolling_resistance = 0.0;
     setup.fork.friction.seal = setup.fork.friction.bushing = 0.0;
     Scene scene;
     scene.rider = assemble(setup);
-    scene.state = state_at_rest(scene.rider, {}, {0.0, 6.0, 0.0, 0.0, kGravity});
-    scene.motion = {0.0, 6.0, 0.0, 200.0, kGravity};
-    if (height > 0.0) scene.motion.acceleration = -3.0;
+    scene.state = at_rest(scene.rider, rolling(6.0));
+    scene.motion = rolling(6.0, -3.0);
     return scene.forces().travel_acceleration;
   };
   EXPECT_GT(pressed(65.0, 0.0), 0.0);
@@ -339,8 +446,8 @@ TEST(QuarterRider, BrakingPressesASlopingForkIn) {
 TEST(QuarterRider, GripLimitsTheBrake) {
   Scene scene;
   scene.rider = assemble(standard_setup());
-  scene.state = state_at_rest(scene.rider, {}, {0.0, 6.0, 0.0, 0.0, kGravity});
-  scene.motion = {0.0, 6.0, 0.0, 5000.0, kGravity};
+  scene.state = at_rest(scene.rider, rolling(6.0));
+  scene.motion = rolling(6.0, -20.0, 1.0);
   const Forces<double> f = scene.forces();
   EXPECT_NEAR(f.brake, scene.rider.bike.grip * f.tyre, 1e-9);
   EXPECT_GT(f.tyre, 100.0);
@@ -356,7 +463,7 @@ TEST(QuarterRider, IndicatorsSignTheModes) {
     const Scene scene = random_scene(dice);
     const Modes<double> mode = scene.modes();
     const Indicators<double> indicator =
-        scene.rider.indicators(scene.state, scene.motion, scene.forces(), mode);
+        scene.rider.indicators(scene.state, scene.line(), scene.forces(), mode);
     for (std::size_t k = 0; k < kSwitches; ++k) {
       EXPECT_EQ(indicator[k] > 0.0, mode[k]) << "switch " << k << " of scene " << i;
     }
@@ -372,6 +479,7 @@ struct LinearCar {
     auto setup = standard_setup();
     setup.bike.head_angle = kPi / 2.0;
     setup.bike.tyre_damping = 0.0;
+    setup.bike.wheelbase = 1e6;  // nothing moves load to and fro
     setup.rider.body_mass = 0.0;
     setup.rider.sprung_mass = 30.0;
     setup.fork.unsprung_mass = 4.0;
@@ -383,8 +491,8 @@ struct LinearCar {
     }
     Scene scene;
     scene.rider = assemble(setup);
-    scene.motion = {0.0, 5.0, 0.0, 0.0, kGravity};
-    scene.state = state_at_rest(scene.rider, {}, scene.motion);
+    scene.motion = rolling(5.0);
+    scene.state = at_rest(scene.rider, scene.motion);
     constexpr std::array<std::size_t, 4> kPlaces{kSprungHeight, kTravel, kSprungSpeed,
                                                  kTravelSpeed};
     const double nudge = 1e-4;
@@ -473,14 +581,14 @@ TEST(QuarterRider, ForcesAndRatesAreSetWhateverPartsAreThere) {
     rider.air.ambient = 1e5;
     State<Marked> y;
     y.fill(1.0);
-    Motion<Marked> motion;
-    motion.brake_wanted = 0.0;
+    const Course<Marked> line;
     Modes<Marked> mode{};
     mode[kPastPortTop] = (parts & 16) != 0;
     const Forces<Marked> f =
-        rider.forces_with(y, motion, {}, mode, [](Marked, Marked, Marked) { return Marked(0.0); });
+        rider.forces_with(y, line, rider.ground_contact(y, line, {}), mode, {Marked(0.0), 2},
+                          [](Marked, Marked, Marked) { return Marked(0.0); });
     const auto forces = std::bit_cast<std::array<Marked, sizeof f / sizeof(Marked)>>(f);
-    const State<Marked> rates = rider.rates(y, motion, {}, mode, f);
+    const State<Marked> rates = rider.rates(y, line, {}, mode, f);
     for (std::size_t i = 0; i < forces.size(); ++i) {
       EXPECT_TRUE(forces[i].set) << "force " << i << ", parts " << parts;
     }

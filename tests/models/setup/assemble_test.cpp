@@ -13,11 +13,13 @@ namespace {
 constexpr double kRoom = 293.15;  // [K]
 
 Forces<double> forces_at(const Rider& rider, double x, double v) {
-  const Motion<double> motion{0.0, 5.0, 0.0, 0.0, kGravity};
-  State<double> y = state_at_rest(rider, {}, motion);
+  const Motion<double> motion{0.0, 5.0, 0.0, 0.65, kGravity, {}};
+  const Course<double> line = rider.course(motion);
+  State<double> y = state_at_rest_on(
+      rider, [](double) { return PathPoint<double>{}; }, motion);
   y[kTravel] = x;
   y[kTravelSpeed] = v;
-  return rider.forces(y, motion, {}, modes_of_state(rider, y, motion, {}));
+  return rider.forces(y, line, {}, modes_of_state(rider, y, line, {}));
 }
 
 TEST(Assemble, SpacersAndOilTakeTheirVolumeFromTheMainChamber) {
@@ -50,8 +52,49 @@ TEST(Assemble, ForkThatWasPumpedInAWarmWorkshopIsSofterOnAColdDay) {
 TEST(Assemble, ARightHeadAngleHasNoReach) {
   auto setup = standard_setup();
   setup.bike.head_angle = kPi / 2.0;
-  EXPECT_EQ(assemble(setup).cosine, 0.0);
-  EXPECT_EQ(assemble(setup).sine, 1.0);
+  EXPECT_EQ(assemble(setup).bike.cosine, 0.0);
+  EXPECT_EQ(assemble(setup).bike.sine, 1.0);
+}
+
+TEST(Assemble, TheBikeOnItsLineHasTheMassesAndLeversOfTheSetup) {
+  // By hand: 80 + 15 kg, of which 14 + 26 + 3.8 stand in front; h 1.1, L 1.25, r 0.36 m.
+  auto setup = standard_setup();
+  setup.bike.mass = 15.0;
+  setup.bike.cg_height = 1.1;
+  setup.bike.wheelbase = 1.25;
+  setup.bike.wheel_radius = 0.36;
+  setup.bike.rolling_resistance = 0.02;
+  setup.bike.drag_area = 0.5;
+  setup.bike.wheel_inertia = 0.2;
+  setup.bike.tyre_grip = 0.8;
+  setup.fork.unsprung_mass = 3.8;
+  const Rider rider = assemble(setup);
+  EXPECT_NEAR(rider.bike.total_mass, 95.0, 1e-12);
+  EXPECT_NEAR(rider.bike.front_mass, 43.8, 1e-12);
+  EXPECT_NEAR(rider.bike.cg_lever, 0.88, 1e-12);
+  EXPECT_NEAR(rider.bike.axle_lever, 0.592, 1e-12);
+  EXPECT_NEAR(rider.bike.dive_lever, 66.88, 1e-9);
+  EXPECT_NEAR(rider.bike.rolling, 18.632635, 1e-9);
+  EXPECT_NEAR(rider.bike.drag, 0.3, 1e-12);  // air of 1.2 kg/m3
+  EXPECT_NEAR(rider.spin_mass, 1.54321, 1e-5);
+  EXPECT_EQ(rider.bike.grip, 0.8);
+  // The dive counts from the sag on level ground.
+  EXPECT_EQ(assemble_ridden(setup).bike.rest_travel, sag(rider));
+}
+
+TEST(Assemble, HandsCarryTheirShareOfTheBodyAtRestAndTheArmsTheirPart) {
+  // By hand: 26 kg, a quarter of it on the hands: 63.743 N; arms are 30 % of 4 kN/m.
+  auto setup = standard_setup();
+  setup.rider.body_stiffness = 4e3;
+  setup.rider.body_damping = 300.0;
+  setup.rider.arm_part = 0.30;
+  setup.rider.hand_share = 0.25;
+  const Rider rider = assemble(setup);
+  const double weight = 26.0 * kGravity;
+  EXPECT_NEAR(rider.body.hand_force(-weight / 4e3, 0.0), 63.743225, 1e-9);
+  EXPECT_NEAR(rider.body.force(-weight / 4e3, 0.0), -weight, 1e-9);
+  EXPECT_NEAR(rider.body.arm_stiffness, 1200.0, 1e-9);
+  EXPECT_NEAR(rider.body.arm_damping, 90.0, 1e-9);
 }
 
 TEST(Assemble, ACoilForkHasNoAirSpring) {
@@ -107,7 +150,7 @@ TEST(Assemble, PartsThatAreLeftOutDoNothing) {
   EXPECT_FALSE(rider.has_friction);
   EXPECT_FALSE(rider.has_body);
   EXPECT_EQ(f.friction, 0.0);
-  EXPECT_EQ(f.arms, 0.0);
+  EXPECT_EQ(f.body, 0.0);
   EXPECT_NEAR(f.damper, rider.damper.force(1.0, true), 1e-12);
   setup.fork.hydraulic_stop = {0.03, 1500.0};
   EXPECT_NEAR(forces_at(assemble(setup), 0.15, 1.0).damper, f.damper + 1500.0, 1e-6);

@@ -42,8 +42,8 @@ struct Keys {
 // Another number than the one that is there.
 double changed(double number) { return std::isnan(number) ? 0.1234 : 0.97 * number + 1e-7; }
 
-// By name: a number of one direction is in that damper's key, the oil in both, the wheel in that of
-// the ground, every other number in none.
+// By name: a number of one direction is in that damper's key, the oil in both, the wheel, the
+// wheelbase and the length of the line in that of the ground, every other number in none.
 TEST(Keys, EveryNumberOfTheTableIsInTheKeysOfWhatFollowsFromIt) {
   const plunge::Setup setup = full_setup();
   const Keys before(setup);
@@ -55,8 +55,9 @@ TEST(Keys, EveryNumberOfTheTableIsInTheKeysOfWhatFollowsFromIt) {
     const bool oil = parameter.name.starts_with("fork.oil.");
     const bool compression = oil || parameter.name.starts_with("fork.compression.");
     const bool rebound = oil || parameter.name.starts_with("fork.rebound.");
-    const bool ground =
-        parameter.name == "bike.wheel_radius" || parameter.name == "bike.contact_length";
+    const bool ground = parameter.name == "bike.wheel_radius" ||
+                        parameter.name == "bike.contact_length" ||
+                        parameter.name == "bike.wheelbase" || parameter.name == "bike.line_length";
     EXPECT_EQ(after.compression != before.compression, compression) << parameter.name;
     EXPECT_EQ(after.rebound != before.rebound, rebound) << parameter.name;
     EXPECT_EQ(after.ground != before.ground, ground) << parameter.name;

@@ -167,7 +167,9 @@ TEST(Knob, ShapesTheGroundWhereTheKeyOfTheGroundNoticesIt) {
     EXPECT_EQ(knob.shapes_ground(), ground_key(turned.terrain, turned.bike) != before) << knob.name;
     shaping += knob.shapes_ground() ? 1 : 0;
   }
-  EXPECT_EQ(shaping, 2);  // the radius of a round wheel, the length of an average
+  // The radius of a round wheel, the length of an average, the line's length and where its middle
+  // is.
+  EXPECT_EQ(shaping, 4);
 }
 
 }  // namespace

@@ -13,13 +13,14 @@
 namespace plunge::ride_line_test {
 namespace {
 
-constexpr double kMass = 95.0;     // [kg]
 constexpr double kGround = 100.0;  // [m]
+constexpr double kShare = 0.6;     // of the front where no event brakes
 
 RideLine line(double speed, const std::vector<RideEvent>& events, double ground = kGround) {
   RideSetup ride;
   ride.speed = speed;
-  return RideLine(ride, events, kMass, ground);
+  ride.brake_share = kShare;
+  return RideLine(ride, events, ground);
 }
 
 std::string refusal(double speed, const std::vector<RideEvent>& events) {
@@ -46,7 +47,7 @@ TEST(RideLine, ASteadyRideIsAStraightLine) {
   EXPECT_DOUBLE_EQ(motion.distance, 35.0);
   EXPECT_EQ(motion.speed, 5.0);
   EXPECT_EQ(motion.acceleration, 0.0);
-  EXPECT_EQ(motion.brake_wanted, 0.0);
+  EXPECT_EQ(motion.brake_share, kShare);
   EXPECT_EQ(motion.gravity, kGravity);
 }
 
@@ -62,7 +63,6 @@ TEST(RideLine, DistanceSpeedAndAccelerationGoOnUnbroken) {
     EXPECT_NEAR(before.distance, after.distance, 1e-12 * (1.0 + after.distance)) << i;
     EXPECT_NEAR(before.speed, after.speed, 1e-12) << i;
     EXPECT_NEAR(before.acceleration, after.acceleration, 1e-12) << i;
-    EXPECT_NEAR(before.brake_wanted, after.brake_wanted, 1e-10) << i;
     EXPECT_NEAR(before.gravity, after.gravity, 1e-12) << i;
   }
 }
@@ -108,21 +108,36 @@ TEST(RideLine, ASmallChangeOfSpeedNeverReachesItsFullRate) {
   EXPECT_NEAR(hardest, -3.4641, 2e-3);
 }
 
-TEST(RideLine, ABrakeAsksForItsShareOfTheDeceleration) {
-  // By hand: 0.7*95 kg*4 m/s2 = 266 N at the full rate; nothing before or after.
+TEST(RideLine, ABrakeHasItsOwnShareOfTheFront) {
+  // While it brakes; before and after, and while the rider pedals, that of the ride.
   const RideLine braked = line(8.0, {braking(10.0, 4.0, 5.0, 0.2)});
-  EXPECT_NEAR(braked.at(1.7).brake_wanted, 266.0, 1e-9);
-  EXPECT_EQ(braked.at(1.2).brake_wanted, 0.0);
-  EXPECT_EQ(braked.at(2.25).brake_wanted, 0.0);
-  // Half-way up the rise it is half of that.
-  EXPECT_NEAR(braked.at(1.35).brake_wanted, 133.0, 1e-9);
-}
-
-TEST(RideLine, PedallingNeedsNoBrake) {
+  EXPECT_EQ(braked.at(1.7).brake_share, 0.7);
+  EXPECT_EQ(braked.at(1.3).brake_share, 0.7);
+  EXPECT_EQ(braked.at(1.2).brake_share, kShare);
+  EXPECT_EQ(braked.at(2.25).brake_share, kShare);
   const RideLine spurt = line(5.0, {accelerating(10.0, 2.0, 9.0, 0.3)});
   EXPECT_NEAR(spurt.at(3.0).acceleration, 2.0, 1e-12);
-  for (double t = 0.0; t < spurt.duration(); t += 0.01) EXPECT_EQ(spurt.at(t).brake_wanted, 0.0);
+  for (double t = 0.0; t < spurt.duration(); t += 0.01) {
+    EXPECT_EQ(spurt.at(t).brake_share, kShare);
+    EXPECT_FALSE(spurt.phases()[spurt.phase_at(t)].brakes);
+  }
   EXPECT_EQ(spurt.at(spurt.event_ends()[0]).speed, 9.0);
+}
+
+TEST(RideLine, PhasesOfABrakeAreMarked) {
+  // The share changes where the acceleration is 0, so that no force jumps on level ground.
+  const RideLine busy = line(8.0, a_busy_trail());
+  const std::vector<RidePhase>& phases = busy.phases();
+  for (std::size_t i = 1; i < phases.size(); ++i) {
+    EXPECT_EQ(phases[i].brakes, phases[i].brake_share == 0.7) << i;
+    if (phases[i].brakes == phases[i - 1].brakes) continue;
+    EXPECT_NEAR(phases[i].at(phases[i].start).acceleration, 0.0, 1e-12) << i;
+  }
+  const auto brakes = [&](double time) { return busy.phases()[busy.phase_at(time)].brakes; };
+  EXPECT_FALSE(brakes(busy.event_starts()[0] - 1e-6));
+  EXPECT_TRUE(brakes(busy.event_starts()[0] + 1e-6));
+  EXPECT_TRUE(brakes(busy.event_ends()[0] - 1e-6));
+  EXPECT_FALSE(brakes(busy.event_ends()[0] + 1e-6));
 }
 
 TEST(RideLine, ACornerPressesWithOneOverTheCosineOfItsLean) {
@@ -154,10 +169,10 @@ TEST(RideLine, ACornerMayBeBrakedInto) {
   EXPECT_NEAR(both.duration(), straight.duration(), 1e-11);
   for (double t = 0.0; t < both.duration(); t += 0.0171) {
     EXPECT_NEAR(both.at(t).distance, straight.at(t).distance, 1e-11) << t;
-    EXPECT_NEAR(both.at(t).brake_wanted, straight.at(t).brake_wanted, 1e-9) << t;
+    EXPECT_EQ(both.at(t).brake_share, straight.at(t).brake_share) << t;
   }
   EXPECT_GT(both.at(both.time_at(15.5)).gravity, kGravity);
-  EXPECT_GT(both.at(both.time_at(15.5)).brake_wanted, 0.0);
+  EXPECT_LT(both.at(both.time_at(15.5)).acceleration, 0.0);
 }
 
 TEST(RideLine, TimeAndDistanceUndoEachOther) {
@@ -181,7 +196,7 @@ TEST(RideLine, ADurationThatIsGivenHolds) {
   RideSetup ride;
   ride.speed = 5.0;
   ride.duration = 3.0;
-  EXPECT_EQ(RideLine(ride, {}, kMass, kGround).duration(), 3.0);
+  EXPECT_EQ(RideLine(ride, {}, kGround).duration(), 3.0);
 }
 
 TEST(RideLine, EventsMayBeGivenInAnyOrder) {

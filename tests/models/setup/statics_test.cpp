@@ -2,8 +2,10 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <string>
+#include <utility>
 
 #include "models/setup/fault.hpp"
 #include "tests/support.hpp"
@@ -19,6 +21,19 @@ auto coil_setup() {
   return setup;
 }
 
+Motion<double> level_ride(double gravity = kGravity) { return {0.0, 5.0, 0.0, 0.65, gravity, {}}; }
+
+PathPoint<double> level_path(double) { return {}; }
+
+// The bike on an even grade, its path too.
+Motion<double> on_grade(double slope, double speed, double acceleration, double share) {
+  return {0.0, speed, acceleration, share, kGravity, {slope, 0.0, 0.0}};
+}
+
+PathAt path_of(double slope) {
+  return [slope](double s) { return PathPoint<double>{0.7 + slope * s, slope, 0.0}; };
+}
+
 std::string refusal(Setup setup, double share) {
   try {
     hold_sag(setup, share);
@@ -28,34 +43,120 @@ std::string refusal(Setup setup, double share) {
   return "";
 }
 
+// Whether nothing but the bike along its line moves.
+void expect_still(const Rider& rider, const PathAt& path, const Motion<double>& motion) {
+  const State<double> y = state_at_rest_on(rider, path, motion);
+  const Course<double> line = rider.course(motion);
+  const PathPoint<double> point = path(rider.wheel_position(y, motion.distance, line));
+  const Modes<double> mode = modes_of_state(rider, y, line, point);
+  const Forces<double> f = rider.forces(y, line, point, mode);
+  const double rise = motion.acceleration * motion.grade.slope;
+  EXPECT_NEAR(f.sprung_acceleration, rise, 1e-8);
+  EXPECT_NEAR(f.travel_acceleration, 0.0, 1e-8);
+  if (rider.has_body) {
+    EXPECT_NEAR(f.body_acceleration, rise, 1e-8);
+    EXPECT_EQ(y[kBodySpeed], y[kSprungSpeed]);
+  }
+  EXPECT_NEAR(f.deflection_rate, 0.0, 1e-14);
+  EXPECT_EQ(y[kTravelSpeed], 0.0);
+  EXPECT_NEAR(y[kSprungSpeed], point.slope * motion.speed, 1e-14);
+  const State<double> rate = rider.rates(y, line, point, mode, f);
+  EXPECT_NEAR(rate[kMainTemperature], 0.0, 1e-9);
+  EXPECT_NEAR(rate[kNegativeTemperature], 0.0, 1e-9);
+  EXPECT_NEAR(rate[kMainMass], 0.0, 1e-15);
+  EXPECT_EQ(rate[kBristle], 0.0);
+}
+
 TEST(Statics, AtRestNothingMoves) {
-  // Level, uphill, downhill and along a leaned curve; on a coil and on air; without arms.
+  // On a bike that stays level: level ground, uphill, downhill and along a leaned curve; on a coil
+  // and on air; without a body. The tyre carries what hangs on the fork and what the resistance
+  // moves.
   for (const double slope : {0.0, 0.2, -0.35}) {
     for (const double gravity : {kGravity, kGravity / std::cos(0.6)}) {
       for (const int kind : {0, 1, 2}) {
         auto setup = kind == 1 ? coil_setup() : standard_setup();
         if (kind == 2) setup.rider.body_mass = 0.0;
-        const Rider rider = assemble(setup);
-        const PathPoint<double> point{0.7, slope};
-        const Motion<double> motion{12.0, 5.0, 0.0, 0.0, gravity};
-        const State<double> y = state_at_rest(rider, point, motion);
-        const Modes<double> mode = modes_of_state(rider, y, motion, point);
-        const Forces<double> f = rider.forces(y, motion, point, mode);
-        EXPECT_NEAR(f.sprung_acceleration, 0.0, 1e-8);
-        EXPECT_NEAR(f.travel_acceleration, 0.0, 1e-8);
-        EXPECT_NEAR(f.body_acceleration, 0.0, 1e-8);
-        EXPECT_NEAR(f.deflection_rate, 0.0, 1e-14);
-        const State<double> rate = rider.rates(y, motion, point, mode, f);
-        EXPECT_NEAR(rate[kMainTemperature], 0.0, 1e-9);
-        EXPECT_NEAR(rate[kNegativeTemperature], 0.0, 1e-9);
-        EXPECT_NEAR(rate[kMainMass], 0.0, 1e-15);
-        EXPECT_EQ(rate[kBristle], 0.0);
-        EXPECT_NEAR(f.tyre, (rider.sprung_mass + rider.unsprung_mass + rider.body_mass) * gravity,
-                    1e-8);
-        EXPECT_GT(y[kTravel], 5e-3);
+        expect_still(assemble_ridden(setup), path_of(slope), level_ride(gravity));
       }
     }
   }
+}
+
+TEST(Statics, OnAGradeBrakesAndDriveHoldNothingMoves) {
+  // Steady speed, braking and accelerating on grades from steep down to steep up, with front and
+  // rear braking, with grip and without. The load on the tyre is that of the moments about the rear
+  // contact; where grip fails it is what the braking force is a share of.
+  int slips = 0;
+  int drives = 0;
+  for (const double degrees : {-25.0, -15.0, -8.0, 0.0, 8.0, 15.0}) {
+    for (const double acceleration : {-3.0, 0.0, 0.3}) {
+      for (const double share : {0.0, 0.65, 1.0}) {
+        for (const double grip : {0.9, 0.3}) {
+          SCOPED_TRACE(degrees);
+          auto setup = standard_setup();
+          setup.bike.tyre_grip = grip;
+          const double slope = std::tan(degrees * kPi / 180.0);
+          const Rider rider = assemble_ridden(setup);
+          const Motion<double> motion = on_grade(slope, 5.0, acceleration, share);
+          expect_still(rider, path_of(slope), motion);
+          const Equilibrium rest = equilibrium(rider, path_of(slope), motion);
+          const Course<double> line = rider.course(motion);
+          const double brake = std::min(line.brake_wanted, grip * rest.ground_force);
+          slips += brake < line.brake_wanted;
+          drives += line.drive > 0.0;
+          const double load = line.front_load + brake * rider.bike.cg_lever +
+                              rider.bike.dive_load(line, rest.travel);
+          EXPECT_NEAR(rest.ground_force, load, 1e-9 * (1.0 + load));
+        }
+      }
+    }
+  }
+  EXPECT_GT(slips, 10);
+  EXPECT_GT(drives, 20);
+}
+
+TEST(Statics, SteadyGradesLoadTheTyreByTheClosedForm) {
+  // phi m g cos + P h/L + F_rr (h - r)/L by hand at 5 m/s, 91 kg, 40 % in front, h/L 1.1/1.22,
+  // r 0.35 m; without what the dive brings forward.
+  auto setup = worked_design_point();
+  setup.fork.pressure = 6e5;
+  setup.rider.mass = 76.0;
+  setup.bike.mass = 15.0;
+  setup.rider.sprung_mass = setup.rider.body_mass = kUnset;
+  setup.bike.wheelbase = 1.22;
+  setup.bike.cg_height = 1.1;
+  setup.bike.wheel_radius = 0.35;
+  setup.rider.front_share = 0.40;
+  Rider rider = assemble_ridden(setup);
+  rider.bike.dive_lever = 0.0;
+  rider.bike.grip = 2.0;
+  for (const auto& [degrees, load] :
+       {std::pair{-25.0, 647.55}, std::pair{-15.0, 537.66}, std::pair{-8.0, 450.28},
+        std::pair{0.0, 341.84}, std::pair{8.0, 226.31}, std::pair{15.0, 121.15}}) {
+    const double slope = std::tan(degrees * kPi / 180.0);
+    const Equilibrium rest = equilibrium(rider, path_of(slope), on_grade(slope, 5.0, 0.0, 0.65));
+    EXPECT_NEAR(rest.ground_force, load, 5e-3) << degrees;
+  }
+}
+
+TEST(Statics, ADivingForkSinksFurtherByItsOwnLoad) {
+  // By hand on a coil: down a grade the load along the normal gains (m g h/L^2) sin(theta') a metre
+  // beyond the rest, so that the travel past rest grows by what that takes off the rate.
+  auto setup = coil_setup();
+  const double slope = std::tan(-10.0 * kPi / 180.0);
+  const Motion<double> motion = on_grade(slope, 5.0, 0.0, 0.65);
+  const Rider rider = assemble_ridden(setup);
+  Rider stiff = rider;
+  stiff.bike.dive_lever = 0.0;
+  const double with = equilibrium(rider, path_of(slope), motion).travel;
+  const double without = equilibrium(stiff, path_of(slope), motion).travel;
+  const Course<double> line = rider.course(motion);
+  // N along the normal of the line pushes with sin(theta' + beta) along the legs.
+  const double along = rider.bike.sine;
+  const double gained = rider.bike.dive_load(line, rider.bike.rest_travel + 1.0) * along;
+  EXPECT_NEAR(with - rider.bike.rest_travel,
+              (without - rider.bike.rest_travel) * 9000.0 / (9000.0 - gained), 1e-9);
+  EXPECT_GT(with, without + 1e-4);
 }
 
 TEST(Statics, SagCarriesTheLoad) {
@@ -69,11 +170,22 @@ TEST(Statics, SagCarriesTheLoad) {
 }
 
 TEST(Statics, ASlopeUnderTheWheelAddsItsPushAlongTheLegs) {
-  // Virtual work, by hand: N (sin + h' cos) - m_u g sin; uphill the ground pushes back.
-  const Rider rider = assemble(coil_setup());
+  // Virtual work, by hand, of a bike that stays level on an endless base: N cos carries the weight,
+  // N sin(theta + beta_w) - m_u g sin(theta) pushes along the legs, whose coil gives it.
+  auto setup = coil_setup();
+  setup.bike.wheelbase = 1e6;
+  setup.bike.rolling_resistance = setup.bike.drag_area = setup.bike.wheel_inertia = 0.0;
+  const Rider rider = assemble_ridden(setup);
   const double weight = (14.0 + 26.0 + rider.unsprung_mass) * kGravity;
-  EXPECT_NEAR(static_load(rider, 0.2, kGravity) - static_load(rider),
-              weight * 0.2 * std::cos(65.0 * kPi / 180.0), 1e-9);
+  const double angle = 65.0 * kPi / 180.0;
+  for (const double slope : {0.0, 0.2, -0.3}) {
+    const Equilibrium rest = equilibrium(rider, path_of(slope), level_ride());
+    const double leans = std::atan(slope);
+    EXPECT_NEAR(rest.ground_force, weight / std::cos(leans), 1e-3);
+    const double load = weight / std::cos(leans) * std::sin(angle + leans) -
+                        rider.unsprung_mass * kGravity * std::sin(angle);
+    EXPECT_NEAR(9000.0 * rest.travel, load, 1e-2) << slope;
+  }
 }
 
 TEST(Statics, TravelUnderALoadUndoesTheForce) {
@@ -168,15 +280,15 @@ TEST(Statics, TyreDeflectionUndoesTheTyresForce) {
 
 TEST(Statics, FrictionLeavesABandAboutTheSag) {
   // By hand on a coil: (load -+ F_S)/rate about the sag. The load along the legs is rate times sag,
-  // F_S the static ratio times what seals and bushings give under the side load W cos(theta).
+  // F_S the static ratio times what seals and bushings give under the side load of what hangs on
+  // the fork, (m_s + m_r) g cos(theta).
   auto setup = coil_setup();
   setup.fork.coil.preload = 0.0;
   setup.fork.friction.seal = 18.0;
   setup.fork.friction.bushing = 0.02;
   setup.fork.friction.static_ratio = 1.3;
   const Rider rider = assemble(setup);
-  const double side =
-      (rider.sprung_mass + rider.unsprung_mass + rider.body_mass) * kGravity * rider.bike.cosine;
+  const double side = (rider.sprung_mass + rider.body_mass) * kGravity * rider.bike.cosine;
   const double a = rider.friction.reach;
   const double b = setup.fork.friction.bushing_spacing;
   const double friction = 1.3 * (18.0 + 0.02 * side * (a + a + b) / b);
@@ -194,21 +306,26 @@ TEST(Statics, AtBothEndsOfTheBandTheForkStandsStill) {
   // passed by a fork that is let down or raised slowly.
   auto setup = worked_design_point();
   setup.fork.pressure = 5e5;
-  const Rider rider = assemble(setup);
+  setup.bike.rolling_resistance = setup.bike.drag_area = 0.0;
+  Rider rider = assemble_ridden(setup);
+  rider.bike.dive_lever = 0.0;
   const TravelBand band = sag_band(rider);
   ASSERT_LT(band.least + 1e-3, sag(rider));
   ASSERT_GT(band.most - 1e-3, sag(rider));
-  const Motion<double> motion{0.0, 5.0, 0.0, 0.0, kGravity};
+  const Course<double> line = rider.course(level_ride());
   for (const auto& [x, way] : {std::pair{band.least, 1.0}, std::pair{band.most, -1.0}}) {
-    State<double> y = state_at_rest(rider, {}, motion);
+    State<double> y = state_at_rest_on(rider, level_path, level_ride());
     const double moved = x - y[kTravel];
     y[kTravel] = x;
     y[kSprungHeight] -= moved * rider.bike.sine;
     y[kBodyHeight] -= moved * rider.bike.sine;
     y[kMainMass] = settled_main_mass(rider, x);
-    const Modes<double> mode = modes_of_state(rider, y, motion, {});
-    y[kBristle] = way * rider.forces(y, motion, {}, mode).slip_level / rider.friction.stiffness;
-    const Forces<double> f = rider.forces(y, motion, {}, mode);
+    const Modes<double> mode = modes_of_state(rider, y, line, {});
+    // The level follows from the side load, and that from whether anything accelerates.
+    for (int pass = 0; pass < 40; ++pass) {
+      y[kBristle] = way * rider.forces(y, line, {}, mode).slip_level / rider.friction.stiffness;
+    }
+    const Forces<double> f = rider.forces(y, line, {}, mode);
     EXPECT_NEAR(f.travel_acceleration, 0.0, 1e-6);
     EXPECT_NEAR(f.sprung_acceleration, 0.0, 1e-6);
   }

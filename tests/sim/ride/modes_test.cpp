@@ -8,12 +8,13 @@
 #include <utility>
 #include <vector>
 
+#include "tests/ready_setup.hpp"
 #include "tests/scene_files.hpp"
 
 namespace plunge::modes_test {
 namespace {
 
-// An upright linear quarter car, c = 400 N.s/m both ways.
+// An upright linear quarter car on a bike whose load nothing moves, c = 400 N.s/m both ways.
 Setup linear_setup() {
   std::string text =
       "type = \"scene\"\nformat = [1, 0]\nname = \"linear\"\n"
@@ -23,7 +24,8 @@ Setup linear_setup() {
       "rebound = {low_speed = \"400 N.s/m\", high_speed = \"400 N.s/m\"}}\n"
       "rider = {mass = \"80 kg\", sprung_mass = \"30 kg\", body_mass = \"0 kg\"}\n"
       "bike = {head_angle = \"90 deg\", tyre_stiffness = \"90 kN/m\", "
-      "tyre_damping = \"0 N.s/m\"}\n"
+      "tyre_damping = \"0 N.s/m\", wheelbase = \"1000 km\", line_length = \"0 m\", "
+      "rolling_resistance = 0, drag_area = \"0 m2\", wheel_inertia = \"0 kg.m2\"}\n"
       "[ride]\nspeed = \"5 m/s\"\n[[terrain]]\nkind = \"flat\"\nlength = \"10 m\"\n";
   return parse_scene(text, "linear").setup;
 }
@@ -124,6 +126,49 @@ TEST(FindModes, GasHeatHasTheThermalTimeConstants) {
     EXPECT_LT(-1.0 / mode.real, 3.0 * 1.4);
   }
   EXPECT_EQ(heat, 2);
+}
+
+TEST(FindModes, AGradeKeepsTheQuarterCarAndTurnsItsFork) {
+  // Closed form: a fork that is upright on level ground stands square to its grade b. With z_s
+  // along the vertical and x along the legs the tyre, k_t along the normal, gives way by z_s cos +
+  // x:
+  //   det([m_s + m_u, m_u cos; m_u cos, m_u] s^2 + [0, 0; 0, c] s
+  //       + [k_t cos2, k_t cos; k_t cos, k_t + k]) = 0.
+  const double ms = 30.0, mu = 4.0, k = 9000.0, c = 400.0, kt = 90000.0;
+  for (const double grade : {-15.0 * kPi / 180.0, 5.0 * kPi / 180.0}) {
+    const double cosine = std::cos(grade);
+    const ModeReport report = find_modes(linear_setup(), {}, grade);
+    ASSERT_EQ(report.modes.size(), 2u);
+    for (const Mode& mode : report.modes) {
+      const std::complex<double> s(mode.real, mode.imaginary);
+      const std::complex<double> off = mu * cosine * s * s + kt * cosine;
+      const std::complex<double> p =
+          ((ms + mu) * s * s + kt * cosine * cosine) * (mu * s * s + c * s + kt + k) - off * off;
+      EXPECT_LT(std::abs(p), 1e-6 * k * kt * (1.0 + std::norm(s) / 300.0)) << mode.moves;
+    }
+    // The level car's polynomial does not fit.
+    EXPECT_GT(
+        std::abs(report.modes[0].imaginary - find_modes(linear_setup(), {}).modes[0].imaginary),
+        1e-3);
+  }
+}
+
+TEST(FindModes, AGradeChangesTheFrequenciesByTheTravelThatItAsksFor) {
+  // An air fork is stiffer where it has sunk deeper: down a grade the slowest frequency rises, up a
+  // grade it falls. The report at grade 0 is that without a grade.
+  const plunge::Setup setup = shipped_setup("drop-to-landing");
+  const auto slowest = [&](double degrees) {
+    for (const Mode& mode : find_modes(setup, {}, degrees * kPi / 180.0).modes) {
+      if (mode.moves == "frame" && mode.imaginary > 0.0)
+        return std::hypot(mode.real, mode.imaginary);
+    }
+    return 0.0;
+  };
+  EXPECT_EQ(find_modes(setup, {}, 0.0).modes.front().real,
+            find_modes(setup, {}).modes.front().real);
+  EXPECT_GT(slowest(0.0), 1.0);
+  EXPECT_GT(slowest(-25.0), 1.05 * slowest(0.0));
+  EXPECT_LT(slowest(5.0), slowest(0.0));
 }
 
 }  // namespace

@@ -110,7 +110,7 @@ TEST(Property, EveryGoodSetupRidesSoundly) {
     EXPECT_EQ(value_of(ride.metrics, "metal_contacts"), count_of(ride, "metal_contact"));
     EXPECT_EQ(value_of(ride.metrics, "rim_strikes"), count_of(ride, "rim_strike"));
     // What is taken out is never given back.
-    for (const char* loss : {"damper_out", "tyre_out", "arms_out"}) {
+    for (const char* loss : {"damper_out", "tyre_out", "body_out"}) {
       EXPECT_GE(value_of(ride.energy, loss), -1e-6) << loss;
     }
     airborne += count_of(ride, "lift_off") > 0.0;
