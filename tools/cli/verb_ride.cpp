@@ -64,9 +64,8 @@ void print_brake_loss(const std::string& what, const BrakeLoss& loss, double bra
   say("{}\n", wrapped(text, line_width(), 2));
 }
 
-void print_brake_losses(const Result& ride) {
+void print_brake_losses(const Result& ride, const Setup& setup) {
   if (!ride.failure.empty()) return;
-  const Setup& setup = ride.setup;
   double length = 0.0;
   for (const Feature& feature : setup.terrain) length += feature_length(feature);
   const RideLine line(setup.ride, setup.events, length);
@@ -118,7 +117,7 @@ void print_summary(const ReadyRides& all, const std::vector<Result>& rides, cons
   if (all.rides.size() == 1) {
     say_text("\n");
     print_one(rides.front(), wishes.bar);
-    print_brake_losses(rides.front());
+    print_brake_losses(rides.front(), all.rides.front().setup);
   } else {
     print_side_by_side(rides, wishes.bar);
   }

@@ -110,7 +110,7 @@ TEST(Balance, ALandingIsToBlameByItsAngle) {
 
 // A drag of 0.33 v^2 must be driven against: D h/L = phi m g at v = 34.2 m/s for 90 kg or so.
 TEST(Balance, OnLevelGroundWithoutEventsTheSpeedIsToBlame) {
-  Setup setup = setup_on({flat(60.0)}, {}, 40.0);
+  plunge::Setup setup = setup_on({flat(60.0)}, {}, 40.0);
   Rider rider = bare_rider(setup);
   rider.bike.drag = 0.33;
   const double limit =
@@ -130,7 +130,7 @@ TEST(Balance, OnLevelGroundWithoutEventsTheSpeedIsToBlame) {
 // By hand: m_r g = m a h/L + (m g h/L^2)(x - x_rest) sin(theta), x under the whole weight and the
 // braking force of the front wheel; the rear wheel still brakes with mu times what the dive takes.
 TEST(Balance, TheDivingForkBringsTheLimitDown) {
-  const Setup setup = setup_on({flat(80.0)}, {braking(10.0, 7.0, 2.0, 0.2)}, 10.0);
+  const plunge::Setup setup = setup_on({flat(80.0)}, {braking(10.0, 7.0, 2.0, 0.2)}, 10.0);
   Rider rider = assemble_ridden(setup);
   rider.bike.rolling = 0.0;
   rider.bike.drag = 0.0;
@@ -165,7 +165,7 @@ TEST(Balance, JumpsAndBumpsDoNotTip) {
 
 // With its sag still to be held, and once it is.
 TEST(Balance, ARideIsJudgedBeforeAndAfterItsSagIsHeld) {
-  Setup setup = setup_on({flat(60.0)}, {braking(10.0, 6.4, 2.0, 0.2)});
+  plunge::Setup setup = setup_on({flat(60.0)}, {braking(10.0, 6.4, 2.0, 0.2)});
   setup.fork.pressure = kUnset;
   setup.hold.sag = 0.22;
   const Faults before = judge_ride(setup, Held::sag);
@@ -180,7 +180,7 @@ TEST(Balance, ARideIsJudgedBeforeAndAfterItsSagIsHeld) {
 }
 
 TEST(Balance, GradesPastTrustAreFoundWhereTheyBegin) {
-  Setup setup = setup_on({flat(20.0), flat(10.0, -29.0 * kDegree), flat(20.0)}, {}, 3.0);
+  plunge::Setup setup = setup_on({flat(20.0), flat(10.0, -29.0 * kDegree), flat(20.0)}, {}, 3.0);
   const auto place = [&] {
     return first_past_trust(build_grade(setup.terrain, setup.bike), line_of(setup));
   };

@@ -67,7 +67,7 @@ double value(const Result& result, const std::string& name) {
 }
 
 Setup braking_setup(std::vector<Feature> terrain, double grip) {
-  Setup setup = standard_setup();
+  plunge::Setup setup = standard_setup();
   setup.ride.speed = 8.0;
   setup.terrain = std::move(terrain);
   setup.events = {braking(10.0, 3.0, 3.0, 0.2)};
@@ -89,7 +89,7 @@ TEST(Braking, GripLimitsTheFrontBrakeOfASlipperyTyre) {
 
 // Off a drop; the share is that of the samples without force, to a sample's width at either end.
 TEST(Braking, AWheelInTheAirIsCounted) {
-  const Setup setup = braking_setup({flat(12.0), drop(0.4), flat(20.0)}, 0.9);
+  const plunge::Setup setup = braking_setup({flat(12.0), drop(0.4), flat(20.0)}, 0.9);
   const Result result = run_ride(setup);
   const RideLine line(setup.ride, setup.events, 32.0);
   const auto& force = channel(result, "ground_force");
@@ -104,7 +104,7 @@ TEST(Braking, AWheelInTheAirIsCounted) {
 }
 
 TEST(Braking, DoesNotApplyWhereNoEventBrakes) {
-  Setup setup = braking_setup({flat(12.0)}, 0.9);
+  plunge::Setup setup = braking_setup({flat(12.0)}, 0.9);
   setup.events.clear();
   const Result result = run_ride(setup);
   EXPECT_TRUE(std::isnan(value(result, "brake_in_air")));
