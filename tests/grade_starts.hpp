@@ -50,8 +50,9 @@ inline std::vector<GradeStart> grade_starts() {
         setup.terrain = {grade, bump};
         setup.ride.duration = 3.0;
         fill_defaults(setup);
-        // The round wheel meets the bump at most a radius before it.
-        start.undisturbed = (grade.length - setup.bike.wheel_radius) / setup.ride.speed;
+        // The round wheel meets the bump at most a radius before it, the bike feels the end of the
+        // grade within the length that it is smoothed over.
+        start.undisturbed = (grade.length - setup.bike.line_length) / setup.ride.speed;
         starts.push_back(start);
       }
     }

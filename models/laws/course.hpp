@@ -11,13 +11,16 @@
 //   else    D = -P drives the rear wheel, no wheel brakes
 //   N = m_f (g + kappa) cos(beta) + (B + R - D) h/L + F_rr (h - r)/L
 //       + (m g h/L^2)(x - x_rest) sin(theta')       load on the front along the normal of the line
-//   F_tr = N cos(beta) - B sin(beta) - m_f (g + a T + kappa)         on the ground; R h/L in the
+//   F_tr = e [N cos(beta) - B sin(beta) - m_f (g + a T + kappa)] + (1 - e) R h/L
+//   e = u^2 (3 - 2 u),  u = F_n/(0.05 m_f g0), 0 to 1       from the air onto the ground
 //   air
 //
 // m: bike and rider; m_f, m_r: what front and rear carry on level ground; h: height of the centre
 // of gravity; L: wheelbase; r: wheel radius; B: braking force of the front wheel; x: travel;
 // x_rest: travel at standstill on level ground, without friction. The last term of N: as the fork
-// dives the centre of gravity comes forward. All but B and x is a function of time alone.
+// dives the centre of gravity comes forward. All but B, x and e is a function of time alone. A tyre
+// that is lifting off hands over to the air as it loses the last twentieth of its load F_n: chosen,
+// so that what the front carries has no jump.
 //
 // Source: moments about the rear contact of a bike whose frame follows a line; checked against a
 // planar whole bike (tests/outside/outside_whole_bike_test.cpp).
@@ -28,6 +31,9 @@
 #include "models/laws/numeric.hpp"
 
 namespace plunge {
+
+// A tyre under this share of its static load is lifting off [1]: chosen.
+inline constexpr double kLightLoad = 0.05;
 
 template <class S>
 struct Course {
@@ -56,15 +62,23 @@ template <class S>
 struct BikeLine {
   S sine{};  // of the head angle
   S cosine{};
-  S total_mass{};   // m [kg]
-  S front_mass{};   // m_f [kg]
-  S cg_lever{};     // h/L [1]
-  S axle_lever{};   // (h - r)/L [1]
-  S dive_lever{};   // m h/L^2 [kg/m]
-  S rest_travel{};  // x_rest [m]
-  S rolling{};      // c_rr m g0 [N]
-  S drag{};         // rho CdA/2 [kg/m]
-  S grip{};         // mu of tyre on ground [1]
+  S total_mass{};           // m [kg]
+  S front_mass{};           // m_f [kg]
+  S cg_lever{};             // h/L [1]
+  S axle_lever{};           // (h - r)/L [1]
+  S dive_lever{};           // m h/L^2 [kg/m]
+  S rest_travel{};          // x_rest [m]
+  S rolling{};              // c_rr m g0 [N]
+  S drag{};                 // rho CdA/2 [kg/m]
+  S grip{};                 // mu of tyre on ground [1]
+  Divisor<S> light_load{};  // kLightLoad m_f g0: under it a tyre is lifting off [N]
+
+  // e, from 0 in the air to 1 on the ground.
+  S grounded(S tyre_force) const {
+    using std::min;
+    const S u = min(positive_part(tyre_force) * light_load.inverse(), S(1.0));
+    return square(u) * (3.0 - 2.0 * u);
+  }
 
   // The diving fork's part of N [N].
   S dive_load(const Course<S>& course, S x) const {

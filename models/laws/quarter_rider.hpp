@@ -7,7 +7,7 @@
 //   m_u (x'' - x theta'^2 + z_s'' sin - a cos) = N sin(theta+beta_w) + B cos(theta+beta_w)
 //                                                + F_spin - F_fork - m_u g sin
 //   m_r z_r'' = -m_r g - F_body
-//   F_spin = (I/r^2) w' cos on the ground, else 0;   B = min(B_wanted, mu N)
+//   F_spin = e (I/r^2) w' cos,   B = min(B_wanted, mu N),   e: how far the tyre is on the ground
 //   F_tr of course.hpp, then + N sin(beta_w - beta)(h - r)/L: a face pushes against the ride and
 //   tips the bike
 //   F_fork = springs + damper + friction + bumper + metal + top-out      [N], > 0 extends
@@ -343,11 +343,12 @@ Forces<S> QuarterRider<S>::forces_with(const State<S>& y, const Course<S>& line,
     f.body = f.hands = f.body_acceleration = S(0.0);
   }
   const S over = contact.sine * line.grade_cosine - contact.cosine * line.grade_sine;
-  f.transfer = select(mode[kTyreTouches],
-                      line.transfer + f.brake * line.transfer_by_brake +
-                          line.transfer_by_travel * (x - bike.rest_travel),
-                      line.transfer_in_air) +
-               f.tyre * over * bike.axle_lever;
+  const S grounded = bike.grounded(f.tyre);
+  f.transfer =
+      line.transfer_in_air +
+      grounded * (line.transfer + f.brake * line.transfer_by_brake +
+                  line.transfer_by_travel * (x - bike.rest_travel) - line.transfer_in_air) +
+      f.tyre * over * bike.axle_lever;
 
   // Wheel path and legs: sine and cosine of theta + beta_w.
   const S along_sine = line.sine * contact.cosine + line.cosine * contact.sine;
@@ -359,7 +360,7 @@ Forces<S> QuarterRider<S>::forces_with(const State<S>& y, const Course<S>& line,
                      f.body - f.transfer - unsprung_mass * (bend * line.cosine - turn2 * line.sine);
   const S ground = f.tyre * along_sine + f.brake * along_cosine;
   // The wheel spins up with w', of which x'' takes -cos.
-  const S spinning = select(mode[kTyreTouches], spin_mass * line.cosine, S(0.0));
+  const S spinning = grounded * spin_mass * line.cosine;
   const S spun = spinning * (line.acceleration + bend * line.sine + turn2 * line.cosine);
   const S free =
       ground + spun - f.fork +

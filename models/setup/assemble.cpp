@@ -48,6 +48,7 @@ BikeLine<double> assemble_bike(const Setup& setup) {
   line.rolling = bike.rolling_resistance * line.total_mass * kGravity;
   line.drag = 0.5 * kAirDensity * bike.drag_area;
   line.grip = bike.tyre_grip;
+  line.light_load = kLightLoad * line.front_mass * kGravity;
   return line;
 }
 

@@ -40,6 +40,10 @@ double rising_root(F&& force, double low, double high, double bottom, double top
   for (int i = 0; i < kMost && at_high < 0.0; ++i, span *= 2.0) {
     at_high = force(high = std::min(high + span, 0.5 * (high + top)));
   }
+  if (!(at_low <= 0.0 && at_high >= 0.0)) {
+    throw InputError(
+        Fault{"ride.speed", "", "no travel of the fork carries the load at the start", {}});
+  }
   return find_root(force, low, high, at_low, at_high, kTravelWidth);
 }
 
@@ -79,8 +83,10 @@ Standing standing_at(const Rider& rider, double x, const PathPoint<double>& poin
   // N cos - B sin = carried + B transfer_by_brake + N over
   double force = (carried + line.brake_wanted * (line.transfer_by_brake + sine)) / (cosine - over);
   double brake = line.brake_wanted;
-  if (brake > rider.bike.grip * force) {
-    force = carried / (cosine - over - rider.bike.grip * (line.transfer_by_brake + sine));
+  const double held = cosine - over - rider.bike.grip * (line.transfer_by_brake + sine);
+  // A bike that its brake would tip over before the tyre slips keeps the brake that is asked for.
+  if (brake > rider.bike.grip * force && held > 0.0) {
+    force = carried / held;
     brake = rider.bike.grip * force;
   }
   const double along =

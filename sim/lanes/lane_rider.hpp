@@ -75,9 +75,9 @@ constexpr void each_number(Law& law, const F& f) {
   } else if constexpr (kMembers == 9) {
     auto& [a, b, c, d, e, g, h, i, j] = law;
     each(a, b, c, d, e, g, h, i, j);
-  } else if constexpr (kMembers == 11) {
-    auto& [a, b, c, d, e, g, h, i, j, k, l] = law;
-    each(a, b, c, d, e, g, h, i, j, k, l);
+  } else if constexpr (kMembers == 12) {
+    auto& [a, b, c, d, e, g, h, i, j, k, l, m] = law;
+    each(a, b, c, d, e, g, h, i, j, k, l, m);
   } else {
     static_assert(kMembers == 26, "a law with so many members: add a branch");
     auto& [a, b, c, d, e, g, h, i, j, k, l, m, n, o, p, q, r, s, t, u, v, w, x, y, z, aa] = law;

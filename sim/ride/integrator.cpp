@@ -212,6 +212,7 @@ class Journey {
                                             const std::vector<std::size_t>& candidates);
 
   void flip(std::size_t which, Instant& at);
+  void settle_brake(Instant& at);
   void observe(const Instant& begin, const Instant& end);
   void sample_until(double time);
   void restart(Instant& at, double step);
@@ -355,6 +356,15 @@ void Journey::flip(std::size_t which, Instant& at) {
   if (watch_.on_switch) {
     watch_.on_switch({at.time, static_cast<Switch>(which), mode_[which], at.state, at.forces});
   }
+  if (which == kTyreTouches && mode_[which]) settle_brake(at);
+}
+
+// A tyre that lands may press at once: whether it can hold the brake is known only then.
+void Journey::settle_brake(Instant& at) {
+  begin_stroke(at);
+  evaluate(at.state, at.time, at);
+  const bool slips = indicators(at)[kBrakeSlips] > 0.0;
+  if (slips != mode_[kBrakeSlips]) flip(kBrakeSlips, at);
 }
 
 void Journey::sample_until(double time) {

@@ -30,7 +30,7 @@
 namespace plunge {
 
 inline constexpr char kSweepFileType[] = "plunge sweep";
-inline constexpr int kSweepFormatMajor = 3;
+inline constexpr int kSweepFormatMajor = 4;
 inline constexpr int kSweepFormatMinor = 0;
 
 // Distinct reasons that are kept word for word; past them numbers are left out of the words.

@@ -29,7 +29,7 @@
 namespace plunge {
 
 inline constexpr char kShardFileType[] = "plunge sweep shard";
-inline constexpr int kShardFormatMajor = 3;
+inline constexpr int kShardFormatMajor = 4;
 inline constexpr int kShardFormatMinor = 0;
 
 struct Shard {

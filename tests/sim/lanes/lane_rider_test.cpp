@@ -77,8 +77,8 @@ TEST(LaneRider, ANumberPutIntoALaneIsThereAlone) {
 }
 
 // A ride on which every part of a fork acts: air on both sides with its port, air in the legs, both
-// coils, a hydraulic stop; flat ground to brake on harder than the tyre grips, then a drop so high
-// that rim and metal are hit, and the fork tops out in the air.
+// coils, a hydraulic stop; a slope to brake on harder than the tyre grips, then a drop so high that
+// rim and metal are hit, and the fork tops out in the air.
 struct Everything {
   Setup setup = [] {
     Setup drop = shipped("drop-to-flat");
@@ -90,6 +90,8 @@ struct Everything {
     brake.rise = 0.05;
     brake.front_share = 1.0;
     drop.events = {brake};
+    drop.terrain[0].grade = -0.06;
+    drop.terrain[1].height = 0.6;
     drop.ride.speed *= 1.5;
     drop.ride.duration = 1.6;
     return drop;
@@ -105,9 +107,9 @@ struct Everything {
     rider.air.negative.area *= 0.5;
     rider.coil = {500.0, 20.0};
     rider.negative_coil = {3000.0, 0.03};
-    rider.hydraulic_stop = {0.6 * rider.travel, 2e3};
-    rider.bumper.start = 0.6 * rider.travel;
-    rider.metal.limit = 0.63 * rider.travel;
+    rider.hydraulic_stop = {0.4 * rider.travel, 2e3};
+    rider.bumper.start = 0.4 * rider.travel;
+    rider.metal.limit = 0.43 * rider.travel;
     rider.friction.reach = 0.01;
     rider.friction.viscous = 5.0;
     rider.tyre.onset = 2e-3;
