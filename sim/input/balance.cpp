@@ -20,6 +20,7 @@ enum class End { rear, front };
 
 constexpr double kJump = 0.5;         // share of the weight below which the bike jumps [1]
 constexpr double kLimitWidth = 1e-4;  // bracket of a limit, as a share of what is asked [1]
+constexpr double kSameMass = 1e-3;    // [kg]
 constexpr double kTravelShare = 1.1;  // of the travel, that a fork under load stays below [1]
 
 // One instant of the ride.
@@ -66,20 +67,20 @@ class LoadWatch {
 
  private:
   struct Worst {
-    double load = 0.0;
+    double share = 0.0;  // as that of its stretch
     Fault fault;
   };
   // Places one after the other at which a wheel may lift, and the one that is nearest to it.
   struct Stretch {
     bool open = false;
-    double spare = 0.0;
+    double share = 0.0;  // load without the dive over what presses [kg]
     Spot spot;
   };
 
   void walk(std::size_t number);
   void visit(const Spot& spot);
   void close(End end, Stretch& stretch);
-  void blame(End end, const Spot& spot, double load);
+  void blame(End end, const Spot& spot, double share);
   std::optional<Fault> blame_event(End end, const Spot& spot) const;
   std::optional<Fault> blame_ground(End end, const Spot& spot) const;
   Fault blame_speed(End end, const Spot& spot) const;
@@ -111,19 +112,21 @@ void LoadWatch::visit(const Spot& spot) {
   const double drag = bike.drag * square(m.speed) * square(secant2);
   const double by_resistance = bike.rolling * bike.axle_lever;
   const double reach = bike.dive_lever * m.gravity * secant2;
-  const double spare[2] = {(bike.total_mass - bike.front_mass) * pressing - pushed * bike.cg_lever -
-                               by_resistance -
-                               reach * (kTravelShare * rider_.travel - bike.rest_travel),
-                           bike.front_mass * pressing + (pushed - drag) * bike.cg_lever +
-                               by_resistance - reach * bike.rest_travel};
+  const double load[2] = {
+      (bike.total_mass - bike.front_mass) * pressing - pushed * bike.cg_lever - by_resistance,
+      bike.front_mass * pressing + (pushed - drag) * bike.cg_lever + by_resistance};
+  const double within[2] = {reach * (kTravelShare * rider_.travel - bike.rest_travel),
+                            reach * bike.rest_travel};
   for (const End end : {End::rear, End::front}) {
     const auto e = static_cast<std::size_t>(end);
     Stretch& stretch = stretches_[e];
-    if (!(pressed && spare[e] < 0.0)) {
+    if (!(pressed && load[e] < within[e])) {
       if (stretch.open) close(end, stretch);
-    } else if (!stretch.open || spare[e] < stretch.spare) {
-      stretch = {true, spare[e], spot};
+      continue;
     }
+    // The first place of those that are equally near, but for rounding.
+    const double share = load[e] / pressing;
+    if (!stretch.open || share < stretch.share - kSameMass) stretch = {true, share, spot};
   }
 }
 
@@ -169,12 +172,11 @@ void LoadWatch::walk(std::size_t number) {
 
 void LoadWatch::close(End end, Stretch& stretch) {
   stretch.open = false;
-  const double load = load_on(end, rider_, stretch.spot.motion);
-  if (load > 0.0) return;
-  blame(end, stretch.spot, load);
+  if (load_on(end, rider_, stretch.spot.motion) > 0.0) return;
+  blame(end, stretch.spot, stretch.share);
 }
 
-void LoadWatch::blame(End end, const Spot& spot, double load) {
+void LoadWatch::blame(End end, const Spot& spot, double share) {
   std::optional<Fault> fault = blame_event(end, spot);
   Spot steady = spot;
   steady.motion.acceleration = 0.0;
@@ -182,9 +184,9 @@ void LoadWatch::blame(End end, const Spot& spot, double load) {
   if (!fault) fault = blame_speed(end, steady);
   const auto found = worst_.find(fault->key);
   if (found == worst_.end()) {
-    worst_.emplace(fault->key, Worst{load, *fault});
-  } else if (load < found->second.load) {
-    found->second = {load, *fault};
+    worst_.emplace(fault->key, Worst{share, *fault});
+  } else if (share < found->second.share) {
+    found->second = {share, *fault};
   }
 }
 

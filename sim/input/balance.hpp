@@ -16,7 +16,7 @@
 // To blame is, in this order, the rate of the event that brakes or accelerates there, if the bike
 // would stay on its wheels without it; the feature whose grade it is, if it would on level ground;
 // the speed. The limit is that of the blamed number, all else as it is at that place; of all places
-// the one with the least load is named.
+// the first is named at which the load is the least share of what presses both wheels.
 // Source: moments about the wheel that stays down; half of the weight is chosen.
 #pragma once
 

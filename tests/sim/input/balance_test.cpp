@@ -19,6 +19,8 @@ constexpr double kDegree = kPi / 180.0;
 
 Setup setup_on(std::vector<Feature> terrain, std::vector<RideEvent> events, double speed = 8.0) {
   Setup setup = standard_setup();
+  setup.rider.sprung_mass = kUnset;  // 40 % of all is on the front
+  setup.rider.body_mass = kUnset;
   setup.ride.speed = speed;
   setup.terrain = std::move(terrain);
   setup.events = std::move(events);
