@@ -93,13 +93,13 @@ TEST(Balance, AGradeThatTipsTheBikeIsItsFeaturesFault) {
   EXPECT_EQ(over(-33.5), "");
   EXPECT_EQ(over(23.8), "");
   const std::string down = over(-34.0);
-  EXPECT_EQ(down.substr(0, 33), "terrain[1].grade = -34 deg: at 2") << down;
+  EXPECT_EQ(down.substr(0, 32), "terrain[1].grade = -34 deg: at 2") << down;
   EXPECT_NE(down.find("at 3.0 m/s on a grade of -34.0 deg, the rear wheel lifts: at most -33.6 deg "
                       "can be ridden there"),
             std::string::npos)
       << down;
   const std::string up = over(24.2);
-  EXPECT_EQ(up.substr(0, 34), "terrain[1].grade = 24.2 deg: at 2") << up;
+  EXPECT_EQ(up.substr(0, 33), "terrain[1].grade = 24.2 deg: at 2") << up;
   EXPECT_NE(up.find("the front wheel lifts: at most 23.9 deg"), std::string::npos) << up;
 }
 

@@ -81,7 +81,7 @@ TEST(Braking, GripLimitsTheFrontBrakeOfASlipperyTyre) {
   const Result dry = run_ride(braking_setup({flat(30.0)}, 0.9));
   EXPECT_EQ(value(dry, "brake_grip_limited"), 0.0);
   EXPECT_EQ(value(dry, "brake_in_air"), 0.0);
-  const Result wet = run_ride(braking_setup({flat(30.0)}, 0.25));
+  const Result wet = run_ride(braking_setup({flat(30.0)}, 0.2));
   EXPECT_GT(value(wet, "brake_grip_limited"), 0.7);
   EXPECT_LT(value(wet, "brake_grip_limited"), 1.0);
   EXPECT_EQ(value(wet, "brake_in_air"), 0.0);
