@@ -86,8 +86,8 @@ inline QuarterRider<Dual> with_slopes(const Rider& r) {
   d.coil = {r.coil.rate, r.coil.preload};
   d.negative_coil = {r.negative_coil.rate, r.negative_coil.length};
   d.friction.stiffness = r.friction.stiffness;
-  d.bumper = {r.bumper.start, r.bumper.stiffness, r.bumper.cubic, r.bumper.loss};
-  d.metal = {r.metal.limit, r.metal.stiffness, r.metal.loss};
+  d.bumper = {r.bumper.start, r.bumper.stiffness, r.bumper.cubic, r.bumper.loss, r.bumper.length};
+  d.metal = {r.metal.limit, r.metal.stiffness, r.metal.loss, r.metal.give};
   d.top_out = {r.top_out.stiffness, r.top_out.loss};
   d.tyre = {r.tyre.stiffness, r.tyre.damping, r.tyre.onset, r.tyre.rim_depth, r.tyre.rim_stiffness};
   d.body = {r.body.stiffness, r.body.damping, r.body.arm_stiffness, r.body.arm_damping,

@@ -473,7 +473,7 @@ State<S> QuarterRider<S>::rates(const State<S>& y, const Course<S>& line, const 
   rate[kSpinIn] = f.spin * v;
   rate[kDamperOut] = f.damper * v;
   const S stops_elastic = select(mode[kBumperTouches], bumper.elastic(bumper.depth(x)), S(0.0)) +
-                          select(mode[kMetalTouches], metal.elastic(metal.depth(x)), S(0.0)) -
+                          metal.force(x, S(0.0), mode[kMetalTouches]) -
                           select(mode[kTopOutTouches], top_out.elastic(top_out.depth(x)), S(0.0));
   rate[kStopsOut] = (f.bumper + f.metal + f.top_out - stops_elastic) * v;
   // While the tyre is off the ground its law relaxes at once: what it still stored is lost.

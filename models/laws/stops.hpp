@@ -1,15 +1,23 @@
 // The ends of the travel: bottom-out bumper, metal contact, top-out spring.
 //
-//   bumper     d = x - (L - l_b) > 0:   F = (k d + k3 d^3) (1 + chi v)       resists compression
-//   metal      d = x - L > 0:           F = k_m d^1.5 (1 + chi_m v)
+//   bumper     d = x - (L - l_b) > 0:   F = (k e + k3 e^3) (1 + chi v),      resists compression
+//                                       e = min(d, l_b)
+//   metal      d = x - L > 0:           F = k_m d_c^1.5 (1 + chi_m v),  d = d_c + k_m d_c^1.5/k_c
 //   top-out    d = -x > 0:              F = -k_t d (1 - chi_t v)             pulls the fork in
+//
+// Metal on metal is a contact, squeezed by d_c, in series with a chassis and a steerer that give
+// way by the rest of d. Past L the legs themselves slide no further: x counts what the chassis
+// gives, so the bumper is squeezed no more, while gas and damper, which go on with x, see some
+// millimetres that they would not.
 //
 // v: travel speed [m/s], so that d' = v at the bottom and -v at the top. Each contact only pushes:
 // where fast separation would make the bracket negative the force is 0. The losses chi [s/m] make
-// each cycle dissipate; what is stored is k d^2/2 + k3 d^4/4, 0.4 k_m d^2.5, k_t d^2/2.
+// each cycle dissipate. Stored: k e^2/2 + k3 e^4/4 + F (d - e) with the F at e,
+// 0.4 k_m d_c^2.5 + F^2/(2 k_c), k_t d^2/2.
 //
 // Source: Hunt & Crossley 1975, J. Appl. Mech. 42, 440 (damping proportional to the elastic
-// force); exponent 1.5: Hertz. The cubic bumper is an engineering fit to an elastomer in bulk.
+// force); exponent 1.5: Hertz. The cubic bumper is an engineering fit to an elastomer in bulk; a
+// chassis that gives way like a spring, an engineering estimate.
 #pragma once
 
 #include "models/laws/numeric.hpp"
@@ -28,40 +36,74 @@ struct Bumper {
   S stiffness{};  // k [N/m]
   S cubic{};      // k3 [N/m3]
   S loss{};       // chi [s/m]
+  S length{};     // l_b [m]
 
   S depth(S x) const { return x - start; }
-  S elastic(S d) const { return d * (stiffness + cubic * d * d); }
+  S elastic(S d) const {
+    const S e = squeezed(d);
+    return e * (stiffness + cubic * e * e);
+  }
   S force(S x, S v, Mask<S> touching) const {
     if (!any(touching)) return S(0.0);
     return select(touching, elastic(depth(x)) * contact_loss(loss, v), S(0.0));
   }
   S stored_energy(S x) const {
     const S d = positive_part(depth(x));
-    return d * d * (0.5 * stiffness + 0.25 * cubic * d * d);
+    const S e = squeezed(d);
+    return e * e * (0.5 * stiffness + 0.25 * cubic * e * e) + elastic(d) * (d - e);
+  }
+
+ private:
+  S squeezed(S d) const {
+    using std::min;
+    return min(d, length);
   }
 };
 
+// With r^2 = d_c/d, the contact's share, and b = (k_m/k_c) sqrt(d):  b r^3 + r^2 = 1,
+// F = k_m d^1.5 r^3. b r^3 + r^2 - 1 rises and is convex, so that Newton's steps from above the
+// root stay above it; they begin at b^(-21/64), which is above b^(-1/3) and so above the root.
 template <class S>
 struct MetalStop {
   S limit{};      // L [m]
   S stiffness{};  // k_m [N/m^1.5]
   S loss{};       // chi_m [s/m]
+  S give{};       // 1/k_c of chassis and steerer [m/N]; 0: rigid
 
   S depth(S x) const { return x - limit; }
   // Goes on as an odd function past d = 0, so that a step may overshoot the end of the contact.
   S elastic(S d) const {
     using std::abs;
     using std::sqrt;
-    return stiffness * d * sqrt(abs(d));
+    const S root = sqrt(abs(d));
+    const S r = share_root(stiffness * give * root);
+    return stiffness * d * root * (r * r * r);
+  }
+
+  // r for a b >= 0, to the last digits of a double for b up to 1e6.
+  static S share_root(S b) {
+    using std::max;
+    using std::sqrt;
+    const S fourth = sqrt(sqrt(max(b, S(1.0))));
+    const S sixteenth = sqrt(sqrt(fourth));
+    S r = 1.0 / (fourth * sixteenth * sqrt(sqrt(sixteenth)));
+    for (int step = 0; step < kSteps; ++step) {
+      r = r - (r * r * (b * r + 1.0) - 1.0) / (r * (3.0 * b * r + 2.0));
+    }
+    return r;
   }
   S force(S x, S v, Mask<S> touching) const {
     if (!any(touching)) return S(0.0);
     return select(touching, elastic(depth(x)) * contact_loss(loss, v), S(0.0));
   }
   S stored_energy(S x) const {
+    using std::sqrt;
     const S d = positive_part(depth(x));
-    return 0.4 * d * elastic(d);
+    return d * elastic(d) * (0.5 - 0.1 * square(share_root(stiffness * give * sqrt(d))));
   }
+
+ private:
+  static constexpr int kSteps = 5;  // of Newton: stops_test.cpp shows that they are enough
 };
 
 template <class S>

@@ -119,8 +119,9 @@ Rider assemble(const Setup& setup, const Damper<double>& damper) {
                     friction.presliding_damping,
                     friction.viscous};
   rider.bumper = {fork.travel - stops.bumper_length, stops.bumper_stiffness, stops.bumper_cubic,
-                  stops.bumper_loss};
-  rider.metal = {fork.travel, stops.metal_stiffness, stops.metal_loss};
+                  stops.bumper_loss, stops.bumper_length};
+  rider.metal = {fork.travel, stops.metal_stiffness, stops.metal_loss,
+                 1.0 / stops.chassis_stiffness};
   rider.top_out = {stops.top_out_stiffness, stops.top_out_loss};
   rider.tyre = {bike.tyre_stiffness, bike.tyre_damping, bike.tyre_onset, bike.tyre_height,
                 bike.rim_stiffness};

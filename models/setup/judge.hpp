@@ -26,8 +26,8 @@
 
 namespace plunge {
 
-// Travel past the metal stop that the air chamber must leave room for [m]: chosen, several times
-// what the metal contact gives under 30 kN.
+// Travel past the metal stop that the air chamber must leave room for [m]: chosen; what the chassis
+// gives under 1.25 kN. Past it the last of the air pushes back without bound.
 inline constexpr double kMetalReserve = 5e-3;
 
 // Highest ratio of the open to the shut main chamber [1]: chosen, well past any fork.

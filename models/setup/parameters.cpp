@@ -269,6 +269,9 @@ constexpr Parameter kParameters[] = {
      "stiffness of metal contact past the travel", AT(fork.stops.metal_stiffness), always},
     {"fork.stops.metal_loss", "s m-1", "s/m", 0.0, 10.0, 0.2, kEstimate, false,
      "loss factor of metal contact", AT(fork.stops.metal_loss), always},
+    {"fork.stops.chassis_stiffness", "N m-1", "N/mm", 1e4, 1e9, 2.5e5, kEstimate, false,
+     "chassis and steerer, which give way in series with metal contact",
+     AT(fork.stops.chassis_stiffness), always},
     {"fork.stops.top_out_stiffness", "N m-1", "N/mm", 1e3, 1e8, 2e5, kEstimate, false,
      "stiffness of the top-out stop", AT(fork.stops.top_out_stiffness), always},
     {"fork.stops.top_out_loss", "s m-1", "s/m", 0.0, 10.0, 0.3, kEstimate, false,
@@ -599,6 +602,7 @@ constexpr CommonUnit kCommonUnits[] = {
     {"s m-1", "s m-1", 1.0, 1.0, 0.0},
     {"s/m", "s m-1", 1.0, 1.0, 0.0},
     {"Hz", "Hz", 1.0, 1.0, 0.0},
+    {"/min", "Hz", 1.0, 60.0, 0.0},
     {"J", "J", 1.0, 1.0, 0.0},
     {"W", "W", 1.0, 1.0, 0.0},
 };

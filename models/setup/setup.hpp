@@ -111,6 +111,7 @@ struct StopSetup {
   double bumper_loss = kUnset;        // loss factor chi [s/m]
   double metal_stiffness = kUnset;    // contact past the travel limit [N/m^1.5]
   double metal_loss = kUnset;         // Hunt-Crossley loss [s/m]
+  double chassis_stiffness = kUnset;  // chassis and steerer in series with that contact [N/m]
   double top_out_stiffness = kUnset;  // [N/m]
   double top_out_loss = kUnset;       // [s/m]
 };

@@ -406,7 +406,7 @@ void LaneRunner<S>::note_turn(std::size_t l) {
 }
 
 // Metal met metal. Speed at the limit of the travel: even acceleration between the ends of the
-// step.
+// step; the rest is known at its end.
 template <class S>
 void LaneRunner<S>::note_knock(const LaneNews<S>& news, std::size_t l) {
   const auto x = static_cast<double>(lanes_.state[kTravel][l]);
@@ -415,8 +415,12 @@ void LaneRunner<S>::note_knock(const LaneNews<S>& news, std::size_t l) {
   const auto fast = static_cast<double>(lanes_.state[kTravelSpeed][l]);
   const double share = (tasks_[l].metal_limit - from) / (x - from);
   if (closing_count_[l] == kClosings) keep_lane_closings(l);
-  closings_[l][closing_count_[l]++] = {
-      lanes_.time[l], std::sqrt(slow * slow + share * (fast * fast - slow * slow))};
+  closings_[l][closing_count_[l]++] = {lanes_.time[l],
+                                       std::sqrt(slow * slow + share * (fast * fast - slow * slow)),
+                                       x,
+                                       fast,
+                                       static_cast<double>(lanes_.rate[kTravelSpeed][l]),
+                                       static_cast<double>(lanes_.output[kOutForkForce][l])};
 }
 
 template <class S>

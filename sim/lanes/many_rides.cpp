@@ -169,6 +169,12 @@ struct Thinned {
   }
 };
 
+// Travel read otherwise than it was.
+struct Reading {
+  double deeper = 0.0;  // all of it [m]
+  double capped = 0.0;  // its largest, and what comes as near, by so much less [m]
+};
+
 using RideLanes = void (*)(std::span<const LaneRide>, const LaneWish&, std::span<LaneOutcome>);
 
 RideLanes lanes_of(InstructionSet set) {
@@ -248,6 +254,7 @@ struct ManyRides::Impl {
   std::uint32_t doubts_that_count = kDoubtStuck;
   bool samples_asked = false;
   bool reads_lines = false;
+  bool reads_strokes = false;
   Recent<std::uint64_t, LaneGround> grounds{kGroundsKept};
   Recent<Key, LaneDamper> dampers{kDampersKept};
   // Used again and again: fresh memory costs more than the metrics do.
@@ -290,10 +297,10 @@ struct ManyRides::Impl {
   std::optional<RideRow> row_of(const OnItsWay& ride, const LaneOutcome& outcome,
                                 const Thinned& loose);
   // The kept metrics, NaN where one does not apply or which() is false of its row; travel is read
-  // `deeper` than it was [m].
+  // as `reading` has it.
   template <class Which>
   std::vector<double> metrics_of(const OnItsWay& ride, const Thinned& outcome, const Which& which,
-                                 double deeper = 0.0);
+                                 const Reading& reading = {});
   // After a stop the row is not whole.
   RideRow adaptive_row(const OnItsWay& ride);
 
@@ -344,7 +351,7 @@ std::unique_ptr<OnItsWay> ManyRides::Impl::prepare(const PlannedRide& planned, s
 
 template <class Which>
 std::vector<double> ManyRides::Impl::metrics_of(const OnItsWay& ride, const Thinned& outcome,
-                                                const Which& which, double deeper) {
+                                                const Which& which, const Reading& reading) {
   const Setup& setup = ride.planned->setup;
   for (std::size_t c = 0; c < kLaneChannels; ++c) {
     samples[c].resize(compared[c] ? outcome.count(c) : 0);
@@ -353,8 +360,13 @@ std::vector<double> ManyRides::Impl::metrics_of(const OnItsWay& ride, const Thin
       samples[c][k] = static_cast<double>(from[k * outcome.stride]);
     }
   }
-  if (deeper != 0.0) {
-    for (double& travel : samples[kLaneTravel]) travel += deeper;
+  std::vector<double>& travels = samples[kLaneTravel];
+  if (reading.deeper != 0.0) {
+    for (double& travel : travels) travel += reading.deeper;
+  }
+  if (reading.capped > 0.0 && !travels.empty()) {
+    const double most = *std::ranges::max_element(travels) - reading.capped;
+    for (double& travel : travels) travel = std::min(travel, most);
   }
   const Traces traces{outcome.rate,
                       samples[kLaneTravel],
@@ -379,8 +391,9 @@ std::optional<RideRow> ManyRides::Impl::row_of(const OnItsWay& ride, const LaneO
   // Those of the fork at rest follow from the set-up alone.
   const auto ridden = [](const MetricRow& row) { return row.group != Group::rest; };
   const auto lines = [](const MetricRow& row) { return (row.needs & kNeedsTravelLines) != 0; };
-  const std::vector<double> ours = metrics_of(ride, thin, ridden);
-  const auto agree = [&](const std::vector<double>& others, const auto& which) {
+  const auto strokes = [](const MetricRow& row) { return (row.needs & kNeedsStrokes) != 0; };
+  const auto agree = [&](const std::vector<double>& ours, const std::vector<double>& others,
+                         const auto& which) {
     for (std::size_t i = 0; i < kept.size(); ++i) {
       if (which(*kept[i]) && kept[i]->agreement.strain(others[i], ours[i]) > kMostStrain) {
         return false;
@@ -388,15 +401,28 @@ std::optional<RideRow> ManyRides::Impl::row_of(const OnItsWay& ride, const LaneO
     }
     return true;
   };
-  if (!agree(metrics_of(ride, loose, ridden), ridden)) return std::nullopt;
+  const std::vector<double> thinned_out = metrics_of(ride, thin, ridden);
+  if (!agree(thinned_out, metrics_of(ride, loose, ridden), ridden)) return std::nullopt;
   // A fork that rests at a line is past it or not for a micron, perhaps in both rides alike.
+  constexpr double kMost = kMostTravelDifference;
   if (reads_lines) {
-    for (const double deeper : {-kMostTravelDifference, kMostTravelDifference}) {
-      if (!agree(metrics_of(ride, thin, lines, deeper), lines)) return std::nullopt;
+    for (const double deeper : {-kMost, kMost}) {
+      if (!agree(thinned_out, metrics_of(ride, thin, lines, {deeper, 0.0}), lines)) {
+        return std::nullopt;
+      }
     }
   }
   RideRow row;
   row.metrics = metrics_of(ride, whole, [](const MetricRow&) { return true; });
+  // So a stroke reaches a line or not, also between the thinned samples, or is the deepest or not.
+  if (reads_strokes) {
+    for (const Reading& reading :
+         {Reading{-kMost, 0.0}, Reading{kMost, 0.0}, Reading{0.0, 2.0 * kMost}}) {
+      if (!agree(row.metrics, metrics_of(ride, whole, strokes, reading), strokes)) {
+        return std::nullopt;
+      }
+    }
+  }
   row.origin = Origin::lanes;
   for (const std::string& name : keep.traces) {
     row.traces.push_back(
@@ -527,6 +553,7 @@ ManyRides::ManyRides(const Keep& keep, InstructionSet set) : impl_(new Impl) {
   if ((needs & kNeedsContacts) != 0) impl_->doubts_that_count |= kDoubtContact;
   if ((needs & kNeedsRimStrikes) != 0) impl_->doubts_that_count |= kDoubtRim;
   impl_->reads_lines = (needs & kNeedsTravelLines) != 0;
+  impl_->reads_strokes = (needs & kNeedsStrokes) != 0;
   for (const TraceChannel& trace : kTraceChannels) {
     impl_->compared[trace.lane] = (needs & trace.need) != 0;
     wish.channels[trace.lane] =

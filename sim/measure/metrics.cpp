@@ -6,9 +6,11 @@
 #include <stdexcept>
 #include <string>
 
+#include "models/laws/constants.hpp"
 #include "models/setup/judge.hpp"
 #include "models/setup/statics.hpp"
 #include "sim/measure/braking.hpp"
+#include "sim/measure/reserve.hpp"
 #include "sim/measure/weighting.hpp"
 #include "sim/numerics/statistics.hpp"
 
@@ -24,10 +26,86 @@ std::span<const double> between(std::span<const double> x, double rate, double b
   return x.subspan(first, std::max(at(end), first) - first);
 }
 
-double largest_closing(const Record& record) {
-  double closing = 0.0;
-  for (const Closing& contact : record.metal) closing = std::max(closing, contact.speed);
-  return closing;
+// For how many samples a tyre on the ground presses with less than `light`: its force is joined by
+// straight lines. To a sample off the ground it goes on as steeply as before, or from one as
+// steeply as behind, until it is 0. What presses with less than kTouch is off the ground: samples
+// of lanes come from a curve over a step that ends with the ground.
+double light_samples(std::span<const double> force, double light) {
+  constexpr double kTouch = 1.0;  // [N]
+  double time = 0.0;
+  // Between a sample on the ground and one off it; inner: the next one on the ground.
+  const auto to_nothing = [light](double on, double inner) {
+    const double slope = inner - on;
+    const auto until = [slope](double change) {
+      if (!(change > 0.0)) return 0.0;
+      return slope > change ? change / slope : 1.0;
+    };
+    return until(on) - until(on - light);
+  };
+  for (std::size_t i = 0; i + 1 < force.size(); ++i) {
+    const double a = force[i];
+    const double b = force[i + 1];
+    if (a > kTouch && b > kTouch) {
+      const auto [bottom, top] = std::minmax(a, b);
+      time += top < light ? 1.0 : bottom < light ? (light - bottom) / (top - bottom) : 0.0;
+    } else if (a > kTouch) {
+      time += to_nothing(a, i > 0 ? force[i - 1] : a);
+    } else if (b > kTouch) {
+      time += to_nothing(b, i + 2 < force.size() ? force[i + 2] : b);
+    }
+  }
+  return time;
+}
+
+// The time from when event `number` is over to the next event or the end, of at most kRecovery;
+// empty where another is still going on.
+Interval after_event(const Ridden& ridden, std::size_t number, double last_time) {
+  const RideLine& line = ridden.line;
+  const double end = line.event_ends()[number];
+  Interval after{end, std::min(end + kRecovery, last_time)};
+  for (std::size_t i = 0; i < ridden.setup.events.size(); ++i) {
+    if (i == number || !(line.event_ends()[i] > end)) continue;
+    after.end = std::min(after.end, std::max(end, line.event_starts()[i]));
+  }
+  return after;
+}
+
+// What is left of an interval without a second one: none, one or two pieces.
+std::vector<Interval> without(const std::vector<Interval>& whole, const Interval& part) {
+  std::vector<Interval> left;
+  for (const Interval& piece : whole) {
+    const Interval before{piece.begin, std::min(piece.end, part.begin)};
+    const Interval behind{std::max(piece.begin, part.end), piece.end};
+    for (const Interval& rest : {before, behind}) {
+      if (rest.begin < rest.end) left.push_back(rest);
+    }
+  }
+  return left;
+}
+
+// Stretches of rough ground, from begin to end along the ground [m].
+std::vector<Interval> rough_ground(const std::vector<Feature>& terrain) {
+  std::vector<Interval> found;
+  Interval stretch;
+  double bumps = 0.0;  // on the stretch; 0: there is none
+  double start = 0.0;
+  const auto close = [&] {
+    if (bumps >= kBumpTrain) found.push_back(stretch);
+    bumps = 0.0;
+  };
+  for (const Feature& feature : terrain) {
+    const double begin = start;
+    start += feature_length(feature);
+    const bool level = feature.kind == FeatureKind::flat;
+    if (feature.kind == FeatureKind::drop || (level && !(start - begin < kBumpGap))) close();
+    if (level || feature.kind == FeatureKind::drop) continue;
+    if (bumps == 0.0) stretch.begin = begin;
+    stretch.end = start;
+    const bool single = feature.kind == FeatureKind::bump;
+    bumps += single ? 1.0 : feature.kind == FeatureKind::bumps ? feature.count : kBumpTrain;
+  }
+  close();
+  return found;
 }
 
 }  // namespace
@@ -57,6 +135,14 @@ const std::optional<Dive>& Ridden::dive(EventKind kind) {
       const double band = std::max(0.1 * std::abs(dive.steady), 1e-3);
       dive.settle = settle_time(effort, rate, level + dive.steady, band).value_or(kUnset);
     }
+    const double last_time = static_cast<double>(traces.travel.size() - 1) / rate;
+    const Interval let_go = after_event(*this, i, last_time);
+    const auto after = between(traces.travel, rate, let_go.begin, let_go.end);
+    if (!after.empty()) {
+      const double band = std::max(0.1 * std::abs(dive.steady), 1e-3);
+      const double late = std::ceil(let_go.begin * rate) / rate - let_go.begin;
+      if (const auto time = recovery(after, rate, band)) dive.after = *time + late;
+    }
     if (!found || dive.largest > found->largest) found = dive;
   }
   return kept.emplace(found);
@@ -85,6 +171,65 @@ double Ridden::speed_percentile(double sign, double percent) {
     way.emplace(speed, kLeastSpeed);
   }
   return way->empty() ? 0.0 : way->percentile(percent);
+}
+
+const std::optional<StrokeReturn>& Ridden::stroke_return() {
+  if (!return_) {
+    return_.emplace(plunge::stroke_return(traces.travel, traces.rate,
+                                          ride_height() + kBack * rider.travel, ride_height()));
+  }
+  return *return_;
+}
+
+std::optional<double> Ridden::ride_height_loss() {
+  const double last_time = static_cast<double>(traces.travel.size() - 1) / traces.rate;
+  double time = 0.0;
+  double sum = 0.0;
+  for (const Interval& ground : rough_ground(setup.terrain)) {
+    std::vector<Interval> ridden{
+        {line.time_at(ground.begin), std::min(line.time_at(ground.end), last_time)}};
+    for (std::size_t i = 0; i < setup.events.size(); ++i) {
+      if (setup.events[i].kind != EventKind::brake) continue;
+      ridden = without(ridden, {line.event_starts()[i], line.event_ends()[i]});
+    }
+    for (const Interval& piece : ridden) {
+      if (!(piece.begin < piece.end)) continue;
+      time += piece.end - piece.begin;
+      sum += (piece.end - piece.begin) * mean_between(traces.travel, traces.rate, piece);
+    }
+  }
+  if (!(time >= kLeastRough)) return std::nullopt;
+  return sum / time - ride_height();
+}
+
+const Closing* Ridden::hardest_hit() const {
+  const auto hardest = std::ranges::max_element(record.metal, {}, &Closing::speed);
+  return hardest == record.metal.end() ? nullptr : &*hardest;
+}
+
+const std::optional<ForceBand>& Ridden::hit_force() {
+  if (!hit_) {
+    const Closing* const hit = hardest_hit();
+    hit_.emplace(hit == nullptr ? std::nullopt : std::optional(band_of_hit(rider, *hit)));
+  }
+  return *hit_;
+}
+
+bool Ridden::deepest_after_drop() const {
+  const double time = deepest(traces.travel, traces.rate).time;
+  double start = 0.0;
+  for (const Feature& feature : setup.terrain) {
+    const double lip = start;
+    start += feature_length(feature);
+    if (feature.kind != FeatureKind::drop) continue;
+    const double fall =
+        feature.height + (feature.landing_angle > 0.0
+                              ? feature.landing_length * std::tan(feature.landing_angle)
+                              : 0.0);
+    const double left = line.time_at(lip);
+    if (time > left && time < left + std::sqrt(2.0 * fall / kGravity) + kDropStroke) return true;
+  }
+  return false;
 }
 
 std::optional<double> Ridden::packing() const {
@@ -136,6 +281,12 @@ constexpr Agreement kSameSpeed = Agreement::relative(0.02, 0.1);
 constexpr Agreement kSameMedianSpeed = Agreement::relative(0.05, 0.1);
 constexpr Agreement kSameClosingSpeed = Agreement::relative(0.01, 0.5);
 constexpr Agreement kSameClosingEnergy = Agreement::relative(0.02, 1.0);  // its square
+constexpr Agreement kSameForceOfHit = Agreement::relative(0.02, 500.0);
+// What kSameTravel is worth: 0.1 mm at 2 kN, and of that under the weight of a rider.
+constexpr Agreement kSameReserve = Agreement::relative(0.02, 10.0);
+constexpr Agreement kSameHeight = Agreement::absolute(2e-3);
+// A count over the same time.
+constexpr Agreement kSameRate = Agreement::relative(1e-9, 1e-3);
 
 class Rows {
  public:
@@ -231,6 +382,10 @@ void add_travel(Rows& rows) {
       {"bumper_contacts", "1", "times that the fork reached its bumper", "1", 0, "bumper contacts"},
       travel, kWithOneRide | kSideBySide | kInComparisons | kInUsualSweeps, Sense::less, kExact,
       kNeedsContacts, [](Ridden& r) { return r.record.bumper_contacts; });
+}
+
+void add_metal(Rows& rows) {
+  const Group travel = Group::travel;
   rows.add({"metal_contacts", "1", "times that metal met metal past full travel", "1", 0,
             "metal contacts"},
            travel, kWithOneRide | kSideBySide | kInComparisons | kInUsualSweeps, Sense::less,
@@ -239,22 +394,84 @@ void add_travel(Rows& rows) {
   rows.add({"metal_speed_max", "m s-1", "largest closing speed as metal met metal", "m/s", 2,
             "metal closing speed"},
            travel, kWithOneRide | kInComparisons, Sense::less, kSameClosingSpeed, kNeedsContacts,
-           [](Ridden& r) { return largest_closing(r.record); });
+           [](Ridden& r) {
+             const Closing* const hit = r.hardest_hit();
+             return hit == nullptr ? 0.0 : hit->speed;
+           });
   rows.add({"metal_energy_max", "J", "kinetic energy of the closing fork at that speed", "J", 1,
             "metal closing energy"},
            travel, kWithOneRide, Sense::less, kSameClosingEnergy, kNeedsContacts, [](Ridden& r) {
-             const double along =
-                 r.rider.unsprung_mass *
-                 (r.rider.sprung_mass + r.rider.unsprung_mass * square(r.rider.bike.cosine)) /
-                 (r.rider.sprung_mass + r.rider.unsprung_mass);
-             return 0.5 * along * square(largest_closing(r.record));
+             const Closing* const hit = r.hardest_hit();
+             return hit == nullptr ? 0.0 : 0.5 * closing_mass(r.rider) * square(hit->speed);
            });
+  for (const auto& [name, which, end] : {std::tuple{"low", "softest", &ForceBand::low},
+                                         std::tuple{"high", "stiffest", &ForceBand::high}}) {
+    rows.add({std::string("metal_force_") + name, "N",
+              std::string("fork force of the hardest metal contact, contact and chassis the ") +
+                  which + " that they may be",
+              "N", 0, std::string("fork force at metal, ") + which},
+             travel, 0, Sense::less, kSameForceOfHit, kNeedsContacts,
+             [end = end](Ridden& r) -> std::optional<double> {
+               const std::optional<ForceBand>& band = r.hit_force();
+               if (!band) return std::nullopt;
+               return (*band).*end;
+             });
+  }
+  rows.add({"metal_reserve", "J",
+            "energy that springs and bumper could take up between the deepest travel and metal",
+            "J", 1, "reserve before metal"},
+           travel, kWithOneRide | kInComparisons, Sense::more, kSameReserve, 0,
+           [](Ridden& r) { return energy_to_metal(r.rider, r.sag(), r.record.peaks.travel); });
+  rows.add({"metal_reserve_drop", "m",
+            "the same as height of a drop whose landing was the deepest: what could be added to it",
+            "m", 2, "reserve before metal, height"},
+           travel, kWithOneRide | kInComparisons, Sense::more, kSameHeight,
+           kNeedsTravel | kNeedsStrokes, [](Ridden& r) -> std::optional<double> {
+             if (!r.deepest_after_drop()) return std::nullopt;
+             const double x = r.record.peaks.travel;
+             return drop_to_metal(r.rider, energy_to_metal(r.rider, r.sag(), x), x);
+           });
+}
+
+void add_strokes(Rows& rows) {
+  const Group travel = Group::travel;
   rows.add({"top_outs", "1", "times that the fork reached its top-out spring", "1", 0, "top-outs"},
            travel, 0, Sense::less, kExact, 0, [](Ridden& r) { return r.record.top_outs; });
+  rows.add({"strokes_past_90", "Hz",
+            "strokes past 90 % of travel, each from below 85 %, over the time ridden", "/min", 1,
+            "strokes past 90 %"},
+           travel, kWithOneRide | kInComparisons, Sense::less, kSameRate,
+           kNeedsTravel | kNeedsStrokes, [](Ridden& r) {
+             const double full = r.rider.travel;
+             const int count = strokes_past(r.traces.travel, 0.9 * full, 0.85 * full);
+             return r.record.end_time > 0.0 ? count / r.record.end_time : 0.0;
+           });
   rows.add({"packing", "m", "mean travel over the last pitch of a bump train less the first", "mm",
             1, "packing over bumps"},
            travel, kWithOneRide | kInComparisons, Sense::less, kSameTravel, kNeedsTravel,
            [](Ridden& r) { return r.packing(); });
+  rows.add({"ride_height_loss", "m",
+            "mean travel over rough ground and bump trains, but for braking, less the sag", "mm", 1,
+            "ride height lost over rough ground"},
+           travel, kWithOneRide | kInComparisons, Sense::less, kSameTravel, kNeedsTravel,
+           [](Ridden& r) { return r.ride_height_loss(); });
+  rows.add({"return_time", "s",
+            "from the deepest travel until the fork is first back at its sag, within 1 % of travel",
+            "s", 2, "return from the deepest travel in"},
+           travel, kWithOneRide | kInComparisons, Sense::neither, kSameTime,
+           kNeedsTravel | kNeedsTravelLines | kNeedsStrokes,
+           [](Ridden& r) -> std::optional<double> {
+             if (!r.stroke_return()) return std::nullopt;
+             return r.stroke_return()->time;
+           });
+  rows.add({"return_overshoot", "m", "how far past its sag the fork then extends", "mm", 1,
+            "overshoot of that return"},
+           travel, kWithOneRide | kInComparisons, Sense::less, kSameTravel,
+           kNeedsTravel | kNeedsTravelLines | kNeedsStrokes,
+           [](Ridden& r) -> std::optional<double> {
+             if (!r.stroke_return()) return std::nullopt;
+             return r.stroke_return()->overshoot;
+           });
 }
 
 void add_forces(Rows& rows) {
@@ -325,6 +542,19 @@ void add_grip(Rows& rows) {
            [](Ridden& r) {
              return r.record.end_time > 0.0 ? r.record.airborne_time / r.record.end_time : 0.0;
            });
+  rows.add({"light_tyre", "1",
+            "share of the time on the ground with the tyre force below 30 % of that at rest", "%",
+            1, "tyre below 30 % of its load"},
+           grip, kWithOneRide | kInComparisons, Sense::less, kSameShareOfTime, kNeedsGroundForce,
+           [](Ridden& r) -> std::optional<double> {
+             const double ground = r.record.end_time - r.record.airborne_time;
+             if (!(ground > 0.0)) return std::nullopt;
+             const double weight =
+                 (r.rider.sprung_mass + r.rider.unsprung_mass + r.rider.body_mass) * kGravity;
+             const double light =
+                 light_samples(r.traces.ground_force, kLightTyre * weight) / r.traces.rate;
+             return std::min(1.0, light / ground);
+           });
   rows.add({"lift_offs", "1", "times that the tyre left the ground", "1", 0, "lift-offs"}, grip,
            kWithOneRide, Sense::less, kExact, kNeedsLiftOffs,
            [](Ridden& r) { return r.record.lift_offs; });
@@ -344,7 +574,8 @@ void add_events(Rows& rows) {
                [kind, number](Ridden& r) -> std::optional<double> {
                  const std::optional<Dive>& dive = r.dive(kind);
                  if (!dive) return std::nullopt;
-                 return (*dive).*number;
+                 const double value = (*dive).*number;
+                 return std::isnan(value) ? std::nullopt : std::optional(value);
                });
     };
     const bool brake = kind == EventKind::brake;
@@ -357,6 +588,10 @@ void add_events(Rows& rows) {
     add({prefix + "_dive_settle", "s", "time for the dive in " + what + " to settle", "s", 2,
          prefix + " dive settles in"},
         kWithOneRide, kSameTime, &Dive::settle);
+    if (!brake) continue;
+    add({"brake_recovery", "s", "time after braking until the travel settles where it then rides",
+         "s", 2, "settles after braking in"},
+        kWithOneRide | kInComparisons, kSameTime, &Dive::after);
   }
 }
 
@@ -441,8 +676,8 @@ std::string_view heading(Group group) {
 const std::vector<MetricRow>& metric_rows() {
   static const std::vector<MetricRow> list = [] {
     Rows rows;
-    for (const auto add :
-         {add_rest, add_travel, add_forces, add_grip, add_events, add_braking, add_speed}) {
+    for (const auto add : {add_rest, add_travel, add_metal, add_strokes, add_forces, add_grip,
+                           add_events, add_braking, add_speed}) {
       add(rows);
     }
     return rows.take();

@@ -6,10 +6,26 @@
 //   dive             travel in a braking (or cornering) event less the mean travel over the 0.5 s
 //                    before it; steady: mean over the second half of the time at full effort;
 //                    settle: time from full effort until the travel stays within 10 % of the steady
-//                    dive, at least 1 mm. Given for the event with the largest dive.
+//                    dive, at least 1 mm. Given for the event with the largest dive; after
+//                    braking also how long, from when the brake is off, the travel takes to stay
+//                    within as much of where it then rides: the mean over the last 0.5 s
+//                    (stroke.hpp) before the next event or the end, of at most kRecovery.
 //   packing          mean travel over the last pitch of a bump train less that over the first
-//   metal energy     m_x v^2/2, m_x = m_u (m_s + m_u cos^2)/(m_s + m_u): kinetic energy of the
-//                    closing fork as metal meets metal
+//   metal            closing speed and energy m_x v^2/2 of the hardest contact, and the band that
+//                    unknown stiffnesses leave of its force (metal_hit.hpp)
+//   reserve          energy that springs and bumper could take up between the deepest travel and
+//                    metal, and as height of a drop that holds the deepest travel (reserve.hpp)
+//   return           from the deepest travel until the fork is first back at its ride height, the
+//                    sag on level ground, within kBack of the travel; how far past the ride height
+//                    it then extends (stroke.hpp)
+//   ride height loss mean travel over rough ground less the ride height, with what is ridden
+//   between
+//                    the begin and the end of a braking left out. Rough are rough ground, measured
+//                    profiles and trains of bumps, and bumps that stand less than kBumpGap apart
+//                    from one another and from these, where there are kBumpTrain or more.
+//   strokes past 90  rises past 90 % of travel from below 85 % (stroke.hpp), over the time ridden
+//   light tyre       share of the time on the ground with less than kLightTyre of the tyre force at
+//                    rest on level ground
 //   hand, body       ISO 5349-1:2001 W_h rms and ISO 2631-1:1997 W_k vibration dose of the vertical
 //                    acceleration of the sprung mass, at the bar; from its speed, because samples
 //                    of the acceleration itself are aliased where metal meets metal (weighting.hpp)
@@ -32,7 +48,9 @@
 #include "models/setup/statics.hpp"
 #include "sim/measure/agreement.hpp"
 #include "sim/measure/label.hpp"
+#include "sim/measure/metal_hit.hpp"
 #include "sim/measure/result.hpp"
+#include "sim/measure/stroke.hpp"
 #include "sim/numerics/statistics.hpp"
 
 namespace plunge {
@@ -54,10 +72,17 @@ struct Peaks {
 // Chosen.
 inline constexpr double kLeastSpeed = 1e-3;
 
-struct Closing {
-  double time = 0.0;
-  double speed = 0.0;
-};
+// The deepest stroke is over within so much of the ride height [1]: chosen, a reading of the
+// o-ring.
+inline constexpr double kBack = 0.01;
+
+inline constexpr double kLightTyre =
+    0.3;  // below which a tyre no longer steers or brakes: chosen [1]
+inline constexpr double kBumpGap = 2.0;      // chosen, a wheelbase and a half [m]
+inline constexpr double kBumpTrain = 3.0;    // chosen: fewer don't tell of a ride height
+inline constexpr double kLeastRough = 0.25;  // time over rough ground that tells of it: chosen [s]
+inline constexpr double kRecovery = 3.0;     // longest look at a fork after braking: chosen [s]
+inline constexpr double kDropStroke = 0.5;  // after a free fall a drop's stroke is over: chosen [s]
 
 // What a ride recorded besides its samples.
 struct Record {
@@ -98,6 +123,9 @@ enum Need : unsigned {
   kNeedsRider = 128,
   kNeedsRimStrikes = 256,
   kNeedsTravelLines = 512,  // time past lines of travel, near which a fork may rest
+  // Strokes that count from a line on, or of which the deepest is meant: there may be others that
+  // are as deep but for a micron.
+  kNeedsStrokes = 1024,
 };
 
 // What braking or cornering does to the travel.
@@ -105,6 +133,7 @@ struct Dive {
   double largest = 0.0;    // [m]
   double steady = 0.0;     // [m]
   double settle = kUnset;  // [s]
+  double after = kUnset;   // settles so long after it [s]
 };
 
 // A ride, as metrics are drawn from it; what several of them share is worked out once. It refers to
@@ -126,7 +155,17 @@ class Ridden {
   const Histogram& tenths();
   double sag();
   const TravelBand& sag_band();
+  // Where the fork rides when nothing disturbs it: its sag.
+  double ride_height() { return sag(); }
+  const std::optional<StrokeReturn>& stroke_return();
   std::optional<double> packing() const;
+  // Mean travel over rough ground outside of braking, less the ride height.
+  std::optional<double> ride_height_loss();
+  // Of metal on metal the one with the largest closing speed; null: none.
+  const Closing* hardest_hit() const;
+  const std::optional<ForceBand>& hit_force();
+  // Whether the deepest travel is that of a landing.
+  bool deepest_after_drop() const;
   // A percentile of the speeds above kLeastSpeed of one direction, positive; sign: 1 compression,
   // -1 rebound; 0 where the fork never moves that way.
   double speed_percentile(double sign, double percent);
@@ -137,6 +176,8 @@ class Ridden {
   std::optional<Histogram> tenths_;
   std::optional<double> sag_;
   std::optional<TravelBand> sag_band_;
+  std::optional<std::optional<StrokeReturn>> return_;
+  std::optional<std::optional<ForceBand>> hit_;
   std::optional<TimesAbove> compression_;
   std::optional<TimesAbove> rebound_;
 };

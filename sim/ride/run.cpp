@@ -192,7 +192,10 @@ class Recorder {
     if (s.which == kBumperTouches) ++record_.bumper_contacts;
     if (s.which == kRimTouches) ++record_.rim_strikes;
     if (s.which == kTopOutTouches) ++record_.top_outs;
-    if (s.which == kMetalTouches) record_.metal.push_back({s.time, s.state[kTravelSpeed]});
+    if (s.which == kMetalTouches) {
+      record_.metal.push_back({s.time, s.state[kTravelSpeed], s.state[kTravel],
+                               s.state[kTravelSpeed], s.forces.travel_acceleration, s.forces.fork});
+    }
   }
 
   void lift_off(double time) {

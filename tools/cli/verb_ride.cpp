@@ -43,12 +43,18 @@ void print_one(const Result& ride, bool bar) {
     for (const Label& label : sifted.differ) {
       if (find_metric(label.name)->group != group) continue;
       table.row({label.label, in_said(metric(ride, label.name), label), unit_of(label.said)});
-      if (label.name != "sag") continue;
-      // Where friction may leave the fork, behind its sag.
-      table.row({"friction leaves it at",
-                 in_said(metric(ride, "sag_least"), label) + " to " +
-                     in_said(metric(ride, "sag_most"), label),
-                 unit_of(label.said)});
+      // Where friction may leave the fork, behind its sag; what unknown stiffnesses leave of the
+      // force of a hit on metal, behind the largest.
+      const auto band = [&](const std::string& words, const char* low, const char* high) {
+        if (!std::isfinite(metric(ride, low))) return;
+        table.row({words,
+                   in_said(metric(ride, low), label) + " to " + in_said(metric(ride, high), label),
+                   unit_of(label.said)});
+      };
+      if (label.name == "sag") band("friction leaves it at", "sag_least", "sag_most");
+      if (label.name == "fork_force_max") {
+        band("metal and chassis soft to stiff", "metal_force_low", "metal_force_high");
+      }
     }
     if (!table.empty()) say("{}\n", table.text());
   }

@@ -78,12 +78,17 @@ Tyre<S> tyre(double onset) {
 
 template <class S>
 Bumper<S> bumper() {
-  return {0.14, 3e4, 6.5e9, 0.2};
+  return {0.14, 3e4, 6.5e9, 0.2, 0.01};
 }
 
 template <class S>
 MetalStop<S> metal() {
-  return {0.15, 1e8, 0.2};
+  return {0.15, 1e8, 0.2, 0.0};
+}
+
+template <class S>
+MetalStop<S> metal_in_series() {
+  return {0.15, 1e8, 0.2, 4e-6};
 }
 
 template <class S>
@@ -153,6 +158,9 @@ std::vector<Store> stores() {
        [](Dual x) { return bumper<Dual>().stored_energy(x); }, true},
       {"metal", 0.149, 0.153, [=](double x) { return elastic(metal<double>(), x); },
        [](Dual x) { return metal<Dual>().stored_energy(x); }, true},
+      {"metal_in_series", 0.149, 0.17,
+       [=](double x) { return elastic(metal_in_series<double>(), x); },
+       [](Dual x) { return metal_in_series<Dual>().stored_energy(x); }, true},
       {"top_out", -0.01, 0.01, [=](double x) { return elastic(top_out<double>(), x); },
        [](Dual x) { return top_out<Dual>().stored_energy(x); }, true},
       {"tyre", -0.01, 0.06,
@@ -255,6 +263,7 @@ std::vector<Loss> losses() {
            [](double) { return 0.0; }, true},
           contact("bumper", 0.13, 0.155, bumper<double>(), 1.0),
           contact("metal", 0.149, 0.152, metal<double>(), 1.0),
+          contact("metal_in_series", 0.149, 0.17, metal_in_series<double>(), 1.0),
           contact("top_out", -0.005, 0.005, top_out<double>(), -1.0),
           rolling("tyre", 0.0),
           rolling("tyre_with_onset", 6e-3),

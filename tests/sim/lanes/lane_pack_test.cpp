@@ -122,7 +122,8 @@ TYPED_TEST(LanePack, ALawInALaneIsTheLawAlone) {
 TYPED_TEST(LanePack, NoLaneDependsOnItsNeighbours) {
   // Laws leave out what no lane needs: a lane beside one that needs it must not differ by a bit.
   const auto force = [](const TypeParam& x, const TypeParam& v) {
-    const Bumper<TypeParam> bumper{TypeParam(0.1), TypeParam(3e4), TypeParam(1e9), TypeParam(0.3)};
+    const Bumper<TypeParam> bumper{TypeParam(0.1), TypeParam(3e4), TypeParam(1e9), TypeParam(0.3),
+                                   TypeParam(0.05)};
     const Friction<TypeParam> friction{TypeParam(12.0), TypeParam(0.0),  TypeParam(0.12),
                                        TypeParam(0.14), TypeParam(1.3),  TypeParam(5e-3),
                                        TypeParam(3e5),  TypeParam(10.0), TypeParam(0.0)};

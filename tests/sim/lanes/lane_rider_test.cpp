@@ -109,6 +109,7 @@ struct Everything {
     rider.negative_coil = {3000.0, 0.03};
     rider.hydraulic_stop = {0.4 * rider.travel, 2e3};
     rider.bumper.start = 0.4 * rider.travel;
+    rider.bumper.length = 0.02 * rider.travel;
     rider.metal.limit = 0.43 * rider.travel;
     rider.friction.reach = 0.01;
     rider.friction.viscous = 5.0;

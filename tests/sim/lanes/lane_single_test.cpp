@@ -34,15 +34,17 @@ TEST(LaneSingle, ARideOnItsOwnIsAsInARegistersLanes) {
     // Both round as floats do, but not always alike (exp(), and what the compiler fuses), so steps
     // differ in length by hundredths and each is off by its own 4 um. Largest seen: 38 um in the
     // flight of the g-out, where the fork creeps as its friction lets it; else 7 um, 2e-5 of a
-    // peak.
+    // peak. Where metal is met the force has a corner, as the bumper is squeezed no further: a
+    // peak there is cut off by as much as the step leaves of it, 5e-4 seen.
     EXPECT_EQ(alone.doubts, register_lane.doubts);
     EXPECT_LT(largest_difference(alone.samples[kLaneTravel], register_lane.samples[kLaneTravel]),
               5e-5);
     const Record& got = alone.record;
     const Record& due = register_lane.record;
     EXPECT_NEAR(got.peaks.travel, due.peaks.travel, 1e-6);
-    const auto near = [](double a, double b, const char* what) {
-      EXPECT_NEAR(a, b, 1e-4 * b) << what;
+    const double corner = due.metal.empty() ? 1e-4 : 1e-3;
+    const auto near = [corner](double a, double b, const char* what) {
+      EXPECT_NEAR(a, b, corner * b) << what;
     };
     near(got.peaks.fork_force, due.peaks.fork_force, "fork force");
     near(got.peaks.ground_force, due.peaks.ground_force, "ground force");

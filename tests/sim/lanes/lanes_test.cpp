@@ -184,11 +184,13 @@ TEST(Lanes, OnAGradeNothingMovesBeforeSomethingHappens) {
 }
 
 TEST(Lanes, EveryMeetingOfMetalIsRecorded) {
-  // A fork whose metal meets far too early, over bumps: more often than a lane holds at a time.
+  // A fork whose metal meets far too early, hard and without give, over bumps: more often than a
+  // lane holds at a time.
   const plunge::Setup setup = shipped("braking-bumps");
   Kept kept(setup);
   Rider& rider = kept.prepared.rider;
   rider.metal.limit = 0.3 * rider.travel;
+  rider.metal.give = 0.0;
   const Result result = run_ride(setup, kept.prepared);
   const auto contacts = std::ranges::find(result.metrics, "metal_contacts", &Metric::name);
   const auto fastest = std::ranges::find(result.metrics, "metal_speed_max", &Metric::name);

@@ -4,13 +4,17 @@
 
 #include <algorithm>
 #include <cmath>
+#include <fstream>
 #include <map>
 #include <set>
 #include <string>
 
+#include "models/setup/judge.hpp"
 #include "models/setup/parameters.hpp"
 #include "models/setup/statics.hpp"
+#include "sim/numerics/statistics.hpp"
 #include "sim/ride/run.hpp"
+#include "tests/builders.hpp"
 #include "tests/ready_setup.hpp"
 #include "tests/scene_files.hpp"
 
@@ -58,6 +62,31 @@ TEST(Metrics, EachIsCalledAndSaidInItsOwnWay) {
   EXPECT_EQ(find_metric("axle"), nullptr);
 }
 
+TEST(Metrics, ThePageOfResultsTellsOfMetricsThatAreThereInTheirUnits) {
+  std::ifstream page("scenarios/results.md");
+  std::string line;
+  while (std::getline(page, line) && line != "| metric | unit | meaning |") {
+  }
+  std::getline(page, line);
+  int told = 0;
+  while (std::getline(page, line) && line.starts_with("| `")) {
+    const std::size_t names_end = line.find(" | ");
+    const std::string units =
+        line.substr(names_end + 3, line.find(" | ", names_end + 3) - names_end - 3);
+    for (std::size_t at = 3; at < names_end;) {
+      const std::size_t end = line.find('`', at);
+      const MetricRow* const row = find_metric(line.substr(at, end - at));
+      ASSERT_NE(row, nullptr) << line;
+      EXPECT_NE(units.find(row->unit), std::string::npos) << line;
+      ++told;
+      const std::size_t next = line.find('`', end + 1);
+      if (next == std::string::npos) break;
+      at = next + 1;
+    }
+  }
+  EXPECT_EQ(told, 12);
+}
+
 TEST(Metrics, StandInTheOrderOfTheirGroups) {
   // So that printing a group prints consecutive rows.
   const std::vector<MetricRow>& rows = metric_rows();
@@ -101,6 +130,157 @@ TEST(Metrics, MetalContactTellsClosingSpeedAndEnergy) {
   int located = 0;
   for (const Located& event : result.located) located += event.what == "metal_contact" ? 1 : 0;
   EXPECT_EQ(located, 1);
+}
+
+TEST(Metrics, TheForceOfMetalComesWithItsBandAndWithoutMetalNotAtAll) {
+  const auto hit = by_name(ride_of("drop-to-landing", {"fork.spacers=0"}));
+  EXPECT_LT(hit.at("metal_force_low"), hit.at("fork_force_max"));
+  EXPECT_GT(hit.at("metal_force_high"), hit.at("fork_force_max"));
+  EXPECT_EQ(hit.at("metal_reserve"), 0.0);
+  EXPECT_EQ(hit.at("metal_reserve_drop"), 0.0);
+  const auto none = by_name(ride_of("drop-to-flat"));
+  EXPECT_EQ(none.at("metal_energy_max"), 0.0);
+  EXPECT_FALSE(none.contains("metal_force_low"));
+  EXPECT_FALSE(none.contains("metal_force_high"));
+}
+
+TEST(Metrics, TheReserveIsWhatALowerDropLeaves) {
+  const auto low = by_name(ride_of("drop-to-flat"));
+  const double reserve = low.at("metal_reserve_drop");
+  ASSERT_GT(reserve, 0.05);
+  EXPECT_GT(low.at("metal_reserve"), 20.0);
+  // Raised by it the fork does not reach metal: damper and friction take more in a harder hit.
+  const std::string raised = "terrain[1].height=" + std::to_string(0.4 + reserve) + " m";
+  const auto higher = by_name(ride_of("drop-to-flat", {raised}));
+  EXPECT_EQ(higher.at("metal_contacts"), 0.0);
+  EXPECT_GT(higher.at("travel_max"), low.at("travel_max") + 5e-3);
+  EXPECT_LT(higher.at("metal_reserve"), low.at("metal_reserve"));
+  // Where no drop is, or the deepest travel is another's, there is no such height.
+  EXPECT_FALSE(by_name(ride_of("square-edge")).contains("metal_reserve_drop"));
+  plunge::Setup braked = shipped_setup("drop-to-flat");
+  braked.terrain[1].height = 0.02;
+  braked.events = {braking(8.0, 4.0, 3.0, 0.3)};
+  EXPECT_FALSE(by_name(run_ride(braked)).contains("metal_reserve_drop"));
+}
+
+TEST(Metrics, FasterReboundReturnsSoonerAndOvershootsMore) {
+  // Common practice, no source. The quarry drop: from half a second to 0.3 s, and from none to
+  // more than 20 mm.
+  double time = 1.0;
+  double overshoot = -1e-9;
+  for (const int clicks : {0, 4, 8, 12, 16}) {
+    const auto metric =
+        by_name(ride_of("drop-to-landing", {"fork.rebound.clicks=" + std::to_string(clicks)}));
+    EXPECT_LT(metric.at("return_time"), time) << clicks;
+    EXPECT_GT(metric.at("return_overshoot"), overshoot) << clicks;
+    time = metric.at("return_time");
+    overshoot = metric.at("return_overshoot");
+    if (clicks == 0) {
+      EXPECT_NEAR(time, 0.49, 0.02);
+      EXPECT_NEAR(overshoot, 0.0, 1e-3);
+    }
+  }
+  EXPECT_NEAR(time, 0.30, 0.01);
+  EXPECT_NEAR(overshoot, 0.0228, 1e-3);
+}
+
+TEST(Metrics, TheForkComesBackAfterBrakingAndHowFastIsTold) {
+  // Slower rebound comes back later; a ride that ends with the brake tells nothing.
+  const auto after = [](const std::string& clicks) {
+    return by_name(ride_of("drop-to-landing", {"fork.rebound.clicks=" + clicks}))
+        .at("brake_recovery");
+  };
+  EXPECT_GT(after("0"), after("9") + 0.05);
+  EXPECT_GT(after("9"), 0.05);
+  EXPECT_FALSE(
+      by_name(ride_of("drop-to-landing", {"ride.duration=4.2 s"})).contains("brake_recovery"));
+}
+
+TEST(Metrics, RideHeightIsLostOverRoughGroundAndNotByBraking) {
+  // The brake comes on before the bumps and goes off among them: by hand what is behind it counts.
+  const plunge::Setup setup = shipped_setup("braking-bumps");
+  const Prepared prepared = prepare(setup);
+  const Result result = run_ride(setup, prepared);
+  const double begin = prepared.line.time_at(15.0);
+  const double end = prepared.line.time_at(15.0 + feature_length(setup.terrain[1]));
+  const double off = prepared.line.event_ends().front();
+  ASSERT_LT(prepared.line.event_starts().front(), begin);
+  ASSERT_LT(begin, off);
+  ASSERT_LT(off, end);
+  const auto loss_from = [&](double from) {
+    return mean_between(channel(result, "travel"), setup.ride.sample_rate, {from, end}) -
+           sag(prepared.rider);
+  };
+  const double loss = by_name(result).at("ride_height_loss");
+  EXPECT_NEAR(loss, loss_from(off), 1e-12);
+  EXPECT_LT(loss, loss_from(begin) - 5e-3);
+  for (const char* rough : {"roots", "rock-garden", "corner"}) {
+    EXPECT_TRUE(by_name(ride_of(rough)).contains("ride_height_loss")) << rough;
+  }
+  for (const char* smooth : {"drop-to-flat", "square-edge", "g-out"}) {
+    EXPECT_FALSE(by_name(ride_of(smooth)).contains("ride_height_loss")) << smooth;
+  }
+}
+
+TEST(Metrics, StrokesPastNinetyPercentAreCountedAMinute) {
+  const Result result = ride_of("drop-to-landing", {"fork.spacers=0"});
+  const auto metric = by_name(result);
+  ASSERT_GT(metric.at("travel_use"), 0.9);
+  EXPECT_NEAR(metric.at("strokes_past_90") * result.time.back(), 1.0, 1e-3);
+  EXPECT_EQ(by_name(ride_of("drop-to-flat")).at("strokes_past_90"), 0.0);
+}
+
+TEST(Metrics, ALightTyreIsOneThatStillTouches) {
+  // By hand from the samples, which stand 1 ms apart.
+  const Result result = ride_of("rock-garden");
+  const auto metric = by_name(result);
+  const Rider rider = assemble(result.setup);
+  const double light = 0.3 * (rider.sprung_mass + rider.unsprung_mass + rider.body_mass) * kGravity;
+  double below = 0.0;
+  double ground = 0.0;
+  for (const double force : channel(result, "ground_force")) {
+    ground += force > 0.0 ? 1.0 : 0.0;
+    below += force > 0.0 && force <= light ? 1.0 : 0.0;
+  }
+  ASSERT_GT(below, 20.0);
+  EXPECT_NEAR(metric.at("light_tyre"), below / ground, 0.005);
+}
+
+TEST(Metrics, StrokesDoNotDependOnTheSampleRate) {
+  for (const char* name : {"braking-bumps", "corner", "descent", "drop-to-flat", "drop-to-landing",
+                           "g-out", "rock-garden", "roots", "square-edge"}) {
+    plunge::Setup setup = shipped_setup(name);
+    setup.ride.duration = std::min(12.0, prepare(setup).line.duration());
+    std::map<std::string, double> metric[2];
+    for (const int fine : {0, 1}) {
+      setup.ride.sample_rate = fine == 1 ? 16e3 : 1e3;
+      metric[fine] = by_name(run_ride(setup));
+    }
+    EXPECT_EQ(metric[0].size(), metric[1].size()) << name;
+    for (const auto& [what, tolerance] :
+         {std::pair{"return_time", 1e-3}, std::pair{"return_overshoot", 1e-5},
+          std::pair{"ride_height_loss", 1e-5}, std::pair{"metal_reserve", 1e-9},
+          std::pair{"metal_reserve_drop", 1e-9}, std::pair{"light_tyre", 2e-3},
+          std::pair{"strokes_past_90", 1e-3}, std::pair{"brake_recovery", 1e-3}}) {
+      ASSERT_EQ(metric[0].contains(what), metric[1].contains(what)) << name << ", " << what;
+      if (metric[0].contains(what)) {
+        EXPECT_NEAR(metric[0].at(what), metric[1].at(what), tolerance) << name << ", " << what;
+      }
+    }
+  }
+}
+
+TEST(Metrics, AShortRideHasNumbersOrNone) {
+  // From one sample on; nothing of it is no number.
+  for (const char* name : {"braking-bumps", "drop-to-landing", "rock-garden"}) {
+    for (const double duration : {1e-6, 0.001, 0.0015, 0.01, 0.1, 1.0, 3.0}) {
+      plunge::Setup setup = shipped_setup(name);
+      setup.ride.duration = duration;
+      for (const Metric& m : run_ride(setup).metrics) {
+        EXPECT_TRUE(std::isfinite(m.value)) << name << ", " << duration << " s: " << m.name;
+      }
+    }
+  }
 }
 
 TEST(Metrics, TimeOffTheGroundIsTheTimeBetweenLiftOffAndTouchDown) {

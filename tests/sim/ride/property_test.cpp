@@ -98,8 +98,11 @@ TEST(Property, EveryGoodSetupRidesSoundly) {
     const double error = std::abs(value_of(ride.energy, "closing_error"));
     EXPECT_LT(error, kClosing);
     const auto [least, most] = std::ranges::minmax(trace(ride, "travel"));
-    EXPECT_GE(least, -0.01);
-    EXPECT_LE(most, setup.fork.travel + 0.01);
+    EXPECT_GE(least, -0.015);
+    // Past the travel the chassis gives as much as the force on it, and the contact little.
+    EXPECT_LE(most,
+              setup.fork.travel + 1e-3 +
+                  value_of(ride.metrics, "fork_force_max") / setup.fork.stops.chassis_stiffness);
     EXPECT_GE(value_of(ride.metrics, "travel_max"), most - 1e-9);
     expect_turns(ride, "lift_off", "touch_down");
     EXPECT_EQ(value_of(ride.metrics, "lift_offs"), count_of(ride, "lift_off"));
