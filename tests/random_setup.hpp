@@ -12,6 +12,7 @@
 #include "models/setup/parameters.hpp"
 #include "models/setup/statics.hpp"
 #include "sim/ground/terrain.hpp"
+#include "sim/input/settle.hpp"
 #include "tests/builders.hpp"
 #include "tests/support.hpp"
 
@@ -263,7 +264,7 @@ Setup first_good(Dice dice, const Draw& draw, double least_sag, double most_sag)
     } catch (const InputError&) {
       continue;
     }
-    if (judge(setup).empty()) return setup;
+    if (judge(setup).empty() && judge_balance_of(setup).empty()) return setup;
   }
   throw std::logic_error("no good set-up in 100");
 }

@@ -300,6 +300,10 @@ void refuse_unreadable(const GroundLayer& layer, const std::vector<Feature>& fea
   if (bike.contact == WheelContact::point) refuse_steps(layer, features);
 }
 
+GradeLine grade_of(const GroundLayer& layer, const BikeSetup& bike) {
+  return {layer.curves(), bike.line_length, 0.5 * bike.wheelbase};
+}
+
 }  // namespace
 
 double tallest_step(double wheel_radius) {
@@ -315,14 +319,41 @@ Faults judge_ground(const std::vector<Feature>& features, const BikeSetup& bike)
   return {};
 }
 
+GradeLine build_grade(const std::vector<Feature>& features, const BikeSetup& bike) {
+  return grade_of(GroundLayer(features), bike);
+}
+
+std::optional<Steepest> steepest_feature(const std::vector<Feature>& features, double from,
+                                         double to, bool rising) {
+  constexpr int kParts = 64;
+  const GroundLayer layer(features);
+  const GroundCurves& curves = layer.curves();
+  std::vector<double> rise(features.size(), 0.0);
+  const double width = (to - from) / kParts;
+  std::size_t curve = 0;
+  for (int i = 0; i < kParts && !features.empty(); ++i) {
+    const double begin = from + i * width;
+    while (curve + 1 < curves.size() && curves[curve]->end() <= begin + 0.5 * width) ++curve;
+    const GroundCurve& here = *curves[curve];
+    const double up = here.at(std::min(begin + width, here.end())).height -
+                      here.at(std::max(begin, here.begin())).height;
+    const double weight = 1.0 - std::cos(2.0 * kPi * (i + 0.5) / kParts);
+    rise[std::min(layer.feature_of(curve), features.size() - 1)] += weight * up;
+  }
+  if (!rising) {
+    for (double& part : rise) part = -part;
+  }
+  const auto most = std::ranges::max_element(rise);
+  if (most == rise.end() || !(*most > 0.0)) return std::nullopt;
+  const auto feature = static_cast<std::size_t>(most - rise.begin());
+  const bool lands = features[feature].kind == FeatureKind::drop;
+  return Steepest{feature, lands ? "landing_angle" : field_of_step(features[feature])};
+}
+
 Ground build_ground(const std::vector<Feature>& features, const BikeSetup& bike) {
   const GroundLayer layer(features);
   refuse_unreadable(layer, features, bike);
-  Ground ground{WheelPath::level(),
-                GradeLine(layer.curves(), bike.line_length, 0.5 * bike.wheelbase),
-                layer.length(),
-                {},
-                {}};
+  Ground ground{WheelPath::level(), grade_of(layer, bike), layer.length(), {}, {}};
   switch (bike.contact) {
     case WheelContact::circle:
       ground.path = circle_path(layer.curves(), bike.wheel_radius, kSteepestContact);

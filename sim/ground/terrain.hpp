@@ -33,6 +33,9 @@
 // Sources: ISO 8608:2016 (spectrum); dilation by a disc: common mathematical morphology.
 #pragma once
 
+#include <cstddef>
+#include <optional>
+#include <string>
 #include <vector>
 
 #include "models/setup/fault.hpp"
@@ -69,5 +72,17 @@ Ground build_ground(const std::vector<Feature>& features, const BikeSetup& bike)
 
 // What build_ground() would refuse, without the work of finding the path.
 Faults judge_ground(const std::vector<Feature>& features, const BikeSetup& bike);
+
+// The grade that the bike rides on alone, as build_ground() makes it, of a ground without faults.
+GradeLine build_grade(const std::vector<Feature>& features, const BikeSetup& bike);
+
+// The feature that rises (or falls) most between two places, weighted as the grade weights them,
+// and the number of it that says how steep it is; none: nothing rises there.
+struct Steepest {
+  std::size_t feature = 0;
+  std::string field;
+};
+std::optional<Steepest> steepest_feature(const std::vector<Feature>& features, double from,
+                                         double to, bool rising);
 
 }  // namespace plunge

@@ -8,6 +8,7 @@
 #include "models/setup/parameters.hpp"
 #include "models/setup/statics.hpp"
 #include "sim/ground/terrain.hpp"
+#include "sim/input/balance.hpp"
 
 namespace plunge {
 namespace {
@@ -30,20 +31,48 @@ Faults judge_sag(const Setup& setup) {
            {}}};
 }
 
+// The balance of a ride whose sag may still have to be held; one that cannot be held is judged when
+// it is.
+Faults judge_balance_held(const Setup& setup) {
+  Setup held = setup;
+  if (holds(setup.hold)) {
+    try {
+      hold_sag(held, sag_share(setup));
+    } catch (const InputError&) {
+      return {};
+    }
+  }
+  const double spring =
+      held.fork.spring == Spring::air ? held.fork.pressure : held.fork.coil.preload;
+  return std::isnan(spring) ? Faults() : judge_balance_of(held);
+}
+
 }  // namespace
 
 Faults judge_ground_of(const Setup& setup) { return judge_ground(setup.terrain, setup.bike); }
+
+Faults judge_balance_of(const Setup& setup) {
+  return judge_balance_on(build_grade(setup.terrain, setup.bike), setup);
+}
+
+Faults judge_balance_on(const GradeLine& grade, const Setup& setup) {
+  double length = 0.0;
+  for (const Feature& feature : setup.terrain) length += feature_length(feature);
+  return judge_balance(setup, assemble_ridden(setup), grade,
+                       RideLine(setup.ride, setup.events, length));
+}
 
 Faults judge_ride(const Setup& setup, Held held, const GroundJudge& ground) {
   Faults faults = judge_sag(setup);
   for (Fault& fault : judge(setup, holds(setup.hold) ? Held::sag : held)) {
     faults.push_back(std::move(fault));
   }
-  if (faults.empty() && ground) faults = ground(setup);
-  return faults;
+  if (!faults.empty() || !ground) return faults;
+  faults = ground(setup);
+  return faults.empty() ? judge_balance_held(setup) : faults;
 }
 
-Faults settle(Setup& setup, const GroundJudge& ground) {
+Faults settle(Setup& setup, const GroundJudge& ground, const BalanceJudge& balance) {
   Faults faults = judge_ride(setup, Held::nothing, {});
   if (faults.empty() && holds(setup.hold)) {
     try {
@@ -59,6 +88,7 @@ Faults settle(Setup& setup, const GroundJudge& ground) {
     faults = judge(setup);
   }
   if (faults.empty() && ground) faults = ground(setup);
+  if (faults.empty() && balance) faults = balance(setup);
   return faults;
 }
 

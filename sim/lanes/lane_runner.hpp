@@ -214,6 +214,8 @@ void LaneRunner<S>::start_record(std::size_t l) {
   lanes_.hop_lowest[l] = 0;
   lanes_.ground_highest[l] = 1e9F;
   lanes_.damper_work[l] = 0;
+  lanes_.brake_grip[l] = 0;
+  lanes_.brake_air[l] = 0;
   lanes_.doubt[l] = 0;
   lanes_.rim_doubt[l] = 0;
   lanes_.waits[l] = 0;
@@ -237,6 +239,8 @@ void LaneRunner<S>::finish(std::size_t l) {
   outcome.tries = static_cast<std::uint64_t>(lanes_.tries[l]);
   if (lanes_.touches[l] < 0.5F) record.airborne_time += lanes_.time[l] - airborne_since_[l];
   record.damper_work = static_cast<double>(lanes_.damper_work[l]);
+  record.brake_grip_time = static_cast<double>(lanes_.brake_grip[l]);
+  record.brake_air_time = static_cast<double>(lanes_.brake_air[l]);
   const auto peak = [&](LanePeak which) { return static_cast<double>(lanes_.peak[which][l]); };
   record.peaks.travel = peak(kPeakTravel);
   record.peaks.fork_force = peak(kPeakForkForce);
@@ -272,6 +276,7 @@ void LaneRunner<S>::set_phase(std::size_t l) {
   lanes_.phase_acceleration[l] = phase.acceleration;
   lanes_.phase_jerk[l] = phase.jerk;
   lanes_.brake_share[l] = static_cast<Real>(phase.brake_share);
+  lanes_.brakes[l] = phase.brakes ? 1 : 0;
   const double end = phase_[l] + 1 < phases.size() ? phases[phase_[l] + 1].start : 1e300;
   lanes_.stop[l] = end < task.duration ? end : task.duration;
   leans_[l] = phase.lean_from != 0.0 || phase.lean_to != 0.0;

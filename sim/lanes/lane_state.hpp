@@ -44,8 +44,9 @@ enum LaneOutput : std::size_t {
   kOutCoulombLevel,
   kOutBristle,
   kOutFriction,
-  kOutCosine,      // of the head angle less the grade
-  kOutWheelSpeed,  // along the horizontal
+  kOutCosine,       // of the head angle less the grade
+  kOutWheelSpeed,   // along the horizontal
+  kOutBrakeExcess,  // what the front brake is asked past its grip
   kLaneOutputs
 };
 
@@ -136,6 +137,9 @@ struct LaneState {
   alignas(64) Row hop_lowest = {};      // tyre's law since lift-off [N]
   alignas(64) Row ground_highest = {};  // tyre force since touch-down [N]
   alignas(64) Row damper_work = {};
+  alignas(64) Row brakes = {};      // 1: an event brakes
+  alignas(64) Row brake_grip = {};  // time of that past the grip of the front wheel [s]
+  alignas(64) Row brake_air = {};   // and with that wheel off the ground [s]
   alignas(64) Row peak[kLanePeaks] = {};
   alignas(64) Row steps = {};  // counted as floats: exact up to 16 million
   alignas(64) Row tries = {};

@@ -167,7 +167,9 @@ Modes<S> modes_at(const QuarterRider<S>& rider, const Trial<S>& t, const State<S
 }
 
 template <class S>
-void put_out(const Forces<S>& f, Outputs<S>& out) {
+void put_out(const QuarterRider<S>& rider, const Course<S>& line, const Forces<S>& f,
+             Outputs<S>& out) {
+  out[kOutBrakeExcess] = line.brake_wanted - rider.bike.grip * f.tyre;
   out[kOutForkForce] = f.fork;
   out[kOutTyreForce] = f.tyre;
   out[kOutAxleForce] = f.axle;
@@ -236,7 +238,7 @@ void evaluate(const QuarterRider<S>& rider, const LaneState<S>& lanes, Trial<S>&
     friction = f.friction;
     const State<S> rate = rider.rates(y, line, point, mode, f);
     each_state([&](auto i) { k[stage][i] = rate[i]; });
-    put_out(f, t.end);
+    put_out(rider, line, f, t.end);
     // Half-way the first evaluation lacks h^2 a/8 of the way and the second has as much too much
     // of it.
     if (stage == 1) t.middle = t.end;
@@ -339,6 +341,25 @@ void find_peaks(const Trial<S>& t, const Rates<S>& k, LaneState<S>& lanes) {
   select(t.counted, now + work, now).store(lanes.damper_work);
 }
 
+// The share of a stretch in which a number is above 0 that runs straight from a to b.
+template <class S>
+S share_above_zero(const S& a, const S& b) {
+  return (positive_part(a) + positive_part(b)) / (abs(a) + abs(b) + 1e-9);
+}
+
+// The time in which an event brakes and the front wheel is in the air, or its grip gives less than
+// it is asked for: a share of the step, from its begin, middle and end.
+template <class S>
+void count_braking(const Trial<S>& t, LaneState<S>& lanes) {
+  const Mask<S> brakes = load_mask<S>(lanes.brakes) && t.counted;
+  if (!any(brakes)) return;
+  const S time = select(brakes, t.h, S(0.0));
+  const S share = 0.5 * (share_above_zero<S>(t.begin[kOutBrakeExcess], t.middle[kOutBrakeExcess]) +
+                         share_above_zero<S>(t.middle[kOutBrakeExcess], t.end[kOutBrakeExcess]));
+  (S::load(lanes.brake_grip) + select(t.touches, time * share, S(0.0))).store(lanes.brake_grip);
+  (S::load(lanes.brake_air) + select(t.touches, S(0.0), time)).store(lanes.brake_air);
+}
+
 // What the bookkeeping hears of the try.
 template <class S>
 void report(const QuarterRider<S>& rider, const Trial<S>& t, LaneState<S>& lanes,
@@ -398,6 +419,7 @@ void try_step(const QuarterRider<S>& rider, const StepLimits& limits, LaneState<
   plan_next_step(t, lanes);
   accept(t, k, lanes);
   find_peaks(t, k, lanes);
+  count_braking(t, lanes);
   find_doubts(rider, limits, t, lanes);
   find_rim_doubts(rider, limits, t, lanes);
   host.sample(t, k);

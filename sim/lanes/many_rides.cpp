@@ -342,6 +342,7 @@ std::unique_ptr<OnItsWay> ManyRides::Impl::prepare(const PlannedRide& planned, s
   auto rebound = damper_of(setup.fork.rebound, setup.fork.oil);
   Rider rider = assemble_ridden(setup, {compression->law, rebound->law});
   RideLine line(setup.ride, setup.events, ground->ground.length);
+  refuse_tipping(setup, rider, ground->ground.grade, line);
   const State<double> start = start_of(rider, ground->ground, line);
   return std::make_unique<OnItsWay>(OnItsWay{place, &planned, std::move(ground),
                                              std::move(compression), std::move(rebound),

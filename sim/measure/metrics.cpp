@@ -9,6 +9,7 @@
 #include "models/laws/constants.hpp"
 #include "models/setup/judge.hpp"
 #include "models/setup/statics.hpp"
+#include "sim/measure/braking.hpp"
 #include "sim/measure/reserve.hpp"
 #include "sim/measure/weighting.hpp"
 #include "sim/numerics/statistics.hpp"
@@ -594,6 +595,25 @@ void add_events(Rows& rows) {
   }
 }
 
+void add_braking(Rows& rows) {
+  const auto add = [&rows](const Label& label, double Record::*time) {
+    rows.add(label, Group::events, kInComparisons, Sense::less, kSameShareOfTime, 0,
+             [time](Ridden& r) -> std::optional<double> {
+               const double all = braking_time(r.line, r.record.end_time);
+               if (!(all > 0.0)) return std::nullopt;
+               return r.record.*time / all;
+             });
+  };
+  add({"brake_grip_limited", "1",
+       "share of the time in which events brake with the front brake limited by grip", "%", 1,
+       "front brake limited by grip"},
+      &Record::brake_grip_time);
+  add({"brake_in_air", "1",
+       "share of the time in which events brake with the front wheel off the ground", "%", 1,
+       "braking with the front wheel in the air"},
+      &Record::brake_air_time);
+}
+
 void add_speed(Rows& rows) {
   rows.add({"damper_power", "W", "mean power that the damper and the hydraulic stop take out", "W",
             1, "mean damper power"},
@@ -657,7 +677,7 @@ const std::vector<MetricRow>& metric_rows() {
   static const std::vector<MetricRow> list = [] {
     Rows rows;
     for (const auto add : {add_rest, add_travel, add_metal, add_strokes, add_forces, add_grip,
-                           add_events, add_speed}) {
+                           add_events, add_braking, add_speed}) {
       add(rows);
     }
     return rows.take();

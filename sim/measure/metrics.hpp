@@ -92,9 +92,11 @@ struct Record {
   int lift_offs = 0;
   int rim_strikes = 0;
   int top_outs = 0;
-  double airborne_time = 0.0;  // [s]
-  double end_time = 0.0;       // [s]
-  double damper_work = 0.0;    // [J]
+  double airborne_time = 0.0;    // [s]
+  double end_time = 0.0;         // [s]
+  double damper_work = 0.0;      // [J]
+  double brake_grip_time = 0.0;  // grip limits the front wheel while an event brakes [s]
+  double brake_air_time = 0.0;   // the front wheel is off the ground while an event brakes [s]
 };
 
 // The traces that metrics are drawn from, sampled at one rate from time 0; those that no wanted

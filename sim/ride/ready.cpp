@@ -14,6 +14,8 @@
 #include "models/setup/keys.hpp"
 #include "models/setup/knob.hpp"
 #include "models/setup/parameters.hpp"
+#include "sim/ground/terrain.hpp"
+#include "sim/input/balance.hpp"
 #include "sim/input/overrides.hpp"
 #include "sim/input/scene_text.hpp"
 #include "sim/input/settle.hpp"
@@ -266,6 +268,9 @@ class Preparation {
     grounds_.emplace(ground_key(scene.setup.terrain, scene.setup.bike), Faults());
   }
 
+  // Where a ride leaves what the model is trusted for; empty: none does.
+  const std::string& past_trust() const { return past_trust_; }
+
   std::vector<ReadyRide> rides() {
     std::size_t total = 1;
     for (const Variation& variation : variations_) total *= variation.values.size();
@@ -293,8 +298,11 @@ class Preparation {
           {knob.name, say(knob.get(ride.setup), knob.said), knob.unread_rule(ride.setup), {}});
     }
     if (found.empty()) {
-      found = settle(ride.setup, [this](const Setup& setup) { return judged_ground(setup); });
+      found = settle(
+          ride.setup, [this](const Setup& setup) { return judged_ground(setup); },
+          [this](const Setup& setup) { return judge_balance_on(grade_of(setup), setup); });
     }
+    if (found.empty() && past_trust_.empty()) past_trust_ = past_trust(ride.setup);
     if (found.empty() && held) ride.held.push_back(solved_by_hold(ride.setup));
     for (Fault& fault : found) {
       if (!variations_.empty()) fault.rule += " (with " + ride.label + ")";
@@ -313,10 +321,34 @@ class Preparation {
     return grounds_.emplace(key, judge_ground_of(setup)).first->second;
   }
 
+  // The grade line of a ride's ground; the last one is kept.
+  const GradeLine& grade_of(const Setup& setup) {
+    Key key = ground_key(setup.terrain, setup.bike);
+    if (!grade_ || key != grade_key_) {
+      grade_.emplace(build_grade(setup.terrain, setup.bike));
+      grade_key_ = std::move(key);
+    }
+    return *grade_;
+  }
+
+  std::string past_trust(const Setup& setup) {
+    double length = 0.0;
+    for (const Feature& feature : setup.terrain) length += feature_length(feature);
+    const RideLine line(setup.ride, setup.events, length);
+    const std::optional<double> place = first_past_trust(grade_of(setup), line);
+    if (!place) return {};
+    return fmt::format(
+        "at {:.1f} m the ground is steeper than {}: past what the model is trusted for", *place,
+        say(kTrustedGrade, "deg"));
+  }
+
   const Scene& scene_;
   const Wishes& wishes_;
   std::vector<Variation> variations_;
+  std::string past_trust_;
   std::map<Key, Faults> grounds_;
+  Key grade_key_;
+  std::optional<GradeLine> grade_;
   Faults faults_;
 };
 
@@ -330,7 +362,11 @@ ReadyRides ready_scene(Scene scene, const Wishes& wishes) {
                                     say_sag(scene.setup.hold)));
     scene.setup.hold = {};
   }
-  all.rides = Preparation(scene, wishes, variations_of(scene.setup, wishes)).rides();
+  Preparation preparation(scene, wishes, variations_of(scene.setup, wishes));
+  all.rides = preparation.rides();
+  if (wishes.purpose == Purpose::ride && !preparation.past_trust().empty()) {
+    all.notes.push_back(preparation.past_trust());
+  }
   if (asked_sag(wishes).option != wishes.vary_option) all.hold = scene.setup.hold;
   return all;
 }

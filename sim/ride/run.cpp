@@ -8,6 +8,8 @@
 #include "models/setup/judge.hpp"
 #include "models/setup/masses.hpp"
 #include "models/setup/statics.hpp"
+#include "sim/input/balance.hpp"
+#include "sim/measure/braking.hpp"
 #include "sim/measure/channels.hpp"
 #include "sim/measure/metrics.hpp"
 
@@ -140,6 +142,9 @@ class Recorder {
     if (airborne_since_ >= 0.0) record_.airborne_time += last_.time - airborne_since_;
     record_.end_time = last_.time;
     record_.damper_work = last_.state[kDamperOut];
+    const BrakeLosses losses = brake_losses(prepared_.line, result_.located, last_.time);
+    record_.brake_grip_time = losses.grip.time;
+    record_.brake_air_time = losses.air.time;
     return record_;
   }
 
@@ -204,7 +209,10 @@ class Recorder {
       started_ = true;
       first_ = i;
       // On ground that falls away at once the ride begins with the wheel in the air.
-      if (!modes_of(prepared_.rider, i.state, i.course, i.point)[kTyreTouches]) lift_off(i.time);
+      const Modes<double> mode = modes_of(prepared_.rider, i.state, i.course, i.point);
+      if (!mode[kTyreTouches]) lift_off(i.time);
+      // On a steep slope or a slippery one it may begin with the brake at the end of its grip.
+      if (mode[kBrakeSlips]) result_.located.push_back({i.time, switch_name(kBrakeSlips, true)});
     }
     if (i.time >= last_.time) last_ = i;
     return search_peaks(i);
@@ -279,8 +287,15 @@ Prepared prepare(const Setup& setup) {
   Ground ground = build_ground(setup.terrain, setup.bike);
   RideLine line(setup.ride, setup.events, ground.length);
   Prepared prepared{assemble_ridden(setup), std::move(ground), std::move(line), {}};
+  refuse_tipping(setup, prepared.rider, prepared.ground.grade, prepared.line);
   prepared.start = start_of(prepared.rider, prepared.ground, prepared.line);
   return prepared;
+}
+
+void refuse_tipping(const Setup& setup, const Rider& rider, const GradeLine& grade,
+                    const RideLine& line) {
+  Faults faults = judge_balance(setup, rider, grade, line);
+  if (!faults.empty()) throw InputError(std::move(faults));
 }
 
 State<double> start_of(const Rider& rider, const Ground& ground, const RideLine& line) {

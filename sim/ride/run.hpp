@@ -3,7 +3,7 @@
 // run_ride() builds ground, line and rider, starts from the exact static equilibrium on the first
 // slope, integrates, and works out channels, metrics (metrics.hpp), the energy audit and the
 // solver's account. A run that fails is returned with what it had and `failure` set.
-// Throws InputError where ground or line cannot be built from the Setup.
+// Throws InputError where ground or line cannot be built from the Setup, or a wheel lifts.
 #pragma once
 
 #include <cstddef>
@@ -28,6 +28,10 @@ struct Prepared {
 };
 
 Prepared prepare(const Setup& setup);
+
+// Throws InputError where a wheel cannot carry the bike at the prescribed speed (balance.hpp).
+void refuse_tipping(const Setup& setup, const Rider& rider, const GradeLine& grade,
+                    const RideLine& line);
 
 // State at the start of a line: the static equilibrium on the path there, place of the wheel
 // included. A line begins at a steady speed, whatever its events, so that a straight path keeps it

@@ -108,11 +108,12 @@ PlannedRide Plan::ride(std::size_t number) const {
   if (!ride.failure.empty()) return ride;
 
   if (content.samples_ground) ride.ground = ride.ground * content.points + row;
-  ride.failure = in_words(settle(ride.setup, [&](const Setup& setup) {
+  const auto judged = [&](const Setup& setup) {
     // Each row has a ground of its own: nothing to keep.
     if (content.samples_ground) return judge_ground_of(setup);
     return content.grounds->judged(ride.ground, setup);
-  }));
+  };
+  ride.failure = in_words(settle(ride.setup, judged, {}));
   return ride;
 }
 

@@ -5,7 +5,10 @@
 #include <filesystem>
 #include <optional>
 
+#include "models/setup/judge.hpp"
+#include "models/setup/ride_line.hpp"
 #include "sim/disk/disk_files.hpp"
+#include "sim/measure/braking.hpp"
 #include "sim/measure/metrics.hpp"
 #include "sim/report/plot.hpp"
 #include "sim/text/words.hpp"
@@ -58,6 +61,26 @@ void print_one(const Result& ride, bool bar) {
   if (!sifted.none.empty()) say("{}\n", wrapped("none: " + joined(sifted.none), line_width(), 2));
 }
 
+// What of the braking the front wheel loses, and where.
+void print_brake_loss(const std::string& what, const BrakeLoss& loss, double braking) {
+  if (!(loss.time > 0.0)) return;
+  const std::string text = fmt::format(
+      "{} for {:.1f} % of the braking time: first at {:.1f} m, longest {:.2f} s, at {:.1f} m", what,
+      100.0 * loss.time / braking, loss.first, loss.longest, loss.longest_at);
+  say("{}\n", wrapped(text, line_width(), 2));
+}
+
+void print_brake_losses(const Result& ride, const Setup& setup) {
+  if (!ride.failure.empty()) return;
+  double length = 0.0;
+  for (const Feature& feature : setup.terrain) length += feature_length(feature);
+  const RideLine line(setup.ride, setup.events, length);
+  const double braking = braking_time(line, line.duration());
+  const BrakeLosses losses = brake_losses(line, ride.located, line.duration());
+  print_brake_loss("grip limits the front brake", losses.grip, braking);
+  print_brake_loss("the front wheel is off the ground", losses.air, braking);
+}
+
 void print_side_by_side(const std::vector<Result>& rides, bool bar) {
   const Sifted sifted = sift(pointers_to(rides), kSideBySide, bar);
   say("{}\n", remarks(sifted));
@@ -100,6 +123,7 @@ void print_summary(const ReadyRides& all, const std::vector<Result>& rides, cons
   if (all.rides.size() == 1) {
     say_text("\n");
     print_one(rides.front(), wishes.bar);
+    print_brake_losses(rides.front(), all.rides.front().setup);
   } else {
     print_side_by_side(rides, wishes.bar);
   }

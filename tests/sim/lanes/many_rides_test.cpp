@@ -14,6 +14,7 @@
 #include "sim/measure/channels.hpp"
 #include "sim/measure/metrics.hpp"
 #include "sim/ride/run.hpp"
+#include "tests/builders.hpp"
 #include "tests/random_plan.hpp"
 #include "tests/ready_setup.hpp"
 #include "tests/scene_files.hpp"
@@ -244,6 +245,22 @@ TEST(ManyRides, MetricsThatAreNotKeptAskForNoRedoing) {
     return count;
   };
   EXPECT_LT(redone({"travel_max", "fork_force_max"}), redone({"travel_max", "lift_offs"}));
+}
+
+// A brake that lifts the rear wheel is found with the ground that the ride is ridden on.
+TEST(ManyRides, ARideThatTipsIsARowWithItsReason) {
+  plunge::Setup tips = standard_setup();
+  tips.terrain = {flat(40.0)};
+  tips.events = {braking(10.0, 9.0, 2.0, 0.2)};
+  tips.ride.speed = 8.0;
+  fill_defaults(tips);
+  ManyRides rides({{"travel_max", "brake_in_air"}, {}, 100.0}, best_instruction_set());
+  const std::vector<RideRow> rows = rides.ride(std::vector<PlannedRide>{{tips, 1, ""}});
+  ASSERT_EQ(rows.size(), 1u);
+  EXPECT_EQ(rows[0].origin, Origin::failed);
+  EXPECT_NE(rows[0].failure.find("event[0].rate = 9 m/s2: at "), std::string::npos)
+      << rows[0].failure;
+  EXPECT_NE(rows[0].failure.find("the rear wheel lifts"), std::string::npos);
 }
 
 TEST(ManyRides, ARideThatCannotBeIsARowWithItsReason) {
