@@ -35,7 +35,8 @@
 //   damper, friction, stops, tyre, body, heat go out.
 // The ground's second part is the work of its normal as it turns; at a kink of the path, where the
 // normal turns at once, the tyre's energy jumps (turned()). Friction is counted with the
-// millijoules that its bristles hold.
+// millijoules that its bristles hold. A tyre that leaves the ground relaxes at once: what it still
+// stores is lost there, and comes back where it lands deflected.
 //
 // Non-smooth parts are switched by Modes. In a step an integrator holds the modes and watches the
 // indicators; a fixed-step sweep takes them from the state each time.
@@ -258,7 +259,7 @@ struct QuarterRider {
     value[kPastPort] = x - air.port.deep_edge();
   }
 
-  // Stored energy by part [J].
+  // Stored energy by part [J]; deflection: of a tyre that touches, else 0.
   struct Stores {
     S kinetic{};
     S gas{};  // internal energy and the work against the atmosphere
@@ -477,12 +478,7 @@ State<S> QuarterRider<S>::rates(const State<S>& y, const Course<S>& line, const 
                           metal.force(x, S(0.0), mode[kMetalTouches]) -
                           select(mode[kTopOutTouches], top_out.elastic(top_out.depth(x)), S(0.0));
   rate[kStopsOut] = (f.bumper + f.metal + f.top_out - stops_elastic) * v;
-  // While the tyre is off the ground its law relaxes at once: what it still stored is lost.
-  rate[kTyreOut] = select(mode[kTyreTouches], tyre.damping * square(f.deflection_rate),
-                          select(f.deflection > 0.0,
-                                 -tyre.elastic(f.deflection, mode[kRimTouches]) *
-                                     (f.deflection_rate - contact.gap * contact.sine * turn),
-                                 S(0.0)));
+  rate[kTyreOut] = select(mode[kTyreTouches], tyre.damping * square(f.deflection_rate), S(0.0));
   return rate;
 }
 

@@ -353,11 +353,12 @@ template <class S>
 void count_braking(const Trial<S>& t, LaneState<S>& lanes) {
   const Mask<S> brakes = load_mask<S>(lanes.brakes) && t.counted;
   if (!any(brakes)) return;
-  const S time = select(brakes, t.h, S(0.0));
   const S share = 0.5 * (share_above_zero<S>(t.begin[kOutBrakeExcess], t.middle[kOutBrakeExcess]) +
                          share_above_zero<S>(t.middle[kOutBrakeExcess], t.end[kOutBrakeExcess]));
-  (S::load(lanes.brake_grip) + select(t.touches, time * share, S(0.0))).store(lanes.brake_grip);
-  (S::load(lanes.brake_air) + select(t.touches, S(0.0), time)).store(lanes.brake_air);
+  // A try that is thrown away may have lost its numbers.
+  (S::load(lanes.brake_grip) + select(brakes && t.touches, t.h * share, S(0.0)))
+      .store(lanes.brake_grip);
+  (S::load(lanes.brake_air) + select(brakes && !t.touches, t.h, S(0.0))).store(lanes.brake_air);
 }
 
 // What the bookkeeping hears of the try.

@@ -451,12 +451,15 @@ void add_strokes(Rows& rows) {
            travel, kWithOneRide | kInComparisons, Sense::less, kSameTravel, kNeedsTravel,
            [](Ridden& r) { return r.packing(); });
   rows.add({"ride_height_loss", "m",
-            "mean travel over rough ground and bump trains, but for braking, less the sag", "mm", 1,
-            "ride height lost over rough ground"},
+            "mean travel over rough ground and bump trains, but for braking, less the travel that "
+            "the ride "
+            "begins with",
+            "mm", 1, "ride height lost over rough ground"},
            travel, kWithOneRide | kInComparisons, Sense::less, kSameTravel, kNeedsTravel,
            [](Ridden& r) { return r.ride_height_loss(); });
   rows.add({"return_time", "s",
-            "from the deepest travel until the fork is first back at its sag, within 1 % of travel",
+            "from the deepest travel until the fork is first back at the travel that the ride "
+            "begins with, within 1 % of full travel",
             "s", 2, "return from the deepest travel in"},
            travel, kWithOneRide | kInComparisons, Sense::neither, kSameTime,
            kNeedsTravel | kNeedsTravelLines | kNeedsStrokes,
@@ -464,7 +467,7 @@ void add_strokes(Rows& rows) {
              if (!r.stroke_return()) return std::nullopt;
              return r.stroke_return()->time;
            });
-  rows.add({"return_overshoot", "m", "how far past its sag the fork then extends", "mm", 1,
+  rows.add({"return_overshoot", "m", "how far past that travel the fork then extends", "mm", 1,
             "overshoot of that return"},
            travel, kWithOneRide | kInComparisons, Sense::less, kSameTravel,
            kNeedsTravel | kNeedsTravelLines | kNeedsStrokes,

@@ -16,8 +16,8 @@
 //   reserve          energy that springs and bumper could take up between the deepest travel and
 //                    metal, and as height of a drop that holds the deepest travel (reserve.hpp)
 //   return           from the deepest travel until the fork is first back at its ride height, the
-//                    sag on level ground, within kBack of the travel; how far past the ride height
-//                    it then extends (stroke.hpp)
+//                    travel with which the ride begins, within kBack of the travel; how far past
+//                    the ride height it then extends (stroke.hpp)
 //   ride height loss mean travel over rough ground less the ride height, with what is ridden
 //   between
 //                    the begin and the end of a braking left out. Rough are rough ground, measured
@@ -155,8 +155,9 @@ class Ridden {
   const Histogram& tenths();
   double sag();
   const TravelBand& sag_band();
-  // Where the fork rides when nothing disturbs it: its sag.
-  double ride_height() { return sag(); }
+  // Where the fork rides when nothing disturbs it: in equilibrium with the speed and the grade at
+  // which the ride begins.
+  double ride_height() const { return traces.travel.empty() ? kUnset : traces.travel.front(); }
   const std::optional<StrokeReturn>& stroke_return();
   std::optional<double> packing() const;
   // Mean travel over rough ground outside of braking, less the ride height.

@@ -346,10 +346,15 @@ void Journey::flip(std::size_t which, Instant& at) {
     const PathPoint<double> after = path_.at(s, path_.stretches()[stretch_]);
     at.state[kGroundIn] += rider_.turned(at.state, at.course, at.point, after);
     ++count_.kinks;
+    settle_brake(at);
     return;
   }
   mode_[which] = !mode_[which];
   ++count_.switches;
+  if (which == kTyreTouches) {
+    const double stored = rider_.tyre.stored_energy(at.forces.deflection);
+    at.state[kTyreOut] += mode_[which] ? -stored : stored;
+  }
   if (which == kTyreTouches && mode_[which]) {
     stretch_ = path_.stretch_at(wheel_position(at.state, at));
   }
@@ -359,8 +364,10 @@ void Journey::flip(std::size_t which, Instant& at) {
   if (which == kTyreTouches && mode_[which]) settle_brake(at);
 }
 
-// A tyre that lands may press at once: whether it can hold the brake is known only then.
+// A tyre that lands, or meets a kink, presses otherwise at once: whether it can hold the brake is
+// known only then.
 void Journey::settle_brake(Instant& at) {
+  if (!(at.course.brake_wanted > 0.0)) return;
   begin_stroke(at);
   evaluate(at.state, at.time, at);
   const bool slips = indicators(at)[kBrakeSlips] > 0.0;

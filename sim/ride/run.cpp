@@ -57,7 +57,8 @@ Balance balance_of(const State<double>& state) {
 }
 
 double stored(const Rider& rider, const Instant& at) {
-  return rider.stores(at.state, at.course, at.forces.deflection).total();
+  const double deflection = at.forces.tyre > 0.0 ? at.forces.deflection : 0.0;
+  return rider.stores(at.state, at.course, deflection).total();
 }
 
 const char* switch_name(Switch which, bool on) {

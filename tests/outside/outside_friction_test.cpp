@@ -37,6 +37,7 @@ StickSlip ride_stick_slip(const std::string& tolerance) {
       "tests/outside/data/stick-slip.toml",
       {fmt::format("ride.duration={} s", duration), "ride.tolerance=" + tolerance}, false);
   scene.setup.terrain = road_through(points);
+  scene.setup.ride.speed = speed;
   const Result result = ridden(scene.setup);
   EXPECT_EQ(number_in(result, "lift_offs"), 0.0);
 

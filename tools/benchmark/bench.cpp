@@ -359,15 +359,21 @@ double operations_of_a_look() {
   StrokeStart<Counting> stroke;
   stroke.coulomb = stroke.slip_level = 1.0;
   Counting::plain = Counting::divisions = Counting::exponentials = 0;
+  // The course is worked out for every second evaluation.
+  const Course<Counting> line = rider.course({});
+  Counting::plain /= 2;
+  Counting::divisions /= 2;
+  const GroundContact<Counting> contact = rider.ground_contact(y, line, {});
   const Forces<Counting> f =
-      rider.forces_with(y, {}, {}, mode, [&](Counting way, Counting coulomb, Counting slip_level) {
-        return rider.friction.slid_evenly(stroke, Counting(0.1), y[kTravelSpeed], way, coulomb,
-                                          slip_level);
-      });
+      rider.forces_with(y, line, contact, mode, {Counting(0.0), 1},
+                        [&](Counting way, Counting coulomb, Counting slip_level) {
+                          return rider.friction.slid_evenly(stroke, Counting(0.1), y[kTravelSpeed],
+                                                            way, coulomb, slip_level);
+                        });
   const std::uint64_t before = Counting::plain;
-  State<Counting> rate = rider.rates(y, {}, {}, mode, f);
-  // The eleven integrals of the energy audit are left out by the lanes: a third of the rates.
-  const std::uint64_t in_rates = (Counting::plain - before) / 3;
+  State<Counting> rate = rider.rates(y, line, {}, mode, f);
+  // The thirteen integrals of the energy audit are left out by the lanes: half of the rates.
+  const std::uint64_t in_rates = (Counting::plain - before) / 2;
   static_cast<void>(rate);
   return static_cast<double>(before + in_rates + Counting::divisions + 20 * Counting::exponentials);
 }

@@ -339,7 +339,8 @@ TEST(QuarterRider, PowerInIsPowerStoredAndPowerOut) {
     // d(gap cos_w)/dt: the path turns under the wheel.
     const GroundContact<double> at = r.ground_contact(scene.state, line, scene.point);
     const double turn = scene.point.curvature / (1.0 + square(scene.point.slope)) * at.wheel_speed;
-    const Dual deflection(f.deflection, f.deflection_rate - at.gap * at.sine * turn);
+    const Dual touching(f.deflection, f.deflection_rate - at.gap * at.sine * turn);
+    const Dual deflection = mode[kTyreTouches] ? touching : Dual(0.0);
     const double stored = with_slopes(r).stores(moving, pitching(line), deflection).total().slope;
     double in = 0.0;
     double out = 0.0;

@@ -85,7 +85,7 @@ struct Everything {
     RideEvent brake;
     brake.kind = EventKind::brake;
     brake.at = 0.2;
-    brake.rate = 9.0;
+    brake.rate = 5.0;
     brake.to_speed = 0.8 * drop.ride.speed;
     brake.rise = 0.05;
     brake.front_share = 1.0;

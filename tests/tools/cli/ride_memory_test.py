@@ -13,7 +13,7 @@ PROGRAM = os.path.abspath(os.environ["PLUNGE_PROGRAM"])
 DROP = ROOT / "scenarios" / "scenes" / "drop-to-flat.toml"
 CACHE = pathlib.Path(os.environ["PLUNGE_BUILD"]) / "CMakeCache.txt"
 SANITIZED = "PLUNGE_SANITIZE:BOOL=ON" in CACHE.read_text(encoding="utf-8")
-TRACES = 36  # at least; of 8 bytes a sample
+TRACES = 40  # at least; of 8 bytes a sample
 
 LONG = f"""type = "scene"
 format = [1, 0]
@@ -75,7 +75,7 @@ class RideMemory(unittest.TestCase):
             f"fork.pressure=60psi..{60 + step * (count - 1):.2f}psi:{step}psi",
         )  # fmt: skip
 
-    # Traces in memory would be 800 times 600 samples of 36 doubles, 138 MB at the least.
+    # Traces in memory would be 800 times 600 samples of 40 doubles, 153 MB at the least.
     @unittest.skipIf(SANITIZED, "the sanitizers keep what is freed")
     def test_memory_does_not_grow_with_the_traces_of_variants(self):
         few, many = (self.peak(*self.variants(count, 600)) for count in (30, 830))
