@@ -61,6 +61,7 @@ LaneTask open_task(const LaneRide& ride, const LaneWish& wish, std::size_t slack
   task.metal_limit = rider.metal.limit;
 
   outcome.record = {};
+  outcome.record.start_travel = task.start[kTravel];
   outcome.doubts = 0;
   task.record = &outcome.record;
   task.doubts = &outcome.doubts;

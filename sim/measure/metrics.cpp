@@ -393,8 +393,8 @@ void add_metal(Rows& rows) {
            [](Ridden& r) { return static_cast<double>(r.record.metal.size()); });
   rows.add({"metal_speed_max", "m s-1", "largest closing speed as metal met metal", "m/s", 2,
             "metal closing speed"},
-           travel, kWithOneRide | kInComparisons, Sense::less, kSameClosingSpeed, kNeedsContacts,
-           [](Ridden& r) {
+           travel, kWithOneRide | kSideBySide | kInComparisons, Sense::less, kSameClosingSpeed,
+           kNeedsContacts, [](Ridden& r) {
              const Closing* const hit = r.hardest_hit();
              return hit == nullptr ? 0.0 : hit->speed;
            });
@@ -459,7 +459,7 @@ void add_strokes(Rows& rows) {
            [](Ridden& r) { return r.ride_height_loss(); });
   rows.add({"return_time", "s",
             "from the deepest travel until the fork is first back at the travel that the ride "
-            "begins with, within 1 % of full travel",
+            "begins with, within 5 % of full travel",
             "s", 2, "return from the deepest travel in"},
            travel, kWithOneRide | kInComparisons, Sense::neither, kSameTime,
            kNeedsTravel | kNeedsTravelLines | kNeedsStrokes,

@@ -72,9 +72,9 @@ struct Peaks {
 // Chosen.
 inline constexpr double kLeastSpeed = 1e-3;
 
-// The deepest stroke is over within so much of the ride height [1]: chosen, a reading of the
-// o-ring.
-inline constexpr double kBack = 0.01;
+// The deepest stroke is over within so much of the travel of the ride height [1]: chosen, what a
+// slow rebound creeps at last.
+inline constexpr double kBack = 0.05;
 
 inline constexpr double kLightTyre =
     0.3;  // below which a tyre no longer steers or brakes: chosen [1]
@@ -92,6 +92,7 @@ struct Record {
   int lift_offs = 0;
   int rim_strikes = 0;
   int top_outs = 0;
+  double start_travel = 0.0;     // in equilibrium with the speed and the grade of the start [m]
   double airborne_time = 0.0;    // [s]
   double end_time = 0.0;         // [s]
   double damper_work = 0.0;      // [J]
@@ -157,7 +158,7 @@ class Ridden {
   const TravelBand& sag_band();
   // Where the fork rides when nothing disturbs it: in equilibrium with the speed and the grade at
   // which the ride begins.
-  double ride_height() const { return traces.travel.empty() ? kUnset : traces.travel.front(); }
+  double ride_height() const { return record.start_travel; }
   const std::optional<StrokeReturn>& stroke_return();
   std::optional<double> packing() const;
   // Mean travel over rough ground outside of braking, less the ride height.

@@ -367,7 +367,6 @@ void Journey::flip(std::size_t which, Instant& at) {
 // A tyre that lands, or meets a kink, presses otherwise at once: whether it can hold the brake is
 // known only then.
 void Journey::settle_brake(Instant& at) {
-  if (!(at.course.brake_wanted > 0.0)) return;
   begin_stroke(at);
   evaluate(at.state, at.time, at);
   const bool slips = indicators(at)[kBrakeSlips] > 0.0;

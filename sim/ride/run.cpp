@@ -141,6 +141,7 @@ class Recorder {
 
   Record finish() {
     if (airborne_since_ >= 0.0) record_.airborne_time += last_.time - airborne_since_;
+    record_.start_travel = first_.state[kTravel];
     record_.end_time = last_.time;
     record_.damper_work = last_.state[kDamperOut];
     const BrakeLosses losses = brake_losses(prepared_.line, result_.located, last_.time);

@@ -28,10 +28,12 @@ Rider bare(double contact, double chassis) {
 }
 
 TEST(MetalHit, ClosingMassIsThatOfAForkWithItsEndsFree) {
-  // By hand: 3.8 (14 + 3.8 cos^2 65)/17.8 = 3.1337 kg; upright the reduced mass of both.
+  // By hand: 3.8 + 0.2/0.35^2 cos^2 65 - (3.8 sin 65)^2/17.8 = 3.42526 kg; upright the reduced mass
+  // of both.
   Rider rider = assemble(standard_setup());
-  EXPECT_NEAR(closing_mass(rider), 3.13366, 1e-5);
+  EXPECT_NEAR(closing_mass(rider), 3.42526, 1e-5);
   rider.bike.cosine = 0.0;
+  rider.bike.sine = 1.0;
   EXPECT_DOUBLE_EQ(closing_mass(rider), 3.8 * 14.0 / 17.8);
 }
 

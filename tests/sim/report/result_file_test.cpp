@@ -162,7 +162,7 @@ TEST(ResultFile, DumpShowsUnitsNamesAndKind) {
   write_result_file(directory / "a.h5", two_rides());
   const std::string dump = output_of("h5dump -A " + (directory / "a.h5"));
   for (const char* word :
-       {"\"CF-1.8\"", "\"plunge ride\"", "\"plunge 0.1.0\"", "(0): 3, 0", "DATASET \"travel\"",
+       {"\"CF-1.8\"", "\"plunge ride\"", "\"plunge 0.1.0\"", "(0): 4, 0", "DATASET \"travel\"",
         "\"m\"", "\"N\"", "\"fork travel, 0 at full extension\"", "GROUP \"parameters\"",
         "GROUP \"energy\"", "GROUP \"solver\"", "GROUP \"located\"", "\"fork.air.main_volume\"",
         "DATASET \"fork_air_main_volume\"", "\"label fork_spacers fork_pressure\""}) {
@@ -250,13 +250,13 @@ TEST(ResultFile, ReaderNamesTheFileAndTheRule) {
     writer.save(path);
   };
   const std::string rule = "must be \"plunge ride\": the file that plunge ride writes";
-  write("plunge sweep", {3, 0});
+  write("plunge sweep", {4, 0});
   EXPECT_EQ(said(), path + ": file_type = plunge sweep: " + rule);
   write(kResultFileType, {2, 0});
   EXPECT_EQ(said(), path + ": was written by an older plunge (format 2.0): ride it again");
-  write(kResultFileType, {4, 3});
-  EXPECT_EQ(said(), path + ": format_version = 4.3: must be 3.x: a newer plunge wrote it");
-  write(kResultFileType, {3, 7});  // a later minor version only adds
+  write(kResultFileType, {5, 3});
+  EXPECT_EQ(said(), path + ": format_version = 5.3: must be 4.x: a newer plunge wrote it");
+  write(kResultFileType, {4, 7});  // a later minor version only adds
   EXPECT_EQ(said(), path + ": /ride: is missing");
   Hdf5Writer().save(path);
   EXPECT_EQ(said(), path + ": file_type: " + rule);

@@ -171,8 +171,8 @@ TEST_F(ShardFile, AnUnknownMajorVersionIsRefused) {
                             {"format_version", std::vector<int>{major, 0}}});
     writer.save(path);
   };
-  write_version(4);
-  EXPECT_EQ(refusal(path), path + ": format_version = 4.0: must be 3.x: a newer plunge wrote it");
+  write_version(5);
+  EXPECT_EQ(refusal(path), path + ": format_version = 5.0: must be 4.x: a newer plunge wrote it");
   write_version(2);
   EXPECT_EQ(refusal(path), path + ": was written by an older plunge (format 2.0): sweep it again");
   Hdf5Writer other;
