@@ -270,6 +270,32 @@ struct QuarterRider {
     S total() const { return kinetic + gas + coil + stops + tyre + body; }
   };
   Stores stores(const State<S>& y, const Course<S>& line, S deflection) const;
+
+  // What moves but for the friction, F.
+  struct Balance {
+    S both;                // m_s + m_u [kg]
+    S ground;              // along the legs, without F_spin [N]
+    S spinning;            // e (I/r^2) cos [kg]
+    S spun;                // F_spin without x'' [N]
+    S vertical;            // on both masses, without p'' [N]
+    S free;                // along the legs, without F [N]
+    S coupling;            // m_u sin [kg]
+    S inverse;             // of the determinant of the masses [1/kg2]
+    S sprung_free;         // z_s'' without F [m/s2]
+    S by_friction;         // dz_s''/dF [1/kg]
+    S across;              // N_n without F [N]
+    S across_by_friction;  // dN_n/dF [1]
+  };
+
+  // The parts of forces_with(): each sets its own of the forces.
+  void spring_and_damp(const State<S>& y, const Modes<S>& mode, Forces<S>& f) const;
+  void carry(const State<S>& y, const Course<S>& line, const GroundContact<S>& contact,
+             const Modes<S>& mode, S& grounded, Forces<S>& f) const;
+  Balance balance(const State<S>& y, const Course<S>& line, const GroundContact<S>& contact,
+                  const S& grounded, const Forces<S>& f) const;
+  template <class BristleOf>
+  void rub(const S& v, const Modes<S>& mode, const Balance& m, const FrictionSearch& search,
+           const BristleOf& bristle, Forces<S>& f) const;
 };
 
 template <class S>
@@ -291,22 +317,9 @@ GroundContact<S> QuarterRider<S>::ground_contact(const State<S>& y, const Course
 }
 
 template <class S>
-template <class BristleOf>
-Forces<S> QuarterRider<S>::forces_with(const State<S>& y, const Course<S>& line,
-                                       const GroundContact<S>& contact, const Modes<S>& mode,
-                                       const FrictionSearch& search,
-                                       const BristleOf& bristle) const {
-  using std::abs;
-  Forces<S> f;
+void QuarterRider<S>::spring_and_damp(const State<S>& y, const Modes<S>& mode, Forces<S>& f) const {
   const S x = y[kTravel];
   const S v = y[kTravelSpeed];
-
-  f.deflection = contact.deflection;
-  f.deflection_rate = contact.deflection_rate;
-  f.tyre_free = tyre.force(f.deflection, f.deflection_rate, Mask<S>(true), mode[kRimTouches]);
-  f.tyre = select(mode[kTyreTouches], f.tyre_free, S(0.0));
-  f.brake = select(mode[kBrakeSlips], bike.grip * f.tyre, line.brake_wanted);
-
   if (has_air) {
     f.main_pressure = air.main.pressure(y[kMainMass], y[kMainTemperature], x);
     f.negative_pressure =
@@ -333,6 +346,18 @@ Forces<S> QuarterRider<S>::forces_with(const State<S>& y, const Course<S>& line,
   f.metal = metal.force(x, v, mode[kMetalTouches]);
   f.top_out = top_out.force(x, v, mode[kTopOutTouches]);
   f.fork = f.air + f.coil + f.damper + f.bumper + f.metal + f.top_out;  // and friction, below
+}
+
+template <class S>
+void QuarterRider<S>::carry(const State<S>& y, const Course<S>& line,
+                            const GroundContact<S>& contact, const Modes<S>& mode, S& grounded,
+                            Forces<S>& f) const {
+  f.deflection = contact.deflection;
+  f.deflection_rate = contact.deflection_rate;
+  f.tyre_free = tyre.force(f.deflection, f.deflection_rate, Mask<S>(true), mode[kRimTouches]);
+  f.tyre = select(mode[kTyreTouches], f.tyre_free, S(0.0));
+  f.brake = select(mode[kBrakeSlips], bike.grip * f.tyre, line.brake_wanted);
+  grounded = bike.grounded(f.tyre);
 
   if (has_body) {
     const S stretch = y[kBodyHeight] - y[kSprungHeight];
@@ -344,43 +369,58 @@ Forces<S> QuarterRider<S>::forces_with(const State<S>& y, const Course<S>& line,
     f.body = f.hands = f.body_acceleration = S(0.0);
   }
   const S over = contact.sine * line.grade_cosine - contact.cosine * line.grade_sine;
-  const S grounded = bike.grounded(f.tyre);
-  f.transfer =
-      line.transfer_in_air +
-      grounded * (line.transfer + f.brake * line.transfer_by_brake +
-                  line.transfer_by_travel * (x - bike.rest_travel) - line.transfer_in_air) +
-      f.tyre * over * bike.axle_lever;
+  f.transfer = line.transfer_in_air +
+               grounded * (line.transfer + f.brake * line.transfer_by_brake +
+                           line.transfer_by_travel * (y[kTravel] - bike.rest_travel) -
+                           line.transfer_in_air) +
+               f.tyre * over * bike.axle_lever;
+}
 
+template <class S>
+typename QuarterRider<S>::Balance QuarterRider<S>::balance(const State<S>& y, const Course<S>& line,
+                                                           const GroundContact<S>& contact,
+                                                           const S& grounded,
+                                                           const Forces<S>& f) const {
+  Balance m;
+  const S x = y[kTravel];
+  const S v = y[kTravelSpeed];
   // Wheel path and legs: sine and cosine of theta + beta_w.
   const S along_sine = line.sine * contact.cosine + line.cosine * contact.sine;
   const S along_cosine = line.cosine * contact.cosine - line.sine * contact.sine;
   const S turn2 = x * square(line.pitch_rate);
   const S bend = 2.0 * v * line.pitch_rate + x * line.pitch_acceleration;  // across the legs
-  const S both = sprung_mass + unsprung_mass;
-  const S vertical = f.tyre * contact.cosine - f.brake * contact.sine - both * line.gravity +
-                     f.body - f.transfer - unsprung_mass * (bend * line.cosine - turn2 * line.sine);
-  const S ground = f.tyre * along_sine + f.brake * along_cosine;
+  m.both = sprung_mass + unsprung_mass;
+  m.vertical = f.tyre * contact.cosine - f.brake * contact.sine - m.both * line.gravity + f.body -
+               f.transfer - unsprung_mass * (bend * line.cosine - turn2 * line.sine);
+  m.ground = f.tyre * along_sine + f.brake * along_cosine;
   // The wheel spins up with w', of which x'' takes -cos.
-  const S spinning = grounded * spin_mass * line.cosine;
-  const S spun = spinning * (line.acceleration + bend * line.sine + turn2 * line.cosine);
-  const S free =
-      ground + spun - f.fork +
-      unsprung_mass * (line.acceleration * line.cosine + turn2 - line.gravity * line.sine);
-  const S mass_along = unsprung_mass + spinning * line.cosine;
-  const S coupling = unsprung_mass * line.sine;
-  const S inverse = 1.0 / (mass_along * both - square(coupling));
-  const S sprung_free = (mass_along * vertical - coupling * free) * inverse;
-  const S by_friction = coupling * inverse;  // dz_s''/dF
-  const S across = f.tyre * along_cosine - f.brake * along_sine -
-                   unsprung_mass * ((line.gravity + sprung_free) * line.cosine +
-                                    line.acceleration * line.sine + bend);
-  const S across_by_friction = -unsprung_mass * line.cosine * by_friction;
+  m.spinning = grounded * spin_mass * line.cosine;
+  m.spun = m.spinning * (line.acceleration + bend * line.sine + turn2 * line.cosine);
+  m.free = m.ground + m.spun - f.fork +
+           unsprung_mass * (line.acceleration * line.cosine + turn2 - line.gravity * line.sine);
+  const S mass_along = unsprung_mass + m.spinning * line.cosine;
+  m.coupling = unsprung_mass * line.sine;
+  m.inverse = 1.0 / (mass_along * m.both - square(m.coupling));
+  m.sprung_free = (mass_along * m.vertical - m.coupling * m.free) * m.inverse;
+  m.by_friction = m.coupling * m.inverse;  // dz_s''/dF
+  m.across = f.tyre * along_cosine - f.brake * along_sine -
+             unsprung_mass * ((line.gravity + m.sprung_free) * line.cosine +
+                              line.acceleration * line.sine + bend);
+  m.across_by_friction = -unsprung_mass * line.cosine * m.by_friction;
+  return m;
+}
 
+template <class S>
+template <class BristleOf>
+void QuarterRider<S>::rub(const S& v, const Modes<S>& mode, const Balance& m,
+                          const FrictionSearch& search, const BristleOf& bristle,
+                          Forces<S>& f) const {
+  using std::abs;
   if (has_friction) {
     const S way = select(mode[kCompresses], S(1.0), S(-1.0));
     S guess = search.near;
     for (int pass = 1;; ++pass) {
-      f.side = across + across_by_friction * guess;
+      f.side = m.across + m.across_by_friction * guess;
       f.coulomb = friction.coulomb({f.side, f.brake * wheel_radius});
       f.slip_level = friction.level(f.coulomb, v);
       f.bristle = bristle(way, f.coulomb, f.slip_level);
@@ -388,9 +428,9 @@ Forces<S> QuarterRider<S>::forces_with(const State<S>& y, const Course<S>& line,
       const S found = friction.force(f.bristle, f.bristle_rate, v);
       // The level goes with the side load, and what the bristle gives, where it slips, with the
       // level; what grows with speed does not.
-      const S gain = across_by_friction * (found - friction.viscous * v) *
+      const S gain = m.across_by_friction * (found - friction.viscous * v) *
                      friction.coulomb_by_load({f.side, f.brake * wheel_radius}) / f.coulomb;
-      const S change = (found - guess) / (1.0 - gain);
+      const S change = (found - guess) * (1.0 + gain);  // 1/(1 - gain), which is a hundredth
       guess = guess + change;
       if (pass >= search.passes || !any(abs(change) > kFrictionFound * f.coulomb)) break;
     }
@@ -398,12 +438,26 @@ Forces<S> QuarterRider<S>::forces_with(const State<S>& y, const Course<S>& line,
   } else {
     f.friction = f.coulomb = f.slip_level = f.bristle = f.bristle_rate = S(0.0);
   }
-  f.side = across + across_by_friction * f.friction;
+  f.side = m.across + m.across_by_friction * f.friction;
+}
+
+template <class S>
+template <class BristleOf>
+Forces<S> QuarterRider<S>::forces_with(const State<S>& y, const Course<S>& line,
+                                       const GroundContact<S>& contact, const Modes<S>& mode,
+                                       const FrictionSearch& search,
+                                       const BristleOf& bristle) const {
+  Forces<S> f;
+  S grounded;
+  spring_and_damp(y, mode, f);
+  carry(y, line, contact, mode, grounded, f);
+  const Balance m = balance(y, line, contact, grounded, f);
+  rub(y[kTravelSpeed], mode, m, search, bristle, f);
   f.fork = f.fork + f.friction;
-  f.sprung_acceleration = sprung_free + by_friction * f.friction;
-  f.travel_acceleration = (both * (free - f.friction) - coupling * vertical) * inverse;
-  f.spin = spun - spinning * line.cosine * f.travel_acceleration;
-  f.axle = (1.0 - wheel_share) * (ground + f.spin) + wheel_share * f.fork;
+  f.sprung_acceleration = m.sprung_free + m.by_friction * f.friction;
+  f.travel_acceleration = (m.both * (m.free - f.friction) - m.coupling * m.vertical) * m.inverse;
+  f.spin = m.spun - m.spinning * line.cosine * f.travel_acceleration;
+  f.axle = (1.0 - wheel_share) * (m.ground + f.spin) + wheel_share * f.fork;
   return f;
 }
 
