@@ -156,19 +156,17 @@ double static_load(const Rider& rider) {
 
 double sag(const Rider& rider) { return travel_under(rider, static_load(rider)); }
 
-TravelBand sag_band(const Rider& rider) {
-  const double load = static_load(rider);
-  double friction = 0.0;
-  if (rider.has_friction) {
-    const double carried = (rider.sprung_mass + rider.body_mass) * kGravity;
-    friction =
-        rider.friction.static_ratio * rider.friction.coulomb({carried * rider.bike.cosine, 0.0});
-  }
-  return {travel_under(rider, load - friction), travel_under(rider, load + friction)};
+double static_friction(const Rider& rider) {
+  if (!rider.has_friction) return 0.0;
+  const double carried = (rider.sprung_mass + rider.body_mass) * kGravity;
+  const double side = std::isfinite(carried) ? carried * rider.bike.cosine : 0.0;
+  return rider.friction.static_ratio * rider.friction.coulomb({side, 0.0});
 }
 
-double static_friction(const Rider& rider) {
-  return rider.has_friction ? rider.friction.seal * rider.friction.static_ratio : 0.0;
+TravelBand sag_band(const Rider& rider) {
+  const double load = static_load(rider);
+  const double friction = static_friction(rider);
+  return {travel_under(rider, load - friction), travel_under(rider, load + friction)};
 }
 
 double breakaway_force(const Rider& rider) {

@@ -7,7 +7,7 @@
 //   sag band travels between which friction leaves the fork at rest under that load: the slow force
 //            there is the load less, and plus, the static friction of seals and bushings under it
 //   breakaway force   slow force at the port, where both chambers hold one pressure, plus the
-//            static friction of the unloaded seals: what the first movement asks for [N]
+//                     static friction of seals and bushings: what the first movement asks for [N]
 //   progression       slow stiffness at 90 % of travel over that at 50 % (stops left out)
 //
 // In the transfer window the chambers share one pressure; elsewhere each keeps the gas that it
@@ -50,6 +50,7 @@ struct TravelBand {
 };
 TravelBand sag_band(const Rider& rider);
 
+// Of seals and bushings, these loaded as at rest; of a fork without a rider unloaded [N].
 double static_friction(const Rider& rider);
 double breakaway_force(const Rider& rider);
 double progression(const Rider& rider);

@@ -333,7 +333,7 @@ void add_rest(Rows& rows) {
            Sense::neither, kExact, kNeedsRider, [](Ridden& r) { return r.sag() / r.rider.travel; });
   rows.add({"breakaway_force", "N",
             "force along the legs that the first movement asks for: slow spring force at the port "
-            "plus static friction",
+            "plus static friction of seals and bushings, loaded as at rest",
             "N", 1, "breakaway force"},
            rest, kWithOneRide | kSideBySide | kInComparisons, Sense::less, kExact, 0,
            [](Ridden& r) { return breakaway_force(r.rider); });

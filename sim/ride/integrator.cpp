@@ -86,9 +86,9 @@ using Pair = odeint::runge_kutta_dopri5<StateVector, double, StateVector, double
 // Step size from the errors of the last two steps (Hairer, Norsett & Wanner I, II.4, and Hairer &
 // Wanner II, IV.2: proportional and integral control of a fifth-order pair). A step that was nearly
 // too long is not tried again, so fewer are rejected than by the last error alone.
-class Adjuster {
+class StepAdjuster {
  public:
-  explicit Adjuster(double longest = kLongestStep) : longest_(longest) {}
+  explicit StepAdjuster(double longest = kLongestStep) : longest_(longest) {}
 
   double decrease_step(double step, double error, int) const {
     return step * std::max(kShrinkMost, kSafety * std::pow(error, -0.2));
@@ -111,7 +111,7 @@ class Adjuster {
   double before_ = kLeastError;
 };
 
-using Controlled = odeint::controlled_runge_kutta<Pair, ErrorChecker, Adjuster>;
+using Controlled = odeint::controlled_runge_kutta<Pair, ErrorChecker, StepAdjuster>;
 using Dense = odeint::dense_output_runge_kutta<Controlled>;
 
 // Places after the modes in the list of what may switch.
@@ -128,7 +128,7 @@ class Journey {
         line_(line),
         watch_(watch),
         count_(count),
-        stepper_(Controlled(ErrorChecker(tolerance), Adjuster(kLongestStep))) {}
+        stepper_(Controlled(ErrorChecker(tolerance), StepAdjuster(kLongestStep))) {}
 
   Instant go(const StateVector& start);
 

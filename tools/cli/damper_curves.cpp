@@ -16,12 +16,12 @@
 namespace plunge {
 namespace {
 
-constexpr int kPoints = 241;  // of a curve, closer together where it is slow
+constexpr int kReadings = 241;  // of a curve, closer together where it is slow
 
 std::vector<double> speeds() {
   std::vector<double> list;
-  for (int i = 0; i < kPoints; ++i) {
-    list.push_back(kReadSpeeds.back() * square(static_cast<double>(i) / (kPoints - 1)));
+  for (int i = 0; i < kReadings; ++i) {
+    list.push_back(kReadSpeeds.back() * square(static_cast<double>(i) / (kReadings - 1)));
   }
   return list;
 }
