@@ -90,27 +90,34 @@ struct BikeLine {
 
 template <class S>
 Course<S> BikeLine<S>::course(const Motion<S>& motion) const {
-  using std::max;
+  using std::abs;
   using std::min;
-  using std::sqrt;
   Course<S> c;
   const S v = motion.speed;
-  const S slope = motion.grade.slope;
-  const S secant2 = 1.0 + square(slope);
+  const Grade<S>& grade = motion.grade;
   c.speed = v;
   c.acceleration = motion.acceleration;
   c.gravity = motion.gravity;
-  c.grade_cosine = 1.0 / sqrt(secant2);
-  c.grade_sine = slope * c.grade_cosine;
-  c.sine = sine * c.grade_cosine - cosine * c.grade_sine;
-  c.cosine = cosine * c.grade_cosine + sine * c.grade_sine;
-  const S cosine2 = square(c.grade_cosine);
-  const S turn = motion.grade.rate * cosine2;
-  const S turn_rate = cosine2 * (motion.grade.bend - 2.0 * slope * motion.grade.rate * turn);
-  c.pitch_rate = -turn * v;
-  c.pitch_acceleration = -(turn_rate * square(v) + turn * motion.acceleration);
+  c.sine = sine;
+  c.cosine = cosine;
+  c.pitch_rate = c.pitch_acceleration = c.grade_sine = S(0.0);
+  c.grade_cosine = S(1.0);
+  S secant2(1.0);
+  S kappa(0.0);
+  if (any(abs(grade.slope) + abs(grade.rate) + abs(grade.bend) > 0.0)) {
+    secant2 = 1.0 + square(grade.slope);
+    c.grade_cosine = inverse_root_of_one_plus(square(grade.slope));
+    c.grade_sine = grade.slope * c.grade_cosine;
+    c.sine = sine * c.grade_cosine - cosine * c.grade_sine;
+    c.cosine = cosine * c.grade_cosine + sine * c.grade_sine;
+    const S cosine2 = square(c.grade_cosine);
+    const S turn = grade.rate * cosine2;
+    const S turn_rate = cosine2 * (grade.bend - 2.0 * grade.slope * grade.rate * turn);
+    c.pitch_rate = -turn * v;
+    c.pitch_acceleration = -(turn_rate * square(v) + turn * motion.acceleration);
+    kappa = square(v) * grade.rate;
+  }
 
-  const S kappa = square(v) * motion.grade.rate;
   const S resistance = rolling * c.grade_cosine;
   const S by_resistance = resistance * axle_lever;
   const S slows = -(total_mass * (motion.acceleration * (secant2 * c.grade_cosine) +
@@ -125,7 +132,7 @@ Course<S> BikeLine<S>::course(const Motion<S>& motion) const {
   const S moved = (c.rear_brake - c.drive) * cg_lever + by_resistance;
   c.front_load = front_mass * pressing + moved;
   c.transfer = moved * c.grade_cosine -
-               front_mass * (pressing * slope * c.grade_sine + motion.acceleration * slope);
+               front_mass * grade.slope * (pressing * c.grade_sine + motion.acceleration);
   c.transfer_by_brake = cg_lever * c.grade_cosine - c.grade_sine;
   c.transfer_by_travel = dive_lever * c.gravity * c.sine * c.grade_cosine;
   c.transfer_in_air = c.rear_brake * cg_lever;

@@ -301,11 +301,10 @@ struct QuarterRider {
 template <class S>
 GroundContact<S> QuarterRider<S>::ground_contact(const State<S>& y, const Course<S>& line,
                                                  const PathPoint<S>& point) const {
-  using std::sqrt;
   GroundContact<S> contact;
   const S x = y[kTravel];
   const S v = y[kTravelSpeed];
-  contact.cosine = 1.0 / sqrt(1.0 + square(point.slope));
+  contact.cosine = inverse_root_of_one_plus(square(point.slope));
   contact.sine = point.slope * contact.cosine;
   contact.wheel_speed = line.speed - v * line.cosine + x * line.sine * line.pitch_rate;
   contact.gap = point.height - y[kSprungHeight] - x * line.sine;
@@ -427,9 +426,10 @@ void QuarterRider<S>::rub(const S& v, const Modes<S>& mode, const Balance& m,
       f.bristle_rate = friction.bristle_rate(f.bristle, v, way * v, f.slip_level);
       const S found = friction.force(f.bristle, f.bristle_rate, v);
       // The level goes with the side load, and what the bristle gives, where it slips, with the
-      // level; what grows with speed does not.
-      const S gain = m.across_by_friction * (found - friction.viscous * v) *
-                     friction.coulomb_by_load({f.side, f.brake * wheel_radius}) / f.coulomb;
+      // level; what grows with speed does not. A single pass takes it for slipping.
+      const S share = search.passes == 1 ? way : (found - friction.viscous * v) / f.coulomb;
+      const S gain =
+          m.across_by_friction * share * friction.coulomb_by_load({f.side, f.brake * wheel_radius});
       const S change = (found - guess) * (1.0 + gain);  // 1/(1 - gain), which is a hundredth
       guess = guess + change;
       if (pass >= search.passes || !any(abs(change) > kFrictionFound * f.coulomb)) break;

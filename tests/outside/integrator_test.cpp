@@ -212,7 +212,7 @@ TEST(Integrator, RideRepeatsToTheBit) {
 
 // Tighter tolerances come nearer to the reference, on a ride with many lift-offs.
 TEST(Integrator, ErrorFallsWithTheTolerance) {
-  plunge::Setup setup = scenarios()[5].setup;
+  plunge::Setup setup = scenarios()[7].setup;
   const SecondOpinion other = second_opinion(prepare(setup), setup.ride.sample_rate, kReference);
   double before = kUnset;
   for (const double tolerance : {1e-4, 1e-6, 1e-8}) {
