@@ -53,18 +53,19 @@ template <class S>
 using Mask = decltype(S{} > S{});
 
 // 1/sqrt(1 + t), t >= 0: the cosine of a slope whose square is t. Packs of floats take it from a
-// polynomial while no slope is above a half, as a root and a division take them as long as all else
+// polynomial where the slope is at most a half, as a root and a division take as long as all else
 // that a tyre needs: within 2e-8, half of a float's last digit. Coefficients: Chebyshev's, of
 // degree 5 over 0 to 1/4.
 template <class S>
 S inverse_root_of_one_plus(S t) {
   using std::sqrt;
   if constexpr (!std::is_same_v<Mask<S>, bool>) {
-    if (!any(t > 0.25)) {
-      return 1.0 +
-             t * (-0.499996041 +
-                  t * (0.374810031 + t * (-0.309117236 + t * (0.245405276 + t * -0.131155781))));
-    }
+    const S near =
+        1.0 + t * (-0.499996041 +
+                   t * (0.374810031 + t * (-0.309117236 + t * (0.245405276 + t * -0.131155781))));
+    const Mask<S> steep = t > 0.25;
+    if (!any(steep)) return near;
+    return select(steep, 1.0 / sqrt(1.0 + t), near);
   }
   return 1.0 / sqrt(1.0 + t);
 }

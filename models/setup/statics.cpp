@@ -40,7 +40,7 @@ double rising_root(F&& force, double low, double high, double bottom, double top
   for (int i = 0; i < kMost && at_high < 0.0; ++i, span *= 2.0) {
     at_high = force(high = std::min(high + span, 0.5 * (high + top)));
   }
-  if (!(at_low <= 0.0 && at_high >= 0.0)) {
+  if (at_low > 0.0 || at_high < 0.0) {
     throw InputError(
         Fault{"ride.speed", "", "no travel of the fork carries the load at the start", {}});
   }

@@ -69,6 +69,7 @@ class Linear {
   }
 
   const Matrix& a() const { return a_; }
+  double travel() const { return rest_[kTravel]; }
   bool has_body() const { return rider_.has_body; }
 
   Transmissibility at(double frequency) const {
@@ -164,6 +165,7 @@ ModeReport find_modes(const Setup& setup, const std::vector<double>& frequencies
   const Linear linear(setup, grade, Damping::mean);
   const Rider rider = assemble(setup);
   ModeReport report;
+  report.travel = linear.travel();
   report.modes = modes_with(linear, setup);
   report.compression = modes_with(Linear(setup, grade, Damping::compression), setup);
   report.rebound = modes_with(Linear(setup, grade, Damping::rebound), setup);

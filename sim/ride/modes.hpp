@@ -44,6 +44,7 @@ struct ModeReport {
   std::vector<Mode> rebound;       // with that of rebound
   double compression_slope = 0.0;  // at rest [N.s/m]
   double rebound_slope = 0.0;
+  double travel = 0.0;  // about which the fork moves [m]
   std::vector<Transmissibility> transmissibility;
 };
 

@@ -139,7 +139,8 @@ std::string modes_json(const ModeReport& report) {
                     {"travel", json_number(row.travel)},
                     {"ground_force", json_number(row.ground_force)}});
   }
-  return json_text({{"modes", mode_list(report.modes)},
+  return json_text({{"travel", json_number(report.travel)},
+                    {"modes", mode_list(report.modes)},
                     {"compression",
                      {{"slope_at_rest", json_number(report.compression_slope)},
                       {"modes", mode_list(report.compression)}}},

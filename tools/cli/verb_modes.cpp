@@ -2,7 +2,6 @@
 
 #include <cmath>
 
-#include "models/setup/statics.hpp"
 #include "sim/disk/disk_files.hpp"
 #include "sim/input/overrides.hpp"
 #include "sim/measure/metrics.hpp"
@@ -55,11 +54,13 @@ int modes_verb(const ModesOptions& options) {
     say("{}\n", modes_json(report));
     return 0;
   }
-  const Rider rider = assemble(setup);
-  std::string about = fmt::format("small motions about {} mm of sag", in_unit(sag(rider), "mm", 1));
+  std::string about = fmt::format(
+      "small motions about {} mm of travel, where the fork rides at {} {}",
+      in_unit(report.travel, "mm", 1), say(setup.ride.speed, "km/h"),
+      grade == 0.0 ? "on level ground" : fmt::format("on a grade of {}", say(grade, "deg")));
   if (setup.fork.spring == Spring::air) {
     const Label pressure = in_bar(*find_metric("pressure"), options.bar);
-    about += fmt::format(" at {} {}", in_said(setup.fork.pressure, pressure), pressure.said);
+    about += fmt::format(", pumped to {} {}", in_said(setup.fork.pressure, pressure), pressure.said);
   }
   about +=
       ", friction left out; a damper's slope at rest differs by direction, so each table lets one "
