@@ -202,8 +202,7 @@ TEST(Ready, AResultIsLabelled) {
 // Held with the brakes, so that all that holds a speed shows [rad].
 constexpr double kDescent = -0.15;
 
-std::vector<double> output_of(plunge::Setup setup, Purpose purpose) {
-  if (purpose == Purpose::bare_curve) setup.rider = {};
+std::vector<double> output_of(const plunge::Setup& setup, Purpose purpose) {
   std::vector<double> numbers;
   if (purpose == Purpose::modes) {
     const ModeReport report = find_modes(setup, {0.5, 2.0, 8.0, 20.0}, kDescent);
@@ -223,9 +222,16 @@ std::vector<double> output_of(plunge::Setup setup, Purpose purpose) {
     return numbers;
   }
   const bool bare = purpose == Purpose::bare_curve;
+  if (bare) {
+    plunge::Setup alone = setup;
+    alone.rider = {};
+    numbers.push_back(breakaway_force(assemble(alone)));
+  }
   for (const Metric& metric : static_metrics(rider, setup)) {
     const bool of_rider = (find_metric(metric.name)->needs & kNeedsRider) != 0;
-    if (!bare || !of_rider) numbers.push_back(metric.value);
+    // A fork alone has no load on its bushings.
+    const bool loaded = metric.name == "breakaway_force";
+    if (!bare || !(of_rider || loaded)) numbers.push_back(metric.value);
   }
   const double from = bare ? std::max(0.0, rider.air.port.deep_edge()) : sag(rider);
   for (int i = 0; i <= 10; ++i) {
