@@ -254,7 +254,7 @@ class WholeBike {
     const Axes axes(y);
     Point p = body_point(y, a, b);
     const Vector2 along = direction.x() * axes.e1 + direction.y() * axes.e2;
-    const double speed = y[rate_at(slides)];
+    const double speed = y[rate_at(static_cast<std::size_t>(slides))];
     p.way.col(slides) = along;
     p.left += 2.0 * axes.turning * speed * turned(along);
     return p;
@@ -273,7 +273,7 @@ class WholeBike {
   }
   // Upper body: carried along by the frame, free to move along its upward axis.
   Point upper(const Values& y, double ahead, double height, Coordinate which) const {
-    return sliding_point(y, ahead, height + y[which], which, {0.0, 1.0});
+    return sliding_point(y, ahead, height + y[static_cast<std::size_t>(which)], which, {0.0, 1.0});
   }
   Point front_body(const Values& y) const { return upper(y, wheelbase_, front_seat_, kFrontBody); }
   Point rear_body(const Values& y) const { return upper(y, 0.0, rear_seat_, kRearBody); }
@@ -475,7 +475,7 @@ inline WholeBike::Outside WholeBike::outside(const Values& y, const Point& front
 inline WholeBike::Inside WholeBike::inside(const Values& y) const {
   const Coordinates rate = rates_of(y);
   const auto pull = [&](double stiffness, double damping, Coordinate which) {
-    return -stiffness * y[which] - damping * rate(which);
+    return -stiffness * y[static_cast<std::size_t>(which)] - damping * rate(which);
   };
   Inside in;
   in.forces(kFrontBody) = pull(body_stiffness_, body_damping_, kFrontBody);
