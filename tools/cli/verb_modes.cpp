@@ -60,7 +60,8 @@ int modes_verb(const ModesOptions& options) {
       grade == 0.0 ? "on level ground" : fmt::format("on a grade of {}", say(grade, "deg")));
   if (setup.fork.spring == Spring::air) {
     const Label pressure = in_bar(*find_metric("pressure"), options.bar);
-    about += fmt::format(", pumped to {} {}", in_said(setup.fork.pressure, pressure), pressure.said);
+    about +=
+        fmt::format(", pumped to {} {}", in_said(setup.fork.pressure, pressure), pressure.said);
   }
   about +=
       ", friction left out; a damper's slope at rest differs by direction, so each table lets one "
