@@ -271,6 +271,7 @@ struct QuarterRider {
   };
   Stores stores(const State<S>& y, const Course<S>& line, S deflection) const;
 
+ private:
   // What moves but for the friction, F.
   struct Balance {
     S both;                // m_s + m_u [kg]

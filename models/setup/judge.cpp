@@ -480,12 +480,9 @@ class Judge {
       feature(features[i], fmt::format("terrain[{}]", i));
     }
     if (!clean()) return;
-    double length = 0.0;
+    const double length = terrain_length(features);
     double points = 0.0;
-    for (const Feature& f : features) {
-      length += feature_length(f);
-      points += ground_points(f);
-    }
+    for (const Feature& f : features) points += ground_points(f);
     if (!(length > 0.0 && length <= kLongestGround)) {
       blame("terrain", say(length, "m"),
             fmt::format("must be above 0 and at most {} long", say(kLongestGround, "m")));
@@ -518,8 +515,7 @@ class Judge {
             fmt::format("must have at most {} events", kMostEvents));
       return;
     }
-    double ground = 0.0;
-    for (const Feature& f : setup.terrain) ground += feature_length(f);
+    const double ground = terrain_length(setup.terrain);
     const bool ground_known = std::ranges::none_of(
         faults_, [](const Fault& fault) { return fault.key.starts_with("terrain"); });
     for (std::size_t i = 0; i < setup.events.size(); ++i) {
@@ -640,6 +636,12 @@ Faults judge_hold(double sag) {
            std::isnan(sag) ? "" : say(sag, "%"),
            fmt::format("must be {}", say_range(kLeastSag, kMostSag, "%")),
            {}}};
+}
+
+double terrain_length(const std::vector<Feature>& terrain) {
+  double length = 0.0;
+  for (const Feature& feature : terrain) length += feature_length(feature);
+  return length;
 }
 
 double feature_length(const Feature& feature) {

@@ -80,5 +80,7 @@ Faults judge_hold(double sag);
 
 // Horizontal length of a feature [m].
 double feature_length(const Feature& feature);
+// Of all features together.
+double terrain_length(const std::vector<Feature>& terrain);
 
 }  // namespace plunge

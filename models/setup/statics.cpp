@@ -74,7 +74,7 @@ struct Standing {
 // The equations of quarter_rider.hpp with nothing moving but the bike along its line.
 Standing standing_at(const Rider& rider, double x, const PathPoint<double>& point,
                      const Course<double>& line, double rise) {
-  const double cosine = 1.0 / std::sqrt(1.0 + square(point.slope));
+  const double cosine = inverse_root_of_one_plus(square(point.slope));
   const double sine = point.slope * cosine;
   const double mass = rider.sprung_mass + rider.unsprung_mass + rider.body_mass;
   const double over = (sine * line.grade_cosine - cosine * line.grade_sine) * rider.bike.axle_lever;
@@ -101,9 +101,24 @@ Standing standing_at(const Rider& rider, double x, const PathPoint<double>& poin
   return {force, along};
 }
 
+Rider with_rest(Rider rider) {
+  rider.bike.rest_travel = sag(rider);
+  return rider;
+}
+
 // Vertical acceleration of the line, a T + v^2 T'.
 double rise_of(const Motion<double>& motion) {
   return motion.acceleration * motion.grade.slope + square(motion.speed) * motion.grade.rate;
+}
+
+Equilibrium equilibrium_on(const Rider& rider, const PathAt& path, const Motion<double>& motion,
+                           const Course<double>& line) {
+  const double rise = rise_of(motion);
+  const auto at = [&](double x) {
+    return standing_at(rider, x, path(motion.distance - x * line.cosine), line, rise);
+  };
+  const double x = travel_where(rider, [&](double travel) { return at(travel).load; });
+  return {x, at(x).ground_force};
 }
 
 }  // namespace
@@ -186,34 +201,22 @@ double tyre_deflection_under(const Rider& rider, double load) {
 }
 
 Rider assemble_ridden(const Setup& setup, const Damper<double>& damper) {
-  Rider rider = assemble(setup, damper);
-  rider.bike.rest_travel = sag(rider);
-  return rider;
+  return with_rest(assemble(setup, damper));
 }
 
-Rider assemble_ridden(const Setup& setup) {
-  Rider rider = assemble(setup);
-  rider.bike.rest_travel = sag(rider);
-  return rider;
-}
+Rider assemble_ridden(const Setup& setup) { return with_rest(assemble(setup)); }
 
 Equilibrium equilibrium(const Rider& rider, const PathAt& path, const Motion<double>& motion) {
-  const Course<double> line = rider.course(motion);
-  const double rise = rise_of(motion);
-  const auto at = [&](double x) {
-    return standing_at(rider, x, path(motion.distance - x * line.cosine), line, rise);
-  };
-  const double x = travel_where(rider, [&](double travel) { return at(travel).load; });
-  return {x, at(x).ground_force};
+  return equilibrium_on(rider, path, motion, rider.course(motion));
 }
 
 State<double> state_at_rest_on(const Rider& rider, const PathAt& path,
                                const Motion<double>& motion) {
   const Course<double> line = rider.course(motion);
-  const Equilibrium rest = equilibrium(rider, path, motion);
+  const Equilibrium rest = equilibrium_on(rider, path, motion, line);
   const double x = rest.travel;
   const PathPoint<double> point = path(motion.distance - x * line.cosine);
-  const double cosine = 1.0 / std::sqrt(1.0 + square(point.slope));
+  const double cosine = inverse_root_of_one_plus(square(point.slope));
   // The gap of the tyre stays as it is.
   const double wheel_speed = motion.speed + x * line.sine * line.pitch_rate;
   const double climb = point.slope * wheel_speed - x * line.cosine * line.pitch_rate;

@@ -56,10 +56,8 @@ Faults judge_balance_of(const Setup& setup) {
 }
 
 Faults judge_balance_on(const GradeLine& grade, const Setup& setup) {
-  double length = 0.0;
-  for (const Feature& feature : setup.terrain) length += feature_length(feature);
   return judge_balance(setup, assemble_ridden(setup), grade,
-                       RideLine(setup.ride, setup.events, length));
+                       RideLine(setup.ride, setup.events, terrain_length(setup.terrain)));
 }
 
 Faults judge_ride(const Setup& setup, Held held, const GroundJudge& ground) {

@@ -353,11 +353,14 @@ template <class Which>
 std::vector<double> ManyRides::Impl::metrics_of(const OnItsWay& ride, const Thinned& outcome,
                                                 const Which& which, const Reading& reading) {
   const Setup& setup = ride.planned->setup;
-  for (std::size_t c = 0; c < kLaneChannels; ++c) {
-    samples[c].resize(compared[c] ? outcome.count(c) : 0);
-    const float* const from = outcome.outcome->samples[c].data();
-    for (std::size_t k = 0; k < samples[c].size(); ++k) {
-      samples[c][k] = static_cast<double>(from[k * outcome.stride]);
+  unsigned needs = 0;
+  for (const MetricRow* row : kept) needs |= which(*row) ? row->needs : 0U;
+  for (const TraceChannel& trace : kTraceChannels) {
+    std::vector<double>& to = samples[trace.lane];
+    to.resize((needs & trace.need) != 0 ? outcome.count(trace.lane) : 0);
+    const float* const from = outcome.outcome->samples[trace.lane].data();
+    for (std::size_t k = 0; k < to.size(); ++k) {
+      to[k] = static_cast<double>(from[k * outcome.stride]);
     }
   }
   std::vector<double>& travels = samples[kLaneTravel];

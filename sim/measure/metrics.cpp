@@ -552,8 +552,7 @@ void add_grip(Rows& rows) {
            [](Ridden& r) -> std::optional<double> {
              const double ground = r.record.end_time - r.record.airborne_time;
              if (!(ground > 0.0)) return std::nullopt;
-             const double weight =
-                 (r.rider.sprung_mass + r.rider.unsprung_mass + r.rider.body_mass) * kGravity;
+             const double weight = r.rider.bike.front_mass * kGravity;
              const double light =
                  light_samples(r.traces.ground_force, kLightTyre * weight) / r.traces.rate;
              return std::min(1.0, light / ground);

@@ -23,9 +23,8 @@ double energy_to_metal(const Rider& rider, double from, double x) {
 }
 
 double drop_to_metal(const Rider& rider, double energy, double x) {
-  const double mass = rider.sprung_mass + rider.unsprung_mass + rider.body_mass;
   const double sinks = std::max(0.0, rider.metal.limit - x) * rider.bike.sine;
-  return std::max(0.0, energy / (mass * kGravity) - sinks);
+  return std::max(0.0, energy / (rider.bike.front_mass * kGravity) - sinks);
 }
 
 }  // namespace plunge

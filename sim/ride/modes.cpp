@@ -70,6 +70,7 @@ class Linear {
 
   const Matrix& a() const { return a_; }
   double travel() const { return rest_[kTravel]; }
+  const Damper<double>& damper() const { return rider_.damper; }
   bool has_body() const { return rider_.has_body; }
 
   Transmissibility at(double frequency) const {
@@ -163,14 +164,13 @@ std::vector<Mode> modes_with(const Linear& linear, const Setup& setup) {
 
 ModeReport find_modes(const Setup& setup, const std::vector<double>& frequencies, double grade) {
   const Linear linear(setup, grade, Damping::mean);
-  const Rider rider = assemble(setup);
   ModeReport report;
   report.travel = linear.travel();
   report.modes = modes_with(linear, setup);
   report.compression = modes_with(Linear(setup, grade, Damping::compression), setup);
   report.rebound = modes_with(Linear(setup, grade, Damping::rebound), setup);
-  report.compression_slope = slope_at_rest(rider.damper.compression);
-  report.rebound_slope = slope_at_rest(rider.damper.rebound);
+  report.compression_slope = slope_at_rest(linear.damper().compression);
+  report.rebound_slope = slope_at_rest(linear.damper().rebound);
   for (const double frequency : frequencies) {
     report.transmissibility.push_back(linear.at(frequency));
     if (!linear.has_body()) report.transmissibility.back().body = 0.0;

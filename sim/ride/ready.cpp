@@ -332,9 +332,7 @@ class Preparation {
   }
 
   std::string past_trust(const Setup& setup) {
-    double length = 0.0;
-    for (const Feature& feature : setup.terrain) length += feature_length(feature);
-    const RideLine line(setup.ride, setup.events, length);
+    const RideLine line(setup.ride, setup.events, terrain_length(setup.terrain));
     const std::optional<double> place = first_past_trust(grade_of(setup), line);
     if (!place) return {};
     return fmt::format(

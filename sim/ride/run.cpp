@@ -352,9 +352,7 @@ std::vector<Channel> empty_channels() {
 }
 
 std::size_t most_samples(const Setup& setup) {
-  double length = 0.0;
-  for (const Feature& feature : setup.terrain) length += feature_length(feature);
-  const RideLine line(setup.ride, setup.events, length);
+  const RideLine line(setup.ride, setup.events, terrain_length(setup.terrain));
   return samples_of(line.duration(), setup.ride.sample_rate) + 1;
 }
 

@@ -72,9 +72,7 @@ void print_brake_loss(const std::string& what, const BrakeLoss& loss, double bra
 
 void print_brake_losses(const Result& ride, const Setup& setup) {
   if (!ride.failure.empty()) return;
-  double length = 0.0;
-  for (const Feature& feature : setup.terrain) length += feature_length(feature);
-  const RideLine line(setup.ride, setup.events, length);
+  const RideLine line(setup.ride, setup.events, terrain_length(setup.terrain));
   const double braking = braking_time(line, line.duration());
   const BrakeLosses losses = brake_losses(line, ride.located, line.duration());
   print_brake_loss("grip limits the front brake", losses.grip, braking);
