@@ -32,7 +32,6 @@ inline std::vector<Way> ways_here() {
 struct Kept {
   Prepared prepared;
   std::vector<WheelPiece> pieces;
-  LaneLine grade;
   LaneLaw compression;
   LaneLaw rebound;
   bool tabled;
@@ -40,7 +39,6 @@ struct Kept {
   explicit Kept(const Setup& setup)
       : prepared(prepare(setup)),
         pieces(lane_pieces(prepared.ground.path)),
-        grade(prepared.ground.grade),
         compression(lane_law(prepared.rider.damper.compression)),
         rebound(lane_law(prepared.rider.damper.rebound)),
         tabled(prepared.rider.damper.compression.table || prepared.rider.damper.rebound.table) {}
@@ -50,7 +48,7 @@ struct Kept {
             &prepared.line,
             &prepared.start,
             &pieces,
-            &grade,
+            &prepared.ground.grade,
             tabled ? &compression : nullptr,
             tabled ? &rebound : nullptr};
   }

@@ -165,6 +165,11 @@ inline Modes<double> modes_of_state(const Rider& r, const State<double>& y,
   mode[kPastPort] = x > r.air.port.position;
   mode[kCompresses] = v > 0.0;
   mode[kBrakeSlips] = line.brake_wanted > (mode[kTyreTouches] ? r.bike.grip * push : 0.0);
+  const Forces<double> f = r.forces(y, line, point, mode);
+  const double couple = f.brake * r.wheel_radius;
+  const bool rubs = r.friction.bushing > 0.0;
+  mode[kUpperBushing] = !rubs || f.side * r.friction.reach > couple;
+  mode[kLowerBushing] = !rubs || f.side * (r.friction.reach + r.friction.spacing) > couple;
   return mode;
 }
 

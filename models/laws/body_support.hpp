@@ -1,8 +1,7 @@
 // The rider's legs and arms: two paths side by side between the frame and the upper body.
 //
-//   F      = (k_l + k_a)(z_r - z_s) + (c_l + c_a)(z_r' - z_s')      [N]; lifts the frame when
-//   pulled F_hand = F_0 - k_a (z_r - z_s) - c_a (z_r' - z_s')              [N]; presses the bar
-//   down
+//   F      = (k_l + k_a)(z_r - z_s) + (c_l + c_a)(z_r' - z_s')   [N], lifts the frame if pulled
+//   F_hand = F_0 - k_a (z_r - z_s) - c_a (z_r' - z_s')           [N], presses the bar down
 //
 // z_r, z_s: height of upper body and of the sprung mass [m]; the distance at no force is taken into
 // z_r. F_0 is what the arms carry more than their share of the stiffness, so that at rest the hands

@@ -13,7 +13,6 @@
 //       + (m g h/L^2)(x - x_rest) sin(theta')       load on the front along the normal of the line
 //   F_tr = e [N cos(beta) - B sin(beta) - m_f (g + a T + kappa)] + (1 - e) R h/L
 //   e = u^2 (3 - 2 u),  u = F_n/(0.05 m_f g0), 0 to 1       from the air onto the ground
-//   air
 //
 // m: bike and rider; m_f, m_r: what front and rear carry on level ground; h: height of the centre
 // of gravity; L: wheelbase; r: wheel radius; B: braking force of the front wheel; x: travel;

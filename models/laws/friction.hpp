@@ -10,7 +10,8 @@
 // The bushings sit in the lower legs: a from axle to lower bushing, b between them; their
 // reactions balance the load N_n across the legs at the axle and the couple B R of the brake, which
 // turns the legs the same way as a rearward load. So braking stiffens a fork, and a bump, whose
-// push from the front takes load off the bushings, frees it.
+// push from the front takes load off the bushings, frees it. Where a bushing's load changes sides
+// F_C has a corner.
 // The bristle stores sigma0 z^2/2; the rest of F v is dissipated, never negative as long as
 // sigma1 |v| <= 4 g(v) (Barabanov & Ortega 2000, IEEE Trans. Autom. Control 45).
 // Held at rest the bristle carries the load for ever: dz/dt = 0 at v = 0, no drift.
@@ -46,6 +47,13 @@ struct SideLoad {
   S couple{};  // B R [N.m]
 };
 
+// One number for each bushing.
+template <class S>
+struct Bushings {
+  S upper{};
+  S lower{};
+};
+
 // Where a stroke in one direction began, or any point on its way.
 template <class S>
 struct StrokeStart {
@@ -77,20 +85,28 @@ struct Friction {
   // (v/v_s)^2 past which the bell is less than the rounding of the level.
   static constexpr double kBellEnds = 40.0;
 
-  S coulomb(const SideLoad<S>& side) const {
-    using std::abs;
-    const S upper = abs(side.load * reach - side.couple);
-    const S lower = abs(side.load * (reach + spacing) - side.couple);
-    return seal + bushing * (upper + lower) * spacing.inverse();
+  // b R_upper and b R_lower [N.m].
+  Bushings<S> moments(const SideLoad<S>& side) const {
+    return {side.load * reach - side.couple, side.load * (reach + spacing) - side.couple};
+  }
+  // On which side each bushing is loaded [+1, -1].
+  static Bushings<S> sides(const Bushings<S>& moment) {
+    return {select(moment.upper < S(0.0), S(-1.0), S(1.0)),
+            select(moment.lower < S(0.0), S(-1.0), S(1.0))};
   }
 
-  // dF_C/dN_n; where a bushing is just relieved, of either side.
-  S coulomb_by_load(const SideLoad<S>& side) const {
-    const S upper = side.load * reach - side.couple;
-    const S lower = side.load * (reach + spacing) - side.couple;
-    return bushing * spacing.inverse() *
-           (select(upper < S(0.0), -reach, reach) +
-            select(lower < S(0.0), -(reach + spacing), reach + spacing));
+  // F_C with the bushings loaded on given sides.
+  S coulomb(const Bushings<S>& moment, const Bushings<S>& on) const {
+    return seal + bushing * (on.upper * moment.upper + on.lower * moment.lower) * spacing.inverse();
+  }
+  S coulomb(const SideLoad<S>& side) const {
+    const Bushings<S> moment = moments(side);
+    return coulomb(moment, sides(moment));
+  }
+
+  // dF_C/dN_n.
+  S coulomb_by_load(const Bushings<S>& on) const {
+    return bushing * spacing.inverse() * (on.upper * reach + on.lower * (reach + spacing));
   }
 
   // g(v) for a Coulomb level F_C.

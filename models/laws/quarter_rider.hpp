@@ -30,8 +30,9 @@
 // Derived by virtual work from the energies with forward motion and pitch prescribed; a test
 // derives it again numerically. The energy integrals are part of the state, so that the audit is
 // integrated by the same rule as the motion:
-//   gravity -g sum(m z'),  ground N sin_w v - F_el d sin_w beta_w',  brake B (q' cos_w - z_u'
-//   sin_w), carry m_u a q',  transfer -F_tr z_s',  pitch -N_n x theta',  spin F_spin x'      go in;
+//   gravity -g sum(m z'),  ground N sin_w v - F_el d sin_w beta_w',
+//   brake B (q' cos_w - z_u' sin_w),  carry m_u a q',  transfer -F_tr z_s',
+//   pitch -N_n x theta',  spin F_spin x'      go in;
 //   damper, friction, stops, tyre, body, heat go out.
 // The ground's second part is the work of its normal as it turns; at a kink of the path, where the
 // normal turns at once, the tyre's energy jumps (turned()). Friction is counted with the
@@ -107,6 +108,8 @@ enum Switch : std::size_t {
   kPastPort,           // deeper than its deep edge
   kCompresses,         // x' > 0
   kBrakeSlips,         // grip limits the brake
+  kUpperBushing,       // loaded on the side that N_n > 0 loads
+  kLowerBushing,
   kSwitches
 };
 
@@ -208,21 +211,25 @@ struct QuarterRider {
                                   const PathPoint<S>& point) const;
 
   // All forces and accelerations. The bristle is the state's, or, where the start of a stroke is
-  // given, what it has become since then.
+  // given, what it has become since then; along a stroke the bushings are loaded on the sides that
+  // the modes have.
   Forces<S> forces(const State<S>& y, const Course<S>& line, const PathPoint<S>& point,
                    const Modes<S>& mode, const StrokeStart<S>* stroke = nullptr) const {
-    return forces_with(y, line, ground_contact(y, line, point), mode, {S(0.0), kMostFrictionPasses},
-                       [&](S way, S coulomb, S slip_level) {
-                         return stroke ? friction.slid(*stroke, y[kTravel], y[kTravelSpeed], way,
-                                                       coulomb, slip_level)
-                                       : y[kBristle];
-                       });
+    return forces_with(
+        y, line, ground_contact(y, line, point), mode,
+        {S(0.0), kMostFrictionPasses, stroke != nullptr}, [&](S way, S coulomb, S slip_level) {
+          return stroke
+                     ? friction.slid(*stroke, y[kTravel], y[kTravelSpeed], way, coulomb, slip_level)
+                     : y[kBristle];
+        });
   }
 
-  // How the friction is found: from which force, by how many evaluations at most.
+  // How the friction is found: from which force, by how many evaluations at most, and with the
+  // bushings loaded as the modes have it or as their load has it.
   struct FrictionSearch {
     S near;
     int passes;
+    bool by_modes;
   };
   static constexpr int kMostFrictionPasses = 12;
 
@@ -416,12 +423,23 @@ void QuarterRider<S>::rub(const S& v, const Modes<S>& mode, const Balance& m,
                           const FrictionSearch& search, const BristleOf& bristle,
                           Forces<S>& f) const {
   using std::abs;
+  using std::max;
   if (has_friction) {
     const S way = select(mode[kCompresses], S(1.0), S(-1.0));
+    Bushings<S> on;
+    if (search.by_modes) {
+      on = {select(mode[kUpperBushing], S(1.0), S(-1.0)),
+            select(mode[kLowerBushing], S(1.0), S(-1.0))};
+    }
     S guess = search.near;
     for (int pass = 1;; ++pass) {
       f.side = m.across + m.across_by_friction * guess;
-      f.coulomb = friction.coulomb({f.side, f.brake * wheel_radius});
+      const Bushings<S> moment = friction.moments({f.side, f.brake * wheel_radius});
+      const Bushings<S> loaded = Friction<S>::sides(moment);
+      if (!search.by_modes) on = loaded;
+      f.coulomb = friction.coulomb(moment, on);
+      // A trial step may run far past where a bushing changes sides; a level stays positive.
+      if (search.by_modes) f.coulomb = max(f.coulomb, 0.5 * friction.coulomb(moment, loaded));
       f.slip_level = friction.level(f.coulomb, v);
       f.bristle = bristle(way, f.coulomb, f.slip_level);
       f.bristle_rate = friction.bristle_rate(f.bristle, v, way * v, f.slip_level);
@@ -429,8 +447,7 @@ void QuarterRider<S>::rub(const S& v, const Modes<S>& mode, const Balance& m,
       // The level goes with the side load, and what the bristle gives, where it slips, with the
       // level; what grows with speed does not. A single pass takes it for slipping.
       const S share = search.passes == 1 ? way : (found - friction.viscous * v) / f.coulomb;
-      const S gain =
-          m.across_by_friction * share * friction.coulomb_by_load({f.side, f.brake * wheel_radius});
+      const S gain = m.across_by_friction * share * friction.coulomb_by_load(on);
       const S change = (found - guess) * (1.0 + gain);  // 1/(1 - gain), which is a hundredth
       guess = guess + change;
       if (pass >= search.passes || !any(abs(change) > kFrictionFound * f.coulomb)) break;
@@ -547,6 +564,11 @@ Indicators<S> QuarterRider<S>::indicators(const State<S>& y, const Course<S>& li
   indicate_by_place(y[kTravel], f.deflection, value);
   value[kCompresses] = y[kTravelSpeed];
   value[kBrakeSlips] = line.brake_wanted - bike.grip * f.tyre;
+  // Bushings that do not rub may be loaded as they like.
+  const Mask<S> rubs = friction.bushing > 0.0;
+  const Bushings<S> moment = friction.moments({f.side, f.brake * wheel_radius});
+  value[kUpperBushing] = select(rubs, moment.upper, S(1.0));
+  value[kLowerBushing] = select(rubs, moment.lower, S(1.0));
   return value;
 }
 

@@ -11,9 +11,9 @@
 //            dp = R q + K q^2,  R = 8 pi mu L/A_n^2,  K = rho/2/(C_d A_n)^2      bleed needle
 //            A_n = A_open max(n/n_open, e)                  n: clicks of the needle from closed
 //            A_s = min(s (dp - dp_0), A_max) past the cracking pressure dp_0     shim stack
-//            dp_0 = dp_closed + (dp_open - dp_closed) h/h_open     h: clicks of its adjuster, if
-//            any A_b = b (dp - dp_1) past dp_1                                 blow-off valve The
-//            needle is a round duct (Hagen-Poiseuille) and a sharp edge in series; closed, it
+//            dp_0 = dp_closed + (dp_open - dp_closed) h/h_open   h: clicks of its adjuster, if any
+//            A_b = b (dp - dp_1) past dp_1                                 blow-off valve
+//            The needle is a round duct (Hagen-Poiseuille) and a sharp edge in series; closed, it
 //            leaves the share e of its area open, at most as much as its first click: what flows
 //            round its seat and past the piston's seal. Where e is not given it is half of that
 //            (engineering estimate). The law has a corner where a valve begins to open and where

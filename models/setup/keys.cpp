@@ -79,7 +79,7 @@ Key ground_key(const std::vector<Feature>& terrain, const BikeSetup& bike) {
   return key;
 }
 
-bool shapes_wheel_path(const Parameter& parameter) {
+bool shapes_ground(const Parameter& parameter) {
   return std::ranges::find(kWheel, parameter.name) != std::end(kWheel);
 }
 

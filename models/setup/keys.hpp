@@ -24,8 +24,8 @@ using Key = std::vector<double>;
 Key damper_key(const DamperSetup& damper, const OilSetup& oil);
 Key ground_key(const std::vector<Feature>& terrain, const BikeSetup& bike);
 
-// Whether the path of the wheel's centre follows from a number of the parameter table, which names
-// all but those of the features.
-bool shapes_wheel_path(const Parameter& parameter);
+// Whether the path of the wheel's centre or the grade that the bike rides on follows from a number
+// of the parameter table, which names all but those of the features.
+bool shapes_ground(const Parameter& parameter);
 
 }  // namespace plunge

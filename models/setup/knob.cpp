@@ -99,7 +99,7 @@ std::string Knob::unread_rule(const Setup& setup) const {
 }
 
 bool Knob::shapes_ground() const {
-  return feature_ != nullptr || (parameter_ != nullptr && shapes_wheel_path(*parameter_));
+  return feature_ != nullptr || (parameter_ != nullptr && plunge::shapes_ground(*parameter_));
 }
 
 bool Knob::holds_sag() const { return hold_ != nullptr; }

@@ -387,7 +387,7 @@ constexpr Parameter kParameters[] = {
      "length of the ride; unset: until the ground ends", AT(ride.duration), kOptional},
     {"ride.sample_rate", "Hz", "Hz", 10.0, 1e5, 1000.0, kChosen, false,
      "samples of the results in a second", AT(ride.sample_rate), always},
-    {"ride.tolerance", "1", "1", 1e-12, 1e-3, 1e-7, kChosen, false,
+    {"ride.tolerance", "1", "1", 1e-12, 1e-3, 5e-8, kChosen, false,
      "relative error of one integration step", AT(ride.tolerance), always},
 };
 // clang-format on

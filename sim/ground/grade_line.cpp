@@ -145,13 +145,13 @@ GradeLine::GradeLine(const GroundCurves& curves, double window, double middle) {
   // Before the first piece and behind the last one the slope is even.
   start_ = smoother.start() - step_ + middle;
   pieces_.reserve(slope.size() + 1);
-  pieces_.push_back({slope.front(), 0.0, 0.0, 0.0});
+  pieces_.push_back({{slope.front()}});
   for (std::size_t i = 0; i + 1 < slope.size(); ++i) {
     const double chord = (slope[i + 1] - slope[i]) * per_step_;
-    pieces_.push_back({slope[i], rate[i], (3.0 * chord - 2.0 * rate[i] - rate[i + 1]) * per_step_,
-                       (rate[i] + rate[i + 1] - 2.0 * chord) * per_step_ * per_step_});
+    pieces_.push_back({{slope[i], rate[i], (3.0 * chord - 2.0 * rate[i] - rate[i + 1]) * per_step_,
+                        (rate[i] + rate[i + 1] - 2.0 * chord) * per_step_ * per_step_}});
   }
-  pieces_.push_back({slope.back(), 0.0, 0.0, 0.0});
+  pieces_.push_back({{slope.back()}});
 }
 
 }  // namespace plunge

@@ -16,6 +16,7 @@
 #pragma once
 
 #include <algorithm>
+#include <array>
 #include <cstddef>
 #include <vector>
 
@@ -29,10 +30,7 @@ inline constexpr double kLeastFace = 0.15;
 
 // T = c0 + u (c1 + u (c2 + u c3)), u from the piece's start.
 struct GradePiece {
-  double c0 = 0.0;
-  double c1 = 0.0;
-  double c2 = 0.0;
-  double c3 = 0.0;
+  std::array<double, 4> c{};
 };
 
 class GradeLine {
@@ -63,8 +61,9 @@ class GradeLine {
   const std::vector<GradePiece>& pieces() const { return pieces_; }
 
   static Grade<double> evaluate(const GradePiece& p, double u) {
-    return {p.c0 + u * (p.c1 + u * (p.c2 + u * p.c3)), p.c1 + u * (2.0 * p.c2 + u * 3.0 * p.c3),
-            2.0 * p.c2 + u * 6.0 * p.c3};
+    const auto& c = p.c;
+    return {c[0] + u * (c[1] + u * (c[2] + u * c[3])), c[1] + u * (2.0 * c[2] + u * 3.0 * c[3]),
+            2.0 * c[2] + u * 6.0 * c[3]};
   }
 
  private:

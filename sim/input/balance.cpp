@@ -40,6 +40,21 @@ double load_on(End end, const Rider& rider, const Motion<double>& motion) {
   return end == End::rear ? course.rear_load - dive : course.front_load + dive;
 }
 
+// The largest share of what is asked at which the wheel stays down; `at(share)`: the ride there.
+template <class At>
+double share_where(const Rider& rider, End end, const At& at) {
+  const auto load = [&](double share) { return load_on(end, rider, at(share)); };
+  const double none = load(0.0);
+  const double all = load(1.0);
+  if (!(none > 0.0)) return 0.0;
+  if (!(all < 0.0)) return 1.0;
+  return find_root(load, 0.0, 1.0, none, all, kLimitWidth) - kLimitWidth;
+}
+
+const char* words_for(End end) {
+  return end == End::rear ? "the rear wheel lifts" : "the front wheel lifts";
+}
+
 template <class Owner>
 std::string said(const Owner& owner, std::span<const Field<Owner>> fields, std::string_view name) {
   const auto field = std::ranges::find(fields, name, &Field<Owner>::name);
@@ -84,9 +99,10 @@ class LoadWatch {
   std::optional<Fault> blame_event(End end, const Spot& spot) const;
   std::optional<Fault> blame_ground(End end, const Spot& spot) const;
   Fault blame_speed(End end, const Spot& spot) const;
-  // The largest share of what is asked at which the wheel stays down; `at(share)`: the ride there.
   template <class At>
-  double share_where(End end, const At& at) const;
+  double share_where(End end, const At& at) const {
+    return plunge::share_where(rider_, end, at);
+  }
 
   const Setup& setup_;
   const Rider& rider_;
@@ -148,7 +164,7 @@ void LoadWatch::walk(std::size_t number) {
     const std::size_t last = grade_.piece_at(end.motion.distance);
     for (std::size_t i = grade_.piece_at(spot.motion.distance) + 1; i <= last; ++i) {
       const GradePiece& piece = grade_.pieces()[i];
-      if (piece.c0 == 0.0 && piece.c1 == 0.0 && !stretches_[0].open && !stretches_[1].open)
+      if (piece.c[0] == 0.0 && piece.c[1] == 0.0 && !stretches_[0].open && !stretches_[1].open)
         continue;
       const double place = grade_.start_of(i);
       double time = spot.time;
@@ -188,20 +204,6 @@ void LoadWatch::blame(End end, const Spot& spot, double share) {
   } else if (share < found->second.share) {
     found->second = {share, *fault};
   }
-}
-
-template <class At>
-double LoadWatch::share_where(End end, const At& at) const {
-  const auto load = [&](double share) { return load_on(end, rider_, at(share)); };
-  const double none = load(0.0);
-  const double all = load(1.0);
-  if (!(none > 0.0)) return 0.0;
-  if (!(all < 0.0)) return 1.0;
-  return find_root(load, 0.0, 1.0, none, all, kLimitWidth) - kLimitWidth;
-}
-
-const char* words_for(End end) {
-  return end == End::rear ? "the rear wheel lifts" : "the front wheel lifts";
 }
 
 std::optional<Fault> LoadWatch::blame_event(End end, const Spot& spot) const {
@@ -289,6 +291,27 @@ Faults judge_balance(const Setup& setup, const Rider& rider, const GradeLine& gr
   return LoadWatch(setup, rider, grade, line).faults();
 }
 
+std::optional<Fault> judge_even_grade(const Rider& rider, double speed, double grade) {
+  Motion<double> motion;
+  motion.speed = speed;
+  motion.gravity = kGravity;
+  motion.grade.slope = std::tan(grade);
+  for (const End end : {End::rear, End::front}) {
+    if (load_on(end, rider, motion) > 0.0) continue;
+    const double share = share_where(rider, end, [&](double part) {
+      Motion<double> gentler = motion;
+      gentler.grade.slope *= part;
+      return gentler;
+    });
+    return Fault{"grade",
+                 say(grade, "deg"),
+                 fmt::format("at {:.1f} m/s {}: at most {} can be ridden", speed, words_for(end),
+                             tenths(std::atan(share * motion.grade.slope), "deg")),
+                 {}};
+  }
+  return std::nullopt;
+}
+
 std::optional<double> first_past_trust(const GradeLine& grade, const RideLine& line) {
   const double limit = std::tan(kTrustedGrade);
   const double length = line.at(line.duration()).distance;
@@ -296,7 +319,7 @@ std::optional<double> first_past_trust(const GradeLine& grade, const RideLine& l
   if (grade.level()) return std::nullopt;
   const std::size_t last = grade.piece_at(length);
   for (std::size_t i = grade.piece_at(0.0) + 1; i <= last; ++i) {
-    if (std::abs(grade.pieces()[i].c0) > limit) return grade.start_of(i);
+    if (std::abs(grade.pieces()[i].c[0]) > limit) return grade.start_of(i);
   }
   return std::nullopt;
 }

@@ -34,6 +34,9 @@ namespace plunge {
 Faults judge_balance(const Setup& setup, const Rider& rider, const GradeLine& grade,
                      const RideLine& line);
 
+// What stands in the way of a steady ride on an even grade [rad]: a wheel that lifts.
+std::optional<Fault> judge_even_grade(const Rider& rider, double speed, double grade);
+
 // Grades steeper than this are past what the model is trusted for [rad]: README, how far to trust.
 inline constexpr double kTrustedGrade = 30.0 * kPi / 180.0;
 

@@ -15,7 +15,7 @@
 
 namespace plunge {
 
-inline constexpr double kLanding = 2e-5;  // an event is met when this far past it [s]
+inline constexpr double kLanding = 1e-5;  // an event is met when this far past it [s]
 inline constexpr double kStill = 1e-6;    // slower than this the fork has no direction [m/s]
 inline constexpr double kBent = 0.1;      // as in integrator.cpp [slip levels]
 // A kink is met when this near it, on either side: so far and for so long.

@@ -19,11 +19,6 @@ struct WheelPiece {
   bool kink_after = false;  // and where its reach ends
 };
 
-// A piece of the grade that a bike rides on: T = c0 + u (c1 + u (c2 + u c3)).
-struct LaneGrade {
-  float c[4] = {};
-};
-
 inline constexpr double kLanePast = 2e-4;  // a step may begin or end so far outside [m]
 
 // A piece of a damper's law: F = force + u (slope + u (c2 + u c3)), u = v - start.

@@ -57,23 +57,21 @@ class LaneRunner {
     }
   }
 
-  // Of lanes that lean the gravity at the begin, the middle and the end of a step h; of lanes whose
-  // ground is not level the piece of the grade that the middle of the step lies on.
-  void prescribe(const S& h) {
-    if (!leaning_ && !climbing_) return;
-    alignas(64) Row steps;
-    h.store(steps);
-    for (std::size_t l = 0; l < kLanes; ++l) {
-      if (ride_[l] == kNone) continue;
-      if (climbs_[l]) set_grade(l, static_cast<double>(steps[l]));
-      if (!leans_[l]) continue;
-      const RidePhase& phase = tasks_[l].phases[phase_[l]];
-      for (std::size_t part = 0; part < 3; ++part) {
-        const double t =
-            lanes_.time[l] + 0.5 * static_cast<double>(part) * static_cast<double>(steps[l]);
-        lanes_.gravity[part][l] = static_cast<Real>(phase.at(t).gravity);
+  // Sets the piece of the grade that the middle of the step lies on, and for lanes that lean the
+  // gravity at the begin, the middle and the end of the step.
+  void prescribe(const Trial<S>& t) {
+    const S middle = t.place + 0.5 * t.h * t.speed;
+    std::uint32_t others =
+        lane_bits(middle < S::load(lanes_.grade_from) || middle >= S::load(lanes_.grade_to));
+    if (others != 0) {
+      alignas(64) Row places;
+      middle.store(places);
+      for (; others != 0; others &= others - 1) {
+        const auto l = static_cast<std::size_t>(std::countr_zero(others));
+        set_grade(l, lanes_.piece_start[l] + static_cast<double>(places[l]));
       }
     }
+    if (leaning_) lean(t);
   }
 
   void sample(const Trial<S>& t, const Rates<S>& k) { sampler_.sample(lanes_, t, k); }
@@ -91,6 +89,7 @@ class LaneRunner {
   // the friction's bell, so this length goes with the tolerance's fourth root.
   static constexpr double kCreepStep = 1.5e-3;
   static constexpr std::size_t kClosings = 16;  // that are kept in the lane
+  static constexpr Real kFar = 1e30F;           // past every place [m]
 
   bool take_next(std::size_t l);
   void fill_idle(std::size_t l);
@@ -100,7 +99,9 @@ class LaneRunner {
   void keep_lane_closings(std::size_t l);
   void set_phase(std::size_t l);
   void set_piece(std::size_t l, std::size_t piece);
-  void set_grade(std::size_t l, double step);
+  void set_grade(std::size_t l, double place);
+  void put_grade(std::size_t l);
+  void lean(const Trial<S>& t);
   void next_piece(const LaneNews<S>& news, std::size_t l);
   void note(const LaneNews<S>& news, std::size_t l);
   void note_first_evaluation(std::size_t l);
@@ -131,8 +132,6 @@ class LaneRunner {
   std::size_t closing_count_[kLanes] = {};
   bool leans_[kLanes] = {};
   bool leaning_ = false;
-  bool climbs_[kLanes] = {};
-  bool climbing_ = false;
   std::size_t grade_piece_[kLanes] = {};
 };
 
@@ -141,6 +140,9 @@ void LaneRunner<S>::fill_idle(std::size_t l) {
   // An idle lane goes on with its last numbers and no time passes; one that never rode takes those
   // of the first.
   ride_[l] = kNone;
+  leans_[l] = false;
+  lanes_.grade_from[l] = -kFar;
+  lanes_.grade_to[l] = kFar;
   lanes_.alive[l] = 0;
   lanes_.stale[l] = 1;
   if (lanes_.step[l] > 0) return;
@@ -166,12 +168,8 @@ bool LaneRunner<S>::take_next(std::size_t l) {
   lanes_.time[l] = 0.0;
   phase_[l] = 0;
   set_phase(l);
-  climbs_[l] = !task.grades.empty();
-  climbing_ = false;
-  for (const bool climbs : climbs_) climbing_ = climbing_ || climbs;
-  grade_piece_[l] = kNone;
-  lanes_.grade_place[l] = 0;
   for (auto& row : lanes_.grade) row[l] = 0;
+  grade_piece_[l] = kNone;
   datum_[l] = task.pieces[task.first_piece].height;
   set_piece(l, task.first_piece);
   start_state(l);
@@ -200,8 +198,8 @@ void LaneRunner<S>::start_state(std::size_t l) {
   lanes_.output[kOutSlipLevel][l] = 1;
   lanes_.output[kOutCoulombLevel][l] = 1;
   lanes_.output[kOutBristle][l] = static_cast<Real>(task.start[kBristle]);
-  lanes_.output[kOutCosine][l] = static_cast<Real>(task.cosine);
-  lanes_.output[kOutWheelSpeed][l] = static_cast<Real>(task.wheel_speed);
+  lanes_.cosine[l] = static_cast<Real>(task.cosine);
+  lanes_.wheel_speed[l] = static_cast<Real>(task.wheel_speed);
   lanes_.step[l] = static_cast<Real>(kFirstStep);
   lanes_.event_step[l] = 1;
   lanes_.stale[l] = 1;
@@ -304,27 +302,60 @@ void LaneRunner<S>::set_piece(std::size_t l, std::size_t number) {
   lanes_.length[l] = piece.length;
   lanes_.reach[l] = piece.reach;
   lanes_.smooth[l] = piece.kink || piece.kink_after ? 0 : 1;
+  put_grade(l);
+}
+
+// Takes the piece of the grade that a place of the frame lies on.
+template <class S>
+void LaneRunner<S>::set_grade(std::size_t l, double place) {
+  const LaneTask& task = tasks_[l];
+  const double along = (place - task.grade_start) * task.grades_per_metre;
+  const std::size_t last = task.grades.size() - 1;
+  grade_piece_[l] = !(along > 0.0)                       ? 0
+                    : along >= static_cast<double>(last) ? last
+                                                         : static_cast<std::size_t>(along);
+  for (std::size_t c = 0; c < 4; ++c) {
+    lanes_.grade[c][l] = static_cast<Real>(task.grades[grade_piece_[l]].c[c]);
+  }
+  put_grade(l);
+}
+
+// Puts the piece of the grade on the wheel's piece. The first and the last go on for ever, and so
+// does level ground, which has none.
+template <class S>
+void LaneRunner<S>::put_grade(std::size_t l) {
+  const LaneTask& task = tasks_[l];
+  const std::size_t number = grade_piece_[l];
+  lanes_.grade_start[l] = 0;
+  lanes_.grade_from[l] = -kFar;
+  lanes_.grade_to[l] = kFar;
+  if (task.grades.empty()) return;
+  if (number == kNone) {
+    lanes_.grade_to[l] = -kFar;  // none yet: the next step takes one
+    return;
+  }
+  const double start = task.grade_start - lanes_.piece_start[l];
+  const auto at = [&](std::size_t piece) {
+    return static_cast<Real>(start + static_cast<double>(piece) * task.grade_step);
+  };
+  lanes_.grade_start[l] = at(number);
+  if (number > 0) lanes_.grade_from[l] = at(number);
+  if (number + 1 < task.grades.size()) lanes_.grade_to[l] = at(number + 1);
 }
 
 template <class S>
-void LaneRunner<S>::set_grade(std::size_t l, double step) {
-  const LaneTask& task = tasks_[l];
-  const double u = lanes_.time[l] - lanes_.phase_start[l];
-  const double place = lanes_.phase_distance[l] +
-                       u * (lanes_.phase_speed[l] + u * (0.5 * lanes_.phase_acceleration[l] +
-                                                         u * lanes_.phase_jerk[l] / 6.0));
-  const double speed =
-      lanes_.phase_speed[l] + u * (lanes_.phase_acceleration[l] + 0.5 * u * lanes_.phase_jerk[l]);
-  const double along = (place + 0.5 * step * speed - task.grade_start) * task.grades_per_metre;
-  const std::size_t last = task.grades.size() - 1;
-  const std::size_t piece = !(along > 0.0)                       ? 0
-                            : along >= static_cast<double>(last) ? last
-                                                                 : static_cast<std::size_t>(along);
-  lanes_.grade_place[l] =
-      static_cast<Real>(place - task.grade_start - static_cast<double>(piece) * task.grade_step);
-  if (piece == grade_piece_[l]) return;
-  grade_piece_[l] = piece;
-  for (std::size_t c = 0; c < 4; ++c) lanes_.grade[c][l] = task.grades[piece].c[c];
+void LaneRunner<S>::lean(const Trial<S>& t) {
+  alignas(64) Row steps;
+  t.h.store(steps);
+  for (std::size_t l = 0; l < kLanes; ++l) {
+    if (!leans_[l]) continue;
+    const RidePhase& phase = tasks_[l].phases[phase_[l]];
+    for (std::size_t part = 0; part < 3; ++part) {
+      const double time =
+          lanes_.time[l] + 0.5 * static_cast<double>(part) * static_cast<double>(steps[l]);
+      lanes_.gravity[part][l] = static_cast<Real>(phase.at(time).gravity);
+    }
+  }
 }
 
 template <class S>

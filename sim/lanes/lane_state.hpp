@@ -44,8 +44,6 @@ enum LaneOutput : std::size_t {
   kOutCoulombLevel,
   kOutBristle,
   kOutFriction,
-  kOutCosine,       // of the head angle less the grade
-  kOutWheelSpeed,   // along the horizontal
   kOutBrakeExcess,  // what the front brake is asked past its grip
   kLaneOutputs
 };
@@ -116,6 +114,8 @@ struct LaneState {
   alignas(64) Row rest[kLaneStates] = {};  // what rounding has left out of the state
   alignas(64) Row rate[kLaneStates] = {};
   alignas(64) Row output[kLaneOutputs] = {};
+  alignas(64) Row cosine = {};       // of the head angle less the grade
+  alignas(64) Row wheel_speed = {};  // along the horizontal
   alignas(64) Row path[6] = {};
   alignas(64) Row length = {};  // up to the next piece
   alignas(64) Row reach = {};   // up to where the piece holds
@@ -123,10 +123,12 @@ struct LaneState {
   alignas(64) Row brake_share = {};
   alignas(64) Row gravity[3] = {};   // at the begin, the middle and the end of the step
   alignas(64) Row grade[4] = {};     // coefficients of the grade's piece
-  alignas(64) Row grade_place = {};  // of the bike on it, at the begin of the step
-  alignas(64) Row step = {};         // that the error control asks for
-  alignas(64) Row event_step = {};   // up to an event that was overshot
-  alignas(64) Row touches = {};      // 1: on the ground
+  alignas(64) Row grade_start = {};  // where it starts on the wheel's piece [m]
+  alignas(64) Row grade_from = {};   // where it stands for the grade, and up to where
+  alignas(64) Row grade_to = {};
+  alignas(64) Row step = {};        // that the error control asks for
+  alignas(64) Row event_step = {};  // up to an event that was overshot
+  alignas(64) Row touches = {};     // 1: on the ground
   alignas(64) Row compresses = {};
   alignas(64) Row stale = {};  // 1: the rates are those before a jump
   alignas(64) Row alive = {};
@@ -209,6 +211,8 @@ struct Trial {
   Outputs<S> middle;
   Outputs<S> end;
   S wheel_at_end;  // on its piece [m]
+  S cosine_at_end;
+  S wheel_speed_at_end;
 
   // estimate()
   S error;

@@ -76,9 +76,9 @@ void locate(const LaneState<S>& lanes, Trial<S>& t, Rates<S>& k) {
 template <class S>
 void choose_step(const QuarterRider<S>& rider, const LaneState<S>& lanes, const StepLimits& limits,
                  const Rates<S>& k, Trial<S>& t) {
-  const S& cosine = t.begin[kOutCosine];
+  const S cosine = S::load(lanes.cosine);
   t.ahead = t.place - t.y0[kTravel] * cosine;
-  const S& wheel_speed = t.begin[kOutWheelSpeed];
+  const S wheel_speed = S::load(lanes.wheel_speed);
   t.forward = wheel_speed > S(0.0);
   t.pace = max(abs(wheel_speed), S(1e-3));
   t.gap = max(select(t.forward, S::load(lanes.reach) - t.ahead, t.ahead), S(1e-6));
@@ -122,7 +122,7 @@ Moment<S> moment_at(const QuarterRider<S>& rider, const LaneState<S>& lanes, con
   motion.acceleration = t.acceleration + tau * t.jerk;
   motion.brake_share = t.brake_share;
   motion.gravity = gravity;
-  const S u = S::load(lanes.grade_place) + way;
+  const S u = moment.place - S::load(lanes.grade_start);
   const S c1 = S::load(lanes.grade[1]);
   const S c2 = S::load(lanes.grade[2]);
   const S c3 = S::load(lanes.grade[3]);
@@ -230,7 +230,7 @@ void evaluate(const QuarterRider<S>& rider, const LaneState<S>& lanes, Trial<S>&
     const GroundContact<S> contact = rider.ground_contact(y, line, point);
     const Modes<S> mode = modes_at(rider, t, y, line, contact);
     const Forces<S> f = rider.forces_with(
-        y, line, contact, mode, {friction, 1},
+        y, line, contact, mode, {friction, 1, false},
         [&](const S& direction, const S& coulomb, const S& slip_level) {
           return rider.friction.slid_evenly(stroke, direction * travelled, y[kTravelSpeed],
                                             direction, coulomb, slip_level);
@@ -247,8 +247,8 @@ void evaluate(const QuarterRider<S>& rider, const LaneState<S>& lanes, Trial<S>&
     }
     if (stage == 4) {
       t.wheel_at_end = u;
-      t.end[kOutCosine] = line.cosine;
-      t.end[kOutWheelSpeed] = contact.wheel_speed;
+      t.cosine_at_end = line.cosine;
+      t.wheel_speed_at_end = contact.wheel_speed;
     }
   }
 }
@@ -292,6 +292,8 @@ void accept(const Trial<S>& t, const Rates<S>& k, LaneState<S>& lanes) {
     select(t.accepted, k[4][i], k[0][i]).store(lanes.rate[i]);
   });
   each_output([&](auto i) { select(t.accepted, t.end[i], t.begin[i]).store(lanes.output[i]); });
+  select(t.accepted, t.cosine_at_end, S::load(lanes.cosine)).store(lanes.cosine);
+  select(t.accepted, t.wheel_speed_at_end, S::load(lanes.wheel_speed)).store(lanes.wheel_speed);
   alignas(64) typename LaneState<S>::Row taken;
   select(t.counted, t.h, S(0.0)).store(taken);
   alignas(64) typename LaneState<S>::Row stopping;
@@ -370,7 +372,7 @@ void report(const QuarterRider<S>& rider, const Trial<S>& t, LaneState<S>& lanes
   const M turns = (t.accepted && t.turned) || (t.good && t.turned_before);
   const M lands = (t.accepted && t.meets) || (t.good && t.met_before);
   const M leaves = (t.accepted && t.lifts) || (t.good && t.lifted_before);
-  const M onward = t.end[kOutWheelSpeed] > S(0.0);
+  const M onward = t.wheel_speed_at_end > S(0.0);
   const S past = select(onward, t.wheel_at_end - S::load(lanes.length), -t.wheel_at_end);
   const M goes_on = t.counted && past > -t.near_kink;
   const M at_stop = t.counted && t.stops;
@@ -403,7 +405,7 @@ void report(const QuarterRider<S>& rider, const Trial<S>& t, LaneState<S>& lanes
   t.y0[kTravelSpeed].store(news.travel_speed);
 }
 
-// One try. The host gives gravity and grade over the step, prescribe(h), and keeps samples,
+// One try. The host gives gravity and grade over the step, prescribe(trial), and keeps samples,
 // sample(trial, rates).
 template <class S, class Host>
 void try_step(const QuarterRider<S>& rider, const StepLimits& limits, LaneState<S>& lanes,
@@ -412,7 +414,7 @@ void try_step(const QuarterRider<S>& rider, const StepLimits& limits, LaneState<
   Rates<S> k;
   locate(lanes, t, k);
   choose_step(rider, lanes, limits, k, t);
-  host.prescribe(t.h);
+  host.prescribe(t);
   evaluate(rider, lanes, t, k);
   estimate(limits, k, t);
   find_events(rider, lanes, k, t);

@@ -42,8 +42,8 @@ LaneTask open_task(const LaneRide& ride, const LaneWish& wish, std::size_t slack
   task.rebound = ride.rebound ? view(*ride.rebound) : LawView{};
   task.start = *ride.start;
   task.pieces = *ride.path;
-  const GradeLine& grade = ride.grade->line;
-  task.grades = ride.grade->pieces;
+  const GradeLine& grade = *ride.grade;
+  task.grades = grade.pieces();
   task.grade_start = grade.start_of(0);
   task.grade_step = grade.step();
   task.grades_per_metre = 1.0 / grade.step();

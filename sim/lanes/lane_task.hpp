@@ -19,10 +19,10 @@ struct LaneTask {
   State<double> start{};
   Modes<double> modes{};  // at the start
   std::span<const WheelPiece> pieces;
-  std::size_t first_piece = 0;        // the start's
-  std::span<const LaneGrade> grades;  // none: level
-  double grade_start = 0.0;           // [m]
-  double grade_step = 1.0;            // [m]
+  std::size_t first_piece = 0;         // the start's
+  std::span<const GradePiece> grades;  // none: level
+  double grade_start = 0.0;            // [m]
+  double grade_step = 1.0;             // [m]
   double grades_per_metre = 1.0;
   double cosine = 1.0;       // at the start, of the head angle less the grade
   double wheel_speed = 0.0;  // at the start, along the horizontal [m/s]

@@ -126,14 +126,6 @@ std::vector<WheelPiece> lane_pieces(const WheelPath& path) {
   return lanes;
 }
 
-LaneLine::LaneLine(const GradeLine& a_line) : line(a_line) {
-  pieces.reserve(line.pieces().size());
-  for (const GradePiece& piece : line.pieces()) {
-    pieces.push_back({{static_cast<float>(piece.c0), static_cast<float>(piece.c1),
-                       static_cast<float>(piece.c2), static_cast<float>(piece.c3)}});
-  }
-}
-
 LaneLaw lane_law(const DamperLaw<double>& law) {
   std::vector<ForcePiece> pieces;
   if (law.table) {

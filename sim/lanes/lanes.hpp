@@ -25,14 +25,6 @@ inline constexpr double kLaneFitSlope = 1e-4;   // [1]
 
 std::vector<WheelPiece> lane_pieces(const WheelPath& path);
 
-// A line's grades, as lanes read them.
-struct LaneLine {
-  explicit LaneLine(const GradeLine& a_line);
-
-  GradeLine line;
-  std::vector<LaneGrade> pieces;  // none: level
-};
-
 // A damper's law as lanes read it: the pieces of its table, or of its slopes, and the first piece
 // of each of kLaneBuckets buckets of speed.
 struct LaneLaw {
@@ -50,7 +42,7 @@ struct LaneRide {
   const RideLine* line = nullptr;
   const State<double>* start = nullptr;
   const std::vector<WheelPiece>* path = nullptr;
-  const LaneLine* grade = nullptr;
+  const GradeLine* grade = nullptr;
   const LaneLaw* compression = nullptr;  // null, both: slopes
   const LaneLaw* rebound = nullptr;
 };

@@ -45,6 +45,7 @@ constexpr double kLooseTolerance = 1.6e-4;
 constexpr double kLooseStretch = 1.5;
 constexpr double kTightTolerance = 2e-6;
 constexpr double kMostTravelDifference = 4e-5;  // [m]
+constexpr double kMostSpeedDifference = 1e-5;   // of a fork that creeps [m/s]
 // Largest difference of a kept metric between two rides, in what its row allows. Measured: the
 // looser ride is several times as far off as the one that is kept, so that of 10 000 random plans'
 // rides none that agreed as closely as its rows allow was further from the adaptive path than they
@@ -89,11 +90,10 @@ class Recent {
 
 struct LaneGround {
   explicit LaneGround(Ground a_ground)
-      : ground(std::move(a_ground)), pieces(lane_pieces(ground.path)), grade(ground.grade) {}
+      : ground(std::move(a_ground)), pieces(lane_pieces(ground.path)) {}
 
   Ground ground;
   std::vector<WheelPiece> pieces;
-  LaneLine grade;
 };
 
 struct LaneDamper {
@@ -169,10 +169,11 @@ struct Thinned {
   }
 };
 
-// Travel read otherwise than it was.
+// Travel and its speed read otherwise than they were.
 struct Reading {
   double deeper = 0.0;  // all of it [m]
   double capped = 0.0;  // its largest, and what comes as near, by so much less [m]
+  double faster = 0.0;  // all of it [m/s]
 };
 
 using RideLanes = void (*)(std::span<const LaneRide>, const LaneWish&, std::span<LaneOutcome>);
@@ -255,6 +256,7 @@ struct ManyRides::Impl {
   bool samples_asked = false;
   bool reads_lines = false;
   bool reads_strokes = false;
+  bool reads_speeds = false;
   Recent<std::uint64_t, LaneGround> grounds{kGroundsKept};
   Recent<Key, LaneDamper> dampers{kDampersKept};
   // Used again and again: fresh memory costs more than the metrics do.
@@ -371,6 +373,9 @@ std::vector<double> ManyRides::Impl::metrics_of(const OnItsWay& ride, const Thin
     const double most = *std::ranges::max_element(travels) - reading.capped;
     for (double& travel : travels) travel = std::min(travel, most);
   }
+  if (reading.faster != 0.0) {
+    for (double& speed : samples[kLaneTravelSpeed]) speed += reading.faster;
+  }
   const Traces traces{outcome.rate,
                       samples[kLaneTravel],
                       samples[kLaneTravelSpeed],
@@ -395,6 +400,7 @@ std::optional<RideRow> ManyRides::Impl::row_of(const OnItsWay& ride, const LaneO
   const auto ridden = [](const MetricRow& row) { return row.group != Group::rest; };
   const auto lines = [](const MetricRow& row) { return (row.needs & kNeedsTravelLines) != 0; };
   const auto strokes = [](const MetricRow& row) { return (row.needs & kNeedsStrokes) != 0; };
+  const auto speeds = [](const MetricRow& row) { return (row.needs & kNeedsTravelSpeed) != 0; };
   const auto agree = [&](const std::vector<double>& ours, const std::vector<double>& others,
                          const auto& which) {
     for (std::size_t i = 0; i < kept.size(); ++i) {
@@ -410,7 +416,16 @@ std::optional<RideRow> ManyRides::Impl::row_of(const OnItsWay& ride, const LaneO
   constexpr double kMost = kMostTravelDifference;
   if (reads_lines) {
     for (const double deeper : {-kMost, kMost}) {
-      if (!agree(thinned_out, metrics_of(ride, thin, lines, {deeper, 0.0}), lines)) {
+      if (!agree(thinned_out, metrics_of(ride, thin, lines, {.deeper = deeper}), lines)) {
+        return std::nullopt;
+      }
+    }
+  }
+  // A fork that creeps at kLeastSpeed moves or not for some microns a second, and may move for
+  // long.
+  if (reads_speeds) {
+    for (const double faster : {-kMostSpeedDifference, kMostSpeedDifference}) {
+      if (!agree(thinned_out, metrics_of(ride, thin, speeds, {.faster = faster}), speeds)) {
         return std::nullopt;
       }
     }
@@ -420,7 +435,7 @@ std::optional<RideRow> ManyRides::Impl::row_of(const OnItsWay& ride, const LaneO
   // So a stroke reaches a line or not, also between the thinned samples, or is the deepest or not.
   if (reads_strokes) {
     for (const Reading& reading :
-         {Reading{-kMost, 0.0}, Reading{kMost, 0.0}, Reading{0.0, 2.0 * kMost}}) {
+         {Reading{.deeper = -kMost}, Reading{.deeper = kMost}, Reading{.capped = 2.0 * kMost}}) {
       if (!agree(row.metrics, metrics_of(ride, whole, strokes, reading), strokes)) {
         return std::nullopt;
       }
@@ -465,7 +480,8 @@ void ManyRides::Impl::ride_group(std::span<const std::unique_ptr<OnItsWay>> ride
   std::vector<LaneRide> group;
   for (const auto& ride : rides) {
     group.push_back({&ride->rider, &ride->line, &ride->start, &ride->ground->pieces,
-                     &ride->ground->grade, ride->tabled() ? &ride->compression->lanes : nullptr,
+                     &ride->ground->ground.grade,
+                     ride->tabled() ? &ride->compression->lanes : nullptr,
                      ride->tabled() ? &ride->rebound->lanes : nullptr});
   }
   LaneWish closely = wish;
@@ -557,6 +573,7 @@ ManyRides::ManyRides(const Keep& keep, InstructionSet set) : impl_(new Impl) {
   if ((needs & kNeedsRimStrikes) != 0) impl_->doubts_that_count |= kDoubtRim;
   impl_->reads_lines = (needs & kNeedsTravelLines) != 0;
   impl_->reads_strokes = (needs & kNeedsStrokes) != 0;
+  impl_->reads_speeds = (needs & kNeedsTravelSpeed) != 0;
   for (const TraceChannel& trace : kTraceChannels) {
     impl_->compared[trace.lane] = (needs & trace.need) != 0;
     wish.channels[trace.lane] =

@@ -452,8 +452,7 @@ void add_strokes(Rows& rows) {
            [](Ridden& r) { return r.packing(); });
   rows.add({"ride_height_loss", "m",
             "mean travel over rough ground and bump trains, but for braking, less the travel that "
-            "the ride "
-            "begins with",
+            "the ride begins with",
             "mm", 1, "ride height lost over rough ground"},
            travel, kWithOneRide | kInComparisons, Sense::less, kSameTravel, kNeedsTravel,
            [](Ridden& r) { return r.ride_height_loss(); });

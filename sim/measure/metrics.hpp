@@ -18,9 +18,8 @@
 //   return           from the deepest travel until the fork is first back at its ride height, the
 //                    travel with which the ride begins, within kBack of the travel; how far past
 //                    the ride height it then extends (stroke.hpp)
-//   ride height loss mean travel over rough ground less the ride height, with what is ridden
-//   between
-//                    the begin and the end of a braking left out. Rough are rough ground, measured
+//   ride height loss mean travel over rough ground less the ride height; what is ridden between the
+//                    begin and the end of a braking is left out. Rough are rough ground, measured
 //                    profiles and trains of bumps, and bumps that stand less than kBumpGap apart
 //                    from one another and from these, where there are kBumpTrain or more.
 //   strokes past 90  rises past 90 % of travel from below 85 % (stroke.hpp), over the time ridden
@@ -76,8 +75,8 @@ inline constexpr double kLeastSpeed = 1e-3;
 // slow rebound creeps at last.
 inline constexpr double kBack = 0.05;
 
-inline constexpr double kLightTyre =
-    0.3;  // below which a tyre no longer steers or brakes: chosen [1]
+// A tyre with less than this share of its load at rest no longer steers or brakes [1]: chosen.
+inline constexpr double kLightTyre = 0.3;
 inline constexpr double kBumpGap = 2.0;      // chosen, a wheelbase and a half [m]
 inline constexpr double kBumpTrain = 3.0;    // chosen: fewer don't tell of a ride height
 inline constexpr double kLeastRough = 0.25;  // time over rough ground that tells of it: chosen [s]

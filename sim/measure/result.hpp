@@ -32,8 +32,9 @@ struct Metric {
 
 // An instant that the integrator located: a switch of a mode, or a scripted event.
 struct Located {
-  double time = 0.0;  // [s]
-  std::string what;   // "lift_off", "touch_down", "bumper_contact", "metal_contact", ...
+  double time = 0.0;         // [s]
+  std::string what;          // "lift_off", "touch_down", "bumper_contact", "metal_contact", ...
+  double distance = kUnset;  // of the bike from the start [m]
 };
 
 // What a parameter is in this ride, when it was varied or solved for.

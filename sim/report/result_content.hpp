@@ -14,7 +14,7 @@ namespace plunge {
 // What the file says about itself. A reader takes any minor version of its own major version.
 inline constexpr char kResultFileType[] = "plunge ride";
 inline constexpr int kResultFileMajor = 4;
-inline constexpr int kResultFileMinor = 0;
+inline constexpr int kResultFileMinor = 1;
 
 // One parameter as a ride used it, in SI units.
 struct UsedParameter {

@@ -259,12 +259,18 @@ class Unpacker {
     const std::vector<int> ride_index = reader_.integers("/located/ride_index");
     const std::vector<double> time = numbers_in(reader_, "/located/instant", "s");
     const std::vector<std::string> what = reader_.texts("/located/what");
+    std::vector<double> distance(size[0], kUnset);  // format 4.0 has none
+    if (reader_.has("/located/distance")) {
+      check_shape("/located/distance", size);
+      distance = numbers_in(reader_, "/located/distance", "m");
+    }
     for (std::size_t i = 0; i < size[0]; ++i) {
       if (ride_index[i] < 0 || static_cast<std::size_t>(ride_index[i]) >= rides_) {
         reader_.refuse("/located/ride_index", std::to_string(ride_index[i]),
                        fmt::format("must be 0 to {}", rides_ - 1));
       }
-      file_.rides[static_cast<std::size_t>(ride_index[i])].located.push_back({time[i], what[i]});
+      file_.rides[static_cast<std::size_t>(ride_index[i])].located.push_back(
+          {time[i], what[i], distance[i]});
     }
   }
 

@@ -96,10 +96,11 @@ class Columns {
   std::size_t hint_ = 0;
 };
 
-// What the located instants of all rides are called, and when they were.
+// What the located instants of all rides are called, when they were and where.
 struct LocatedColumns {
   std::vector<int> ride;
   std::vector<double> time;
+  std::vector<double> distance;
   std::vector<std::uint16_t> what;  // place in words
   std::vector<std::string> words;
 
@@ -110,6 +111,7 @@ struct LocatedColumns {
       if (word == words.end()) words.push_back(one.what);
       ride.push_back(static_cast<int>(number));
       time.push_back(one.time);
+      distance.push_back(one.distance);
     }
   }
 };
@@ -462,6 +464,8 @@ class ResultStream::Writing {
                      described("1", "number of the ride, as in /ride"));
     writer_.variable("/located/instant", {axis}, located_.time,
                      described("s", "time of the instant"));
+    writer_.variable("/located/distance", {axis}, located_.distance,
+                     described("m", "where the bike is then, from the start"));
     std::vector<std::string> what;
     for (const std::uint16_t word : located_.what) what.push_back(located_.words[word]);
     writer_.variable("/located/what", {axis}, what,

@@ -27,12 +27,15 @@ constexpr double kShortestStep = 1e-13;  // [s]
 constexpr double kFirstStep = 1e-4;      // [s]
 constexpr double kSwitchWidth = 1e-12;   // bracket of a located switch [s]
 constexpr double kStill = 1e-7;          // a fork slower than this has no direction [m/s]
+constexpr double kUnloaded = 1e-4;       // a bushing with less moment has no side [N.m]
 constexpr double kMoment = 1e-6;         // over which a slope is taken [s]
 constexpr double kDip = 0.5;    // a force that may fall below this share is evaluated there [1]
 constexpr double kFirm = 0.85;  // least tyre force over the largest at a step's ends
 constexpr double kBent = 0.1;   // a bristle bent by less carries nothing [slip levels]
 constexpr std::uint64_t kMostSteps = 100'000'000;  // of one ride: it would not end
 constexpr int kMostFlips = 20;  // of one switch at one time: its sides differ by rounding
+
+constexpr std::array<Switch, 2> kBushings = {kUpperBushing, kLowerBushing};
 
 // What one unit of tolerance means for each state that moves: its usual size.
 constexpr double kEnergyScale = 5.0;  // of each energy integral [J]
@@ -150,6 +153,15 @@ class Journey {
     instant.forces = rider_.forces(y, instant.course, instant.point, mode_, &stroke_);
   }
 
+  // The same where a force may have jumped: no stroke leads here, and the bushings are loaded as
+  // their load has it.
+  void evaluate_anew(Instant& instant) {
+    ++count_.evaluations;
+    const double s = wheel_position(instant.state, instant);
+    instant.point = path_.at(s, stretch_for(s));
+    instant.forces = rider_.forces(instant.state, instant.course, instant.point, mode_);
+  }
+
   double wheel_position(const StateVector& y, const Instant& at) const {
     return rider_.wheel_position(y, at.motion.distance, at.course);
   }
@@ -170,13 +182,17 @@ class Journey {
   }
 
   // The rider's indicators. The fork's direction only changes past kStill; but a bristle that bends
-  // on against the held direction, however slowly, would never slip.
+  // on against the held direction, however slowly, would never slip. A bushing, which in the air
+  // may carry next to nothing for long, changes sides past kUnloaded.
   Indicators<double> indicators(const Instant& instant) const {
     Indicators<double> value =
         rider_.indicators(instant.state, instant.course, instant.forces, mode_);
     const double way = mode_[kCompresses] ? 1.0 : -1.0;
     const double bend = -way * rider_.friction.stiffness * instant.forces.bristle;
     if (!(bend > kBent * instant.forces.slip_level)) value[kCompresses] += way * kStill;
+    for (const Switch bushing : kBushings) {
+      value[bushing] += mode_[bushing] ? kUnloaded : -kUnloaded;
+    }
     return value;
   }
 
@@ -213,6 +229,7 @@ class Journey {
 
   void flip(std::size_t which, Instant& at);
   void settle_brake(Instant& at);
+  void settle_bushings(Instant& at);
   void observe(const Instant& begin, const Instant& end);
   void sample_until(double time);
   void restart(Instant& at, double step);
@@ -257,6 +274,7 @@ void Journey::fail(const std::string& why) const {
 
 void Journey::restart(Instant& at, double step) {
   stepper_.initialize(at.state, at.time, std::clamp(step, 1e-7, kLongestStep));
+  settle_bushings(at);
   begin_stroke(at);
   evaluate(at.state, at.time, at);  // the modes may have changed
   begin_stroke(at);
@@ -274,11 +292,9 @@ void Journey::begin_stroke(const Instant& at) {
 
 void Journey::foresee_coulomb(const Instant& at) {
   if (!rider_.has_friction || !(rider_.friction.bushing > 0.0)) return;
+  const StateVector rate = rider_.rates(at.state, at.course, at.point, mode_, at.forces);
   StateVector moved = at.state;
-  moved[kSprungHeight] += kMoment * at.state[kSprungSpeed];
-  moved[kSprungSpeed] += kMoment * at.forces.sprung_acceleration;
-  moved[kTravel] += kMoment * at.state[kTravelSpeed];
-  moved[kTravelSpeed] += kMoment * at.forces.travel_acceleration;
+  for (std::size_t i = 0; i < kMotionStates; ++i) moved[i] += kMoment * rate[i];
   Instant later;
   evaluate(moved, at.time + kMoment, later);
   stroke_.coulomb_rate = (later.forces.coulomb - at.forces.coulomb) / kMoment;
@@ -367,10 +383,20 @@ void Journey::flip(std::size_t which, Instant& at) {
 // A tyre that lands, or meets a kink, presses otherwise at once: whether it can hold the brake is
 // known only then.
 void Journey::settle_brake(Instant& at) {
-  begin_stroke(at);
-  evaluate(at.state, at.time, at);
+  evaluate_anew(at);
   const bool slips = indicators(at)[kBrakeSlips] > 0.0;
   if (slips != mode_[kBrakeSlips]) flip(kBrakeSlips, at);
+}
+
+// Nor are the bushings then loaded on the sides on which they were.
+void Journey::settle_bushings(Instant& at) {
+  evaluate_anew(at);
+  const Indicators<double> value = indicators(at);
+  for (const Switch bushing : kBushings) {
+    if (!left(bushing, at, value)) continue;
+    mode_[bushing] = !mode_[bushing];
+    ++count_.switches;
+  }
 }
 
 void Journey::sample_until(double time) {

@@ -184,7 +184,7 @@ class Recorder {
     if (lifts_off) {
       lift_off(s.time);
     } else if (const char* name = switch_name(s.which, s.on)) {
-      result_.located.push_back({s.time, name});
+      locate(s.time, name);
     }
     if (s.which == kTyreTouches && s.on) {
       record_.airborne_time += s.time - airborne_since_;
@@ -200,8 +200,12 @@ class Recorder {
     }
   }
 
+  void locate(double time, const char* what) {
+    result_.located.push_back({time, what, prepared_.line.at(time).distance});
+  }
+
   void lift_off(double time) {
-    result_.located.push_back({time, switch_name(kTyreTouches, false)});
+    locate(time, switch_name(kTyreTouches, false));
     ++record_.lift_offs;
     airborne_since_ = time;
   }
@@ -214,7 +218,7 @@ class Recorder {
       const Modes<double> mode = modes_of(prepared_.rider, i.state, i.course, i.point);
       if (!mode[kTyreTouches]) lift_off(i.time);
       // On a steep slope or a slippery one it may begin with the brake at the end of its grip.
-      if (mode[kBrakeSlips]) result_.located.push_back({i.time, switch_name(kBrakeSlips, true)});
+      if (mode[kBrakeSlips]) locate(i.time, switch_name(kBrakeSlips, true));
     }
     if (i.time >= last_.time) last_ = i;
     return search_peaks(i);

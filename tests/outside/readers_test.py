@@ -337,10 +337,11 @@ class Readers(unittest.TestCase):
                 self.assertEqual(expected, ride[prefix + name.replace(".", "_")]["values"], name)
                 compared += 1
         self.assertGreater(compared, 60)
-        located = [(k, at["time"], at["what"]) for k, told in enumerate(self.told)
+        located = [(k, at["time"], at["distance"], at["what"]) for k, told in enumerate(self.told)
                    for at in told["located"]]  # fmt: skip
         self.assertGreater(len(located), 3)
-        columns = [ride["located/" + name]["values"] for name in ("ride_index", "instant", "what")]
+        columns = [ride["located/" + name]["values"]
+                   for name in ("ride_index", "instant", "distance", "what")]  # fmt: skip
         self.assertEqual(located, list(zip(*columns)))
         sweep = self.reference["merged sweep"]
         self.assertEqual(["alder", "wren"], sweep["rider_label"]["values"])

@@ -180,17 +180,15 @@ using RideLanes = void (*)(std::span<const LaneRide>, const LaneWish&, std::span
 
 struct LaneCases {
   std::vector<WheelPiece> path;  // one ground under all of them, as in a sweep
-  LaneLine grade;
   std::vector<LaneRide> rides;
 
   explicit LaneCases(const std::vector<Case>& cases)
-      : path(lane_pieces(cases.front().prepared.ground.path)),
-        grade(cases.front().prepared.ground.grade) {
+      : path(lane_pieces(cases.front().prepared.ground.path)) {
     for (std::size_t copy = 0; copy < kLaneCopies; ++copy) {
       for (std::size_t i = 0; i < cases.size(); ++i) {
         const Prepared& prepared = cases[i].prepared;
-        rides.push_back(
-            {&prepared.rider, &prepared.line, &prepared.start, &path, &grade, nullptr, nullptr});
+        rides.push_back({&prepared.rider, &prepared.line, &prepared.start, &path,
+                         &cases.front().prepared.ground.grade, nullptr, nullptr});
       }
     }
   }

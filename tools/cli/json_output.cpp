@@ -26,7 +26,8 @@ Json by_name(const std::vector<Named>& list) {
 Json ride_object(const Result& ride) {
   Json located = Json::array();
   for (const Located& event : ride.located) {
-    located.push_back({{"time", event.time}, {"what", event.what}});
+    located.push_back(
+        {{"time", event.time}, {"distance", json_number(event.distance)}, {"what", event.what}});
   }
   Json object = {{"label", ride.label},
                  {"set", by_name(ride.set)},

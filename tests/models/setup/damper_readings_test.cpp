@@ -8,26 +8,13 @@
 
 #include "models/setup/damper.hpp"
 #include "models/setup/oil.hpp"
+#include "tests/dampers.hpp"
 
 namespace plunge::damper_readings_test {
 namespace {
 
-OilSetup thin_oil() { return {850.0, 14e-6, 3.6e-6, kZeroCelsius + 25.0, kSharpEdgeDischarge}; }
-
-DamperSetup with_hydraulics() {
-  DamperSetup damper;
-  damper.kind = DamperKind::hydraulic;
-  damper.clicks = 8.0;
-  damper.piston_area = 3.1e-4;
-  damper.bleed_area = 3e-6;
-  damper.bleed_length = 8e-3;
-  damper.bleed_clicks = 20.0;
-  damper.shim_area = 3e-5;
-  damper.shim_slope = 2e-11;
-  damper.shim_preload = 1e5;
-  damper.shim_preload_closed = 5e5;
-  damper.shim_clicks = 8.0;
-  damper.high_speed_clicks = 6.0;
+DamperSetup without_blow_off() {
+  DamperSetup damper = with_shim_adjuster();
   damper.blow_off_slope = 0.0;
   return damper;
 }
@@ -56,7 +43,7 @@ TEST(AdjustersOf, ADirectionHasThoseThatItsTablesAndValvesGiveIt) {
             "low-speed adjuster clicks 0 to 12; high-speed adjuster high_speed_clicks 0 to 6; ");
   damper.kind = DamperKind::points;
   EXPECT_EQ(words(damper), "");
-  damper = with_hydraulics();
+  damper = without_blow_off();
   EXPECT_EQ(words(damper),
             "low-speed adjuster clicks 0 to 20; high-speed adjuster high_speed_clicks 0 to 8; ");
   damper.shim_clicks = kUnset;
@@ -81,10 +68,10 @@ TEST(ReadDamper, SlopesAreReadAtRestAtTheKneeAndAtEachSpeed) {
 
 TEST(ReadDamper, TheKneeOfHydraulicsIsWhereTheShimsCrack) {
   // By hand: 6 of 8 clicks from 5e5 to 1e5 Pa are 2e5 Pa, on 3.1e-4 m2 62 N.
-  const DamperReading reading = read_damper(with_hydraulics(), thin_oil());
+  const DamperReading reading = read_damper(without_blow_off(), thin_oil());
   EXPECT_NEAR(reading.knee_force, 62.0, 1e-4);
   // Below it the needle alone carries the flow.
-  DamperSetup needle = with_hydraulics();
+  DamperSetup needle = without_blow_off();
   needle.shim_area = 0.0;
   const DamperReading alone = read_damper(needle, thin_oil());
   EXPECT_NEAR(make_damper(needle, thin_oil()).force(reading.knee), 62.0, 1e-4);
@@ -94,7 +81,7 @@ TEST(ReadDamper, TheKneeOfHydraulicsIsWhereTheShimsCrack) {
 }
 
 TEST(IsLocked, AClosedNeedleLocksADamperWhereNextToNothingIsLeft) {
-  DamperSetup damper = with_hydraulics();
+  DamperSetup damper = without_blow_off();
   EXPECT_FALSE(is_locked(damper, thin_oil()));
   damper.bleed_closed = 1e-4;
   EXPECT_FALSE(is_locked(damper, thin_oil()));

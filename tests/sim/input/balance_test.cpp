@@ -181,6 +181,26 @@ TEST(Balance, ARideIsJudgedBeforeAndAfterItsSagIsHeld) {
   EXPECT_TRUE(settle(setup, judge_ground_of, {}).empty());
 }
 
+TEST(Balance, AnEvenGradeTipsABikeThatStandsOverItsWheel) {
+  // By hand: brakes that hold a bike on a slope leave the rear wheel m_r g cos(beta) -
+  // m g sin(beta) h/L, and drive leaves the front wheel as much with m_f: tan(beta) is the load's
+  // share over h/L.
+  const plunge::Setup setup = setup_on({flat(20.0)}, {});
+  const Rider rider = bare_rider(setup);
+  const double front = rider.bike.front_mass / rider.bike.total_mass;
+  const double down = std::atan((1.0 - front) / rider.bike.cg_lever);
+  const double up = std::atan(front / rider.bike.cg_lever);
+  EXPECT_FALSE(judge_even_grade(rider, 3.0, 0.0));
+  EXPECT_FALSE(judge_even_grade(rider, 3.0, -0.999 * down));
+  EXPECT_FALSE(judge_even_grade(rider, 3.0, 0.999 * up));
+  const auto downhill = judge_even_grade(rider, 3.0, -1.01 * down);
+  ASSERT_TRUE(downhill);
+  EXPECT_EQ(downhill->rule.find("at 3.0 m/s the rear wheel lifts: at most -"), 0u);
+  const auto uphill = judge_even_grade(rider, 3.0, 1.01 * up);
+  ASSERT_TRUE(uphill);
+  EXPECT_EQ(uphill->rule.find("at 3.0 m/s the front wheel lifts: at most "), 0u);
+}
+
 TEST(Balance, GradesPastTrustAreFoundWhereTheyBegin) {
   plunge::Setup setup = setup_on({flat(20.0), flat(10.0, -29.0 * kDegree), flat(20.0)}, {}, 3.0);
   const auto place = [&] {

@@ -62,8 +62,7 @@ std::string difference(const RideRow& row, const Keep& keep, const Result& resul
   }
   if (!row.traces.empty()) {
     const double worst = largest_difference(row.traces[0], channel(result, "travel"));
-    // 0.1 mm, but for one ride of 2 000 that was 1 um past it.
-    if (!(worst <= 0.105e-3)) words += "trace of travel off by " + std::to_string(worst) + " m; ";
+    if (!(worst <= 0.1e-3)) words += "trace of travel off by " + std::to_string(worst) + " m; ";
   }
   return words;
 }

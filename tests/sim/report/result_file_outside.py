@@ -62,5 +62,6 @@ for engine in engines:
         check([str(word) for word in data["kind"].sel(ride=0).values], ["brake", ""])
     with xarray.open_dataset(path, engine=engine, group="located") as data:
         check(data["instant"].dims, ("event",))
+        check(data["distance"].attrs["units"], "m")
         check([str(word) for word in data["what"].values], ["lift_off", "touch_down"] * 2)
 print("as labelled")

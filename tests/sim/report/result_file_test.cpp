@@ -45,7 +45,8 @@ ResultFile two_rides() {
     ride.energy = {{"damper", "J", "turned into heat in the damper", 101.0 / 7.0},
                    {"closing_error", "1", "what the audit leaves open", 1e-7 / 3.0}};
     ride.solver = {{"steps", "1", "accepted steps", 12345.0}};
-    ride.located = {{0.00123456789, "lift_off"}, {0.0021 + 0.0001 * i, "touch_down"}};
+    ride.located = {{0.00123456789, "lift_off", 0.1 / 3.0},
+                    {0.0021 + 0.0001 * i, "touch_down", 0.2 * i}};
     if (i == 1) ride.failure = "t = 0.004 s: tyre: no finite force";
     file.rides.push_back(ride);
     file.parameters.push_back(
@@ -113,7 +114,8 @@ TEST(ResultFile, WhatIsWrittenIsReadBackToTheLastBit) {
     expect_same_values(read.parameters[i], written.parameters[i]);
     ASSERT_EQ(a.located.size(), b.located.size());
     for (std::size_t k = 0; k < a.located.size(); ++k) {
-      EXPECT_TRUE(same_bits({a.located[k].time}, {b.located[k].time}));
+      EXPECT_TRUE(same_bits({a.located[k].time, a.located[k].distance},
+                            {b.located[k].time, b.located[k].distance}));
       EXPECT_EQ(a.located[k].what, b.located[k].what);
     }
   }
@@ -162,7 +164,7 @@ TEST(ResultFile, DumpShowsUnitsNamesAndKind) {
   write_result_file(directory / "a.h5", two_rides());
   const std::string dump = output_of("h5dump -A " + (directory / "a.h5"));
   for (const char* word :
-       {"\"CF-1.8\"", "\"plunge ride\"", "\"plunge 0.1.0\"", "(0): 4, 0", "DATASET \"travel\"",
+       {"\"CF-1.8\"", "\"plunge ride\"", "\"plunge 0.1.0\"", "(0): 4, 1", "DATASET \"travel\"",
         "\"m\"", "\"N\"", "\"fork travel, 0 at full extension\"", "GROUP \"parameters\"",
         "GROUP \"energy\"", "GROUP \"solver\"", "GROUP \"located\"", "\"fork.air.main_volume\"",
         "DATASET \"fork_air_main_volume\"", "\"label fork_spacers fork_pressure\""}) {

@@ -41,6 +41,17 @@ TEST(Run, OnLevelGroundNothingMoves) {
   EXPECT_LT(std::abs(value_of(result.energy, "damper_out")), 1e-6);
 }
 
+TEST(Run, LocatedInstantsTellWhereTheBikeIs) {
+  // By hand: at an even speed the way is speed times time; the wheel leaves the ground at the lip
+  // of the drop, which the bike has passed by the fork's reach at most.
+  const plunge::Setup setup = shipped_setup("drop-to-flat");
+  const Result result = run_ride(setup);
+  const auto lip = std::ranges::find(result.located, "lift_off", &Located::what);
+  ASSERT_NE(lip, result.located.end());
+  EXPECT_NEAR(lip->distance, setup.ride.speed * lip->time, 1e-9);
+  EXPECT_NEAR(lip->distance, setup.terrain[0].length, 0.2);
+}
+
 TEST(Run, OnAGradeNothingMovesBeforeSomethingHappens) {
   // By hand: bike and wheel move along the slope together, brakes or drive hold the speed, nothing
   // accelerates. 0.1 um is what the integrator's tolerance leaves open over two seconds.
