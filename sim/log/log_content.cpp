@@ -88,10 +88,11 @@ const LogEntry& LogContent::demand(const LogKind& kind, std::string_view word,
   }
   const LogEntry* entry = find(number_in(word));
   if (entry != nullptr && entry->kind != &kind) {
-    throw InputError(Fault{key,
-                           std::string(word),
-                           fmt::format("must be a {}, and is a {}", kind.name, entry->kind->name),
-                           {}});
+    throw InputError(
+        Fault{key,
+              std::string(word),
+              fmt::format("must be {}, and is {}", one_of(kind.name), one_of(entry->kind->name)),
+              {}});
   }
   if (entry != nullptr && entry->undone) {
     throw InputError(

@@ -143,7 +143,7 @@ class Import {
         numbers(value, entry);
       } else if (name != "number" && name != "key" && name != "kind" && name != "at") {
         blame(entry.where + printable(name, kShownLetters), "",
-              fmt::format("is no field of a {}", entry.kind->name));
+              fmt::format("is no field of {}", one_of(entry.kind->name)));
       }
     }
     return faults_.size() == before;

@@ -64,7 +64,8 @@ class LogJudge {
     }
     numbers(entry);
     if (faults_.size() != before) return;
-    if (entry.kind->name == "setting") setting(entry);
+    // What it rests on may be at fault itself.
+    if (entry.kind->name == "setting" && faults_.empty()) setting(entry);
     if (entry.kind->name == "prediction") prediction(entry);
     if (entry.kind->name == "reading") reading(entry);
     if (entry.find("file") != nullptr && entry.kind->find("file")->type == FieldType::kept) {
@@ -144,7 +145,7 @@ class LogJudge {
       blame(entry, field.name, std::to_string(number), "must be an entry that is there before it");
     } else if (!field.refers.empty() && named->kind->name != field.refers) {
       blame(entry, field.name, std::to_string(number),
-            fmt::format("must be a {}, and is a {}", field.refers, named->kind->name));
+            fmt::format("must be {}, and is {}", one_of(field.refers), one_of(named->kind->name)));
     } else if (field.refers.empty() && named->kind->is_mark) {
       blame(entry, field.name, std::to_string(number),
             fmt::format("must be no {}", named->kind->name));
@@ -163,7 +164,7 @@ class LogJudge {
       } else if (entry.kind->numbers == NumbersBy::metric) {
         metric(entry, name, value);
       } else {
-        blame(entry, name, "", fmt::format("is no field of a {}", entry.kind->name));
+        blame(entry, name, "", fmt::format("is no field of {}", one_of(entry.kind->name)));
       }
     }
   }

@@ -127,7 +127,7 @@ std::string range_words(const LogField& field) {
   if (field.type == FieldType::whole) return fmt::format("{:.0f} to {:.0f}", field.low, field.high);
   if (field.type == FieldType::quantity) return say_range(field.low, field.high, field.said);
   if (field.type == FieldType::entry) {
-    return field.refers.empty() ? "any" : fmt::format("a {}", field.refers);
+    return field.refers.empty() ? "any" : one_of(field.refers);
   }
   return "";
 }
@@ -157,6 +157,11 @@ const LogKind& demand_kind(std::string_view name) {
   for (const LogKind& kind : log_kinds()) names.push_back(kind.name);
   throw InputError(
       Fault{"kind", std::string(name), "is no kind of entry" + suggestion(name, names), {}});
+}
+
+std::string one_of(std::string_view kind) {
+  const bool vowel = !kind.empty() && std::string_view("aeiou").find(kind[0]) != kind.npos;
+  return fmt::format("{} {}", vowel ? "an" : "a", kind);
 }
 
 NumberUnit unit_of_number(std::string_view name) {

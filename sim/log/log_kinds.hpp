@@ -79,6 +79,9 @@ const LogKind* find_kind(std::string_view name);
 // The same; throws InputError with the nearest name.
 const LogKind& demand_kind(std::string_view name);
 
+// "a ride", "an undo".
+std::string one_of(std::string_view kind);
+
 // The unit of a number by name, in SI and as people say it; both empty where no table has the name.
 struct NumberUnit {
   std::string unit;

@@ -3,17 +3,9 @@
 #include <fmt/core.h>
 
 #include "sim/log/log_kinds.hpp"
-#include "sim/text/words.hpp"
 
 namespace plunge {
 namespace {
-
-std::string number_column(const LogField& field, const char* type) {
-  // As wide as numbers are printed and read: the judge is exact, this is the last line.
-  const double slack = 1e-9 * (field.high - field.low);
-  return fmt::format("{0} {1}{2} CHECK ({0} BETWEEN {3} AND {4})", field.name, type,
-                     field.needed ? " NOT NULL" : "", field.low - slack, field.high + slack);
-}
 
 std::string column(const LogField& field) {
   const char* const needed = field.needed ? " NOT NULL" : "";
@@ -29,9 +21,10 @@ std::string column(const LogField& field) {
     case FieldType::kept:
       return text(kLongestKept);
     case FieldType::whole:
-      return number_column(field, "INTEGER");
-    case FieldType::quantity:
-      return number_column(field, "REAL");
+      return fmt::format("{0} INTEGER{1} CHECK ({0} BETWEEN {2} AND {3})", field.name, needed,
+                         field.low, field.high);
+    case FieldType::quantity:  // its range is the judge's
+      return fmt::format("{0} REAL{1} CHECK (abs({0}) <= {2})", field.name, needed, kLargestNumber);
     case FieldType::measured:
       return fmt::format("{0} REAL{1} CHECK (abs({0}) <= {3}),\n  {2} TEXT{1}", field.name, needed,
                          unit_column(std::string(field.name)), kLargestNumber);
@@ -53,15 +46,12 @@ void keep(std::vector<std::string>& statements, std::string_view table) {
 }
 
 std::vector<std::string> tables() {
-  std::vector<std::string> kinds;
-  for (const LogKind& kind : log_kinds()) kinds.push_back(fmt::format("'{}'", kind.name));
   std::vector<std::string> statements = {
-      fmt::format("CREATE TABLE entry (\n"
-                  "  number INTEGER PRIMARY KEY AUTOINCREMENT,\n"
-                  "  key TEXT NOT NULL UNIQUE CHECK (length(key) = 32),\n"
-                  "  kind TEXT NOT NULL CHECK (kind IN ({})),\n"
-                  "  at TEXT NOT NULL CHECK (length(at) = 20)\n) STRICT",
-                  joined(kinds)),
+      "CREATE TABLE entry (\n"
+      "  number INTEGER PRIMARY KEY AUTOINCREMENT,\n"
+      "  key TEXT NOT NULL UNIQUE CHECK (length(key) = 32),\n"
+      "  kind TEXT NOT NULL,\n"
+      "  at TEXT NOT NULL CHECK (length(at) = 20)\n) STRICT",
       fmt::format("CREATE TABLE quantity (\n"
                   "  entry INTEGER NOT NULL REFERENCES entry (number),\n"
                   "  name TEXT NOT NULL,\n"
