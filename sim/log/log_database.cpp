@@ -6,10 +6,11 @@
 #include <sqlite3.h>
 
 #include <algorithm>
-#include <array>
+#include <chrono>
 #include <filesystem>
 #include <optional>
 #include <system_error>
+#include <thread>
 #include <type_traits>
 #include <utility>
 
@@ -27,6 +28,7 @@ constexpr std::string_view kMagic{"SQLite format 3\0", 16};
 constexpr std::size_t kHeader = 100;  // [byte]
 constexpr std::size_t kUserVersion = 60;
 constexpr std::size_t kApplicationId = 68;
+constexpr auto kPause = std::chrono::milliseconds(20);  // far longer than a page takes to write
 
 std::uint32_t big_endian(std::string_view bytes, std::size_t at) {
   std::uint32_t number = 0;
@@ -73,27 +75,39 @@ std::uint32_t big_endian(std::string_view bytes, std::size_t at) {
   }
 }
 
+// The header of the file, empty where there is no file, or an empty one.
+std::string header_of(const std::string& path) {
+  std::error_code error;
+  if (!std::filesystem::exists(path, error) && !error) return {};
+  const RegularFile file(path);
+  return file.read_at(0, static_cast<std::size_t>(std::min<std::uint64_t>(kHeader, file.size())));
+}
+
+bool is_ours(const std::string& header) {
+  return header.size() == kHeader && header.starts_with(kMagic) &&
+         big_endian(header, kApplicationId) == kLogApplication;
+}
+
 // Looks at the header before SQLite opens the file, which may write to it as it opens it. Whether
 // there is a log.
 bool has_log(const std::string& path, Absent absent, int version) {
-  std::error_code error;
-  if (!std::filesystem::exists(path, error) && !error) {
-    if (absent == Absent::begun) return false;
-    refuse(path, "does not exist; plunge log add begins a log");
+  std::string header = header_of(path);
+  // Of a log that is just being begun it may have been seen in half.
+  for (std::string before; !header.empty() && !is_ours(header) && header != before;) {
+    std::this_thread::sleep_for(kPause);
+    before = std::exchange(header, header_of(path));
   }
-  const RegularFile file(path);
-  if (file.size() == 0) {
+  if (header.empty()) {
     if (absent == Absent::begun) return false;
-    refuse(path, "is empty; plunge log add begins a log in it");
+    std::error_code error;
+    refuse(path, fmt::format("{}; plunge log add begins a log",
+                             std::filesystem::exists(path, error) ? "is empty" : "does not exist"));
   }
-  const std::string begin = file.read_at(0, std::min<std::size_t>(kHeader, file.size()));
-  if (begin.size() < kHeader || !begin.starts_with(kMagic)) {
+  if (header.size() < kHeader || !header.starts_with(kMagic)) {
     refuse(path, "is no log of plunge, and no SQLite file");
   }
-  if (big_endian(begin, kApplicationId) != kLogApplication) {
-    refuse(path, "is a SQLite file of another program, and no log of plunge");
-  }
-  const std::uint32_t found = big_endian(begin, kUserVersion);
+  if (!is_ours(header)) refuse(path, "is a SQLite file of another program, and no log of plunge");
+  const std::uint32_t found = big_endian(header, kUserVersion);
   if (found > static_cast<std::uint32_t>(version)) refuse_newer(path, found, version);
   return true;
 }
