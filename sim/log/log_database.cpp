@@ -6,11 +6,9 @@
 #include <sqlite3.h>
 
 #include <algorithm>
-#include <chrono>
 #include <filesystem>
 #include <optional>
 #include <system_error>
-#include <thread>
 #include <type_traits>
 #include <utility>
 
@@ -28,7 +26,6 @@ constexpr std::string_view kMagic{"SQLite format 3\0", 16};
 constexpr std::size_t kHeader = 100;  // [byte]
 constexpr std::size_t kUserVersion = 60;
 constexpr std::size_t kApplicationId = 68;
-constexpr auto kPause = std::chrono::milliseconds(20);  // far longer than a page takes to write
 
 std::uint32_t big_endian(std::string_view bytes, std::size_t at) {
   std::uint32_t number = 0;
@@ -83,30 +80,25 @@ std::string header_of(const std::string& path) {
   return file.read_at(0, static_cast<std::size_t>(std::min<std::uint64_t>(kHeader, file.size())));
 }
 
-bool is_ours(const std::string& header) {
-  return header.size() == kHeader && header.starts_with(kMagic) &&
-         big_endian(header, kApplicationId) == kLogApplication;
+[[noreturn]] void refuse_absent(const std::string& path, const char* how) {
+  refuse(path, fmt::format("{}; plunge log add begins a log", how));
 }
 
 // Looks at the header before SQLite opens the file, which may write to it as it opens it. Whether
-// there is a log.
-bool has_log(const std::string& path, Absent absent, int version) {
-  std::string header = header_of(path);
-  // Of a log that is just being begun it may have been seen in half.
-  for (std::string before; !header.empty() && !is_ours(header) && header != before;) {
-    std::this_thread::sleep_for(kPause);
-    before = std::exchange(header, header_of(path));
-  }
+// there is one.
+bool has_header(const std::string& path, Absent absent, int version) {
+  const std::string header = header_of(path);
   if (header.empty()) {
     if (absent == Absent::begun) return false;
     std::error_code error;
-    refuse(path, fmt::format("{}; plunge log add begins a log",
-                             std::filesystem::exists(path, error) ? "is empty" : "does not exist"));
+    refuse_absent(path, std::filesystem::exists(path, error) ? "is empty" : "does not exist");
   }
   if (header.size() < kHeader || !header.starts_with(kMagic)) {
     refuse(path, "is no log of plunge, and no SQLite file");
   }
-  if (!is_ours(header)) refuse(path, "is a SQLite file of another program, and no log of plunge");
+  if (big_endian(header, kApplicationId) != kLogApplication) {
+    refuse(path, "is a SQLite file of another program, and no log of plunge");
+  }
   const std::uint32_t found = big_endian(header, kUserVersion);
   if (found > static_cast<std::uint32_t>(version)) refuse_newer(path, found, version);
   return true;
@@ -229,21 +221,23 @@ class LogDatabase::File {
   File(const std::string& path, Absent absent, const LogOptions& options)
       : path_(path), wait_(options.wait), format_(*options.format) {
     if (path.empty()) refuse("\"\"", "is no name of a log");
-    fresh_ = !has_log(path, absent, format_.version);
-    if (fresh_ && std::filesystem::path(path).has_parent_path()) {
+    const bool there = has_header(path, absent, format_.version);
+    if (!there && std::filesystem::path(path).has_parent_path()) {
       make_folders(std::filesystem::path(path).parent_path().string());
     }
     asked([&] {
       // Read-write for readers too, who roll back what a killed writer left. SQLite falls back to
       // reading where the file may not be written.
       database_.emplace(plain_name(path),
-                        SQLite::OPEN_READWRITE | (fresh_ ? SQLite::OPEN_CREATE : 0), wait_);
+                        SQLite::OPEN_READWRITE | (there ? 0 : SQLite::OPEN_CREATE), wait_);
       for (const char* const setting :
            {"foreign_keys = ON", "journal_mode = DELETE", "synchronous = EXTRA",
             "trusted_schema = OFF", "cell_size_check = ON"}) {
         database_->exec(fmt::format("PRAGMA {}", setting));
       }
-      if (fresh_) begin_log();
+      // What was seen of the header may have been rolled back, as a writer was killed that began
+      // it.
+      if (pragma("page_count") == 0) begin_log(absent);
       check();
       if (version() < format_.version) migrate();
     });
@@ -286,7 +280,8 @@ class LogDatabase::File {
   }
   std::int64_t version() { return pragma("user_version"); }
 
-  void begin_log() {
+  void begin_log(Absent absent) {
+    if (absent == Absent::refused) refuse_absent(path_, "is empty");
     SQLite::Transaction turn(*database_, SQLite::TransactionBehavior::IMMEDIATE);
     // Another program may have begun it meanwhile.
     fresh_ = database_->execAndGet("SELECT count(*) FROM sqlite_master").getInt64() == 0;

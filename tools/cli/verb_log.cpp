@@ -168,7 +168,9 @@ LogAccount account_about(const LogContent& log, const LogEntry& entry) {
 
 int log_verb(const LogVerbOptions& options) {
   demand_words_elsewhere(options);
-  const LogContent log = content_of(options);
+  std::error_code error;
+  const bool there = std::filesystem::exists(log_path(options), error) || error;
+  const LogContent log = there ? content_of(options) : LogContent();
   const LogAccount account = account_of(log);
   if (options.json) {
     Json counts = Json::object();
@@ -178,7 +180,8 @@ int log_verb(const LogVerbOptions& options) {
     say_json(options, {{"entries", counts}, {"account", account_json(account)}});
     return 0;
   }
-  say("{}: {}\n", shown(log_path(options)), counts_text(log));
+  say("{}: {}\n", shown(log_path(options)),
+      there ? counts_text(log) : "no log yet; plunge log add begins it");
   if (const LogEntry* last = log.last_content()) {
     say("last: {} {}, {}: {}\n", last->kind->name, last->number, last->at,
         shown(said_entry(log, *last, options.bar)));

@@ -82,7 +82,9 @@ class Commands(Log):
         self.assertEqual(3, len(self.json("list", "--log", "workshop.plunge-log",
                                           env={"PLUNGE_LOG": "elsewhere"})["entries"]))  # fmt: skip
         # What reads begins none.
-        for words in (["list"], ["show", "1"], ["undo"], ["redo"], ["export"], ["backup", "-o", "b"], []):
+        self.assertEqual("none: no log yet; plunge log add begins it\n", self.said("--log", "none"))
+        self.assertEqual(0, self.json("--log", "none")["entries"]["fork"])
+        for words in (["list"], ["show", "1"], ["undo"], ["redo"], ["export"], ["backup", "-o", "b"]):
             self.assertIn("none: does not exist; plunge log add begins a log",
                           self.refused(*words, "--log", "none"))  # fmt: skip
 
