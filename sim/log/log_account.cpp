@@ -8,7 +8,7 @@
 namespace plunge {
 namespace {
 
-constexpr char kTravel[] = "travel_max";
+constexpr char kTravelUsed[] = "travel_max";
 
 // How closely a prediction belongs to a ride; 0: not at all.
 int closeness(const LogEntry& prediction, const LogEntry& ride) {
@@ -43,7 +43,7 @@ LogAccount account_of(const LogContent& log) {
     const LogEntry* best = nullptr;
     for (const LogEntry* one : predictions) {
       const int close = closeness(*one, *ride);
-      if (close == 0 || !one->numbers.contains(kTravel)) continue;
+      if (close == 0 || !one->numbers.contains(kTravelUsed)) continue;
       if (best == nullptr || close >= closeness(*best, *ride)) best = one;
     }
     if (best == nullptr) continue;
@@ -52,7 +52,7 @@ LogAccount account_of(const LogContent& log) {
     row.setting = ride->reference("setting");
     row.prediction = best->number;
     row.scene = ride->text("scene");
-    row.predicted = best->numbers.find(kTravel)->second;
+    row.predicted = best->numbers.find(kTravelUsed)->second;
     row.ring = ride->quantity("ring");
     row.error = row.ring - row.predicted;
     row.foretold = best->number < ride->number;

@@ -23,11 +23,6 @@ std::int64_t number_in(std::string_view word) {
   return error == std::errc{} && last == end && number > 0 ? number : kNone;
 }
 
-std::string quoted(std::string_view word) {
-  constexpr std::size_t kShown = 60;
-  return "\"" + printable(word, kShown) + "\"";
-}
-
 }  // namespace
 
 const LogValue* LogEntry::find(std::string_view field) const {
@@ -100,7 +95,7 @@ const LogEntry& LogContent::demand(const LogKind& kind, std::string_view word,
   }
   if (entry != nullptr) return *entry;
   throw InputError(Fault{key,
-                         quoted(word),
+                         quoted_start(word),
                          fmt::format("is no name and no number of a {} in the log{}", kind.name,
                                      suggestion(word, names)),
                          {}});
@@ -122,11 +117,13 @@ const LogEntry& LogContent::demand(std::string_view word, const std::string& key
       rule += fmt::format("{} {} {}", entry == named.front() ? "" : ",", entry->kind->name,
                           entry->number);
     }
-    throw InputError(Fault{key, quoted(word), rule + ": give the number", {}});
+    throw InputError(Fault{key, quoted_start(word), rule + ": give the number", {}});
   }
   if (const LogEntry* entry = find(number_in(word))) return *entry;
-  throw InputError(Fault{
-      key, quoted(word), "is no name and no number of the log" + suggestion(word, names), {}});
+  throw InputError(Fault{key,
+                         quoted_start(word),
+                         "is no name and no number of the log" + suggestion(word, names),
+                         {}});
 }
 
 std::vector<const LogEntry*> LogContent::of(std::string_view kind) const {
@@ -152,6 +149,10 @@ const LogEntry* LogContent::undo_in_force() const {
     if (entry.kind->name == kUndo && !entry.undone) last = &entry;
   }
   return last;
+}
+
+std::string quoted_start(std::string_view text) {
+  return "\"" + printable(text, kShownLetters) + "\"";
 }
 
 std::string name_of(const LogEntry& entry) {

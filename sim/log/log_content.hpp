@@ -71,6 +71,9 @@ class LogContent {
   const LogEntry* undo_in_force() const;
 };
 
+// A text in quotes, its beginning where it is long: for messages.
+std::string quoted_start(std::string_view text);
+
 // "setting 3", "rider \"hazel\"".
 std::string name_of(const LogEntry& entry);
 

@@ -19,7 +19,6 @@
 namespace plunge {
 namespace {
 
-constexpr std::size_t kShownLetters = 60;  // of a value in a message
 constexpr std::string_view kVariant = "variant";
 constexpr std::string_view kResults = "file";
 

@@ -19,8 +19,7 @@ namespace {
 using Json = nlohmann::ordered_json;
 
 constexpr std::size_t kKeyLetters = 32;
-constexpr std::size_t kShownLetters = 60;  // of a value in a message
-constexpr int kDeepest = 8;                // lists and objects in each other, past any export
+constexpr int kDeepest = 8;  // lists and objects in each other, past any export
 
 // Line and column of a byte, from 1 on.
 Place place_in(const std::string& text, std::size_t byte, const std::string& file) {

@@ -20,12 +20,6 @@
 namespace plunge {
 namespace {
 
-constexpr std::size_t kShownLetters = 60;  // of a value in a message
-
-std::string quoted_start(const std::string& text) {
-  return "\"" + printable(text, kShownLetters) + "\"";
-}
-
 bool is_utf8(std::string_view text) {
   for (std::size_t at = 0; at < text.size();) {
     const std::size_t length = character_length(text, at);

@@ -60,6 +60,9 @@ struct LogKind {
   const LogField* find(std::string_view field) const;  // or null
 };
 
+// Letters of a value that messages show: chosen, what fits into a line.
+inline constexpr std::size_t kShownLetters = 60;
+
 inline constexpr char kUndo[] = "undo";
 inline constexpr char kRedo[] = "redo";
 
