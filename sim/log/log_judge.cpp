@@ -15,6 +15,7 @@
 #include "sim/log/log_setups.hpp"
 #include "sim/measure/metrics.hpp"
 #include "sim/text/text_files.hpp"
+#include "sim/text/units.hpp"
 #include "sim/text/utf8.hpp"
 
 namespace plunge {
@@ -86,7 +87,9 @@ class LogJudge {
         break;
       case FieldType::measured: {
         const auto& [number, unit] = std::get<Measured>(value);
-        if (!(std::abs(number) <= kLargestNumber)) {
+        if (unit != "1" && (unit.empty() || si_unit_of(unit) != unit)) {
+          blame(entry, field.name, quoted_start(unit), "must be in SI units");
+        } else if (!(std::abs(number) <= kLargestNumber)) {
           blame(entry, field.name, fmt::format("{} {}", number, unit),
                 fmt::format("must be at most {:g} in size", kLargestNumber));
         }

@@ -55,7 +55,7 @@ Json said_json(const LogContent& log, const LogEntry& entry) {
   return object;
 }
 
-void say_json(const LogVerbOptions& options, Json more) {
+void say_json(const LogVerbOptions& options, const Json& more) {
   Json object = {{"file", log_path(options)}};
   object.update(more);
   say("{}\n", json_text({{"log", object}}));

@@ -153,6 +153,8 @@ TEST_F(Edited, AFaultNamesEntryFieldValueAndRule) {
   EXPECT_EQ(entry(2, "numbers", {{"fork.presure", 2e5}}),
             "entries[2].fork.presure: is no known name; did you mean \"fork.pressure\"?");
   EXPECT_TRUE(says(entry(0, "file", "type = \"fork\""), "entries[0].file: format: must be given"));
+  EXPECT_EQ(entry(7, "value", {{"value", 33.0}, {"unit", "mm"}}),
+            "entries[7].value = \"mm\": must be in SI units");
   EXPECT_TRUE(says(entry(7, "value", 3), "must be {\"value\": a number in SI"));
   EXPECT_TRUE(
       says(refusal([](Json& document) { document["entries"][3] = 1; }), "must be an object"));
