@@ -151,8 +151,9 @@ void LogDraft::field(const LogField& field, const std::string& value, const Text
 void LogDraft::number(const std::string& name, const std::string& value) {
   std::string full = name;
   std::string unit;
-  std::vector<std::string_view> names;
-  for (const LogField& field : kind_.fields) names.push_back(field.name);
+  std::vector<std::string_view> fields;
+  for (const LogField& field : kind_.fields) fields.push_back(field.name);
+  std::vector<std::string_view> names = fields;
   if (kind_.numbers == NumbersBy::parameter) {
     if (find_parameter(full) == nullptr) full = std::string(kind_.prefix) + name;
     if (const Parameter* parameter = find_parameter(full)) unit = parameter->unit;
@@ -164,10 +165,10 @@ void LogDraft::number(const std::string& name, const std::string& value) {
     for (const MetricRow& row : metric_rows()) names.emplace_back(row.name);
   }
   if (unit.empty()) {
-    throw InputError(Fault{said_word(name),
-                           said_word(value),
-                           fmt::format("is nothing of a {}{}", kind_.name, suggestion(name, names)),
-                           {}});
+    std::string meant = suggestion(name, names);
+    if (meant.empty()) meant = fmt::format("; its fields are {}", joined(fields));
+    throw InputError(Fault{
+        said_word(name), said_word(value), "is nothing of " + one_of(kind_.name) + meant, {}});
   }
   if (!given_.numbers.emplace(full, to_si(value, unit)).second) {
     throw InputError(Fault{full, said_word(value), "is given twice", {}});

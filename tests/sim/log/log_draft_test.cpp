@@ -51,6 +51,10 @@ TEST(LogDraft, EveryFaultIsToldAtOnce) {
             "botom_outs = 1: is nothing of a ride; did you mean \"bottom_outs\"?\n"
             "scene = b: is given twice\n"
             "bottom_outs = many: must be a whole number");
+  EXPECT_EQ(
+      log.refusal("ride", {"3", "weather=wet"}),
+      "weather = wet: is nothing of a ride; its fields are setting, scene, ring, bottom_outs, "
+      "remarks");
   EXPECT_TRUE(says(log.refusal("ride", {"3", "ring=72psi"}), "ring"));
   EXPECT_TRUE(says(log.refusal("reading", {"sag", "fork=teasel", "value=33 smoots"}), "value"));
 }
