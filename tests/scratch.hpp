@@ -33,11 +33,12 @@ class ScratchDirectory {
   std::filesystem::path path_;
 };
 
-// A file system of 64 KiB, where the system lets us mount one.
+// A file system of 64 KiB, or of another size, where the system lets us mount one.
 class SmallDisk {
  public:
-  explicit SmallDisk(const std::filesystem::path& where) : where_(where) {
-    mounted_ = ::mount("tmpfs", where_.c_str(), "tmpfs", 0, "size=64k") == 0;
+  explicit SmallDisk(const std::filesystem::path& where, const char* size = "size=64k")
+      : where_(where) {
+    mounted_ = ::mount("tmpfs", where_.c_str(), "tmpfs", 0, size) == 0;
   }
   ~SmallDisk() {
     if (mounted_) ::umount(where_.c_str());

@@ -24,10 +24,11 @@ THIRD_PARTY = {
     r"unsupported/Eigen/FFT": ["sim/numerics/spectrum.cpp"],
     r"hdf5\.h": ["sim/disk/hdf5_library.hpp"],
     r"zlib\.h": ["sim/disk/packed.cpp"],
+    r"SQLiteCpp/.*|sqlite3\.h": ["sim/log/log_database.cpp"],
     r"udunits2\.h": ["sim/text/unit_database_udunits.cpp"],
     r"toml\+\+/.*": ["sim/text/toml_file.cpp"],
     r"fmt/.*": ["models/setup/*", "sim/*/*", "tools/*/*"],
-    r"nlohmann/.*": ["sim/sweep/hand_out.cpp", "tools/cli/*"],
+    r"nlohmann/.*": ["sim/sweep/hand_out.cpp", "sim/log/log_json.*", "tools/cli/*"],
     r"CLI/.*": ["tools/cli/help.hpp"],
     r"mpi\.h": ["tools/mpi/plunge_mpi.cpp"],
     r"gnu/libc-version\.h": ["sim/sweep/build_identity.cpp"],
@@ -43,7 +44,7 @@ THIRD_PARTY = {
 ROOMS = [
     "models/laws", "models/setup",
     "sim/text", "sim/numerics", "sim/ground", "sim/measure", "sim/input", "sim/ride", "sim/disk",
-    "sim/lanes", "sim/sweep", "sim/report",
+    "sim/lanes", "sim/sweep", "sim/report", "sim/log",
     "tools/cli", "tools/mpi", "tools/install", "tests",
 ]  # fmt: skip
 

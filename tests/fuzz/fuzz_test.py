@@ -5,6 +5,7 @@ tests/faults, whole and broken in each of the ways listed there, and with tests/
 that once found a fault. PLUNGE_FUZZ_SECONDS, 60 unless given, is how long it looks. What it finds is
 written to fuzz/found in the build directory; mended, it belongs into the corpus."""
 
+import json
 import os
 import pathlib
 import re
@@ -20,7 +21,7 @@ BUILD = pathlib.Path(os.environ["PLUNGE_BUILD"]).resolve() / "fuzz"
 SECONDS = int(os.environ.get("PLUNGE_FUZZ_SECONDS", "60"))
 
 # First bytes: which reader an input is for, in the order of readers_fuzz.cpp.
-SCENE, FILE, PROFILE, QUANTITY, WISHES, VALUES = (bytes([i]) for i in range(6))
+SCENE, FILE, PROFILE, QUANTITY, WISHES, VALUES, EXPORT = (bytes([i]) for i in range(7))
 
 
 def build():
@@ -74,6 +75,31 @@ def seeds():
     yield WISHES + b"s hold.sag=30 mm\nv terrain[1].height=0.1m,0.2m\n"
     for text in (b"fork.spacers=0..2", b"fork.pressure=60psi,4bar", b"ride.speed=10km/h..30km/h:5km/h"):
         yield VALUES + text
+    for text in exports():
+        yield EXPORT + text
+
+
+def exported(*entries):
+    """An export of a log: kind, and what it says; "@n" stands for the key of the nth entry."""
+    keys = [f"{number:032x}" for number in range(len(entries))]
+    said = []
+    for key, (kind, fields) in zip(keys, entries):
+        named = {name: keys[int(value[1:])] if str(value)[:1] == "@" else value
+                 for name, value in fields.items()}  # fmt: skip
+        said.append({"key": key, "kind": kind, "at": "2026-11-26T20:06:48Z", **named})
+    return json.dumps({"type": "plunge log", "format": [1, 0], "entries": said}).encode()
+
+
+def exports():
+    fork = ("fork", {"name": "a", "file": (ROOT / "scenarios/forks/teasel-150.toml").read_text("utf-8")})
+    setting = ("setting", {"fork": "@0", "numbers": {"fork.pressure": 5e5, "fork.spacers": 2}})
+    yield exported(fork, setting, ("undo", {"entry": "@1"}), ("redo", {"undo": "@2"}),
+                   ("ride", {"setting": "@1", "ring": 0.14, "bottom_outs": 1, "scene": "s"}))  # fmt: skip
+    yield exported(("fork", {"name": "a", "numbers": {"fork.travel": 0.14}}),
+                   ("reading", {"what": "sag", "fork": "@0", "value": {"value": 0.03, "unit": "m"},
+                                "spread": {"value": 0.002, "unit": "m"}, "load": 76.0}),
+                   ("note", {"text": "t", "about": "@1"}))  # fmt: skip
+    yield exported(fork, setting, ("prediction", {"setting": "@1", "numbers": {"travel_max": 0.1}}))
 
 
 def dictionary():

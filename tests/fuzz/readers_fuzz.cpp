@@ -22,6 +22,8 @@
 #include "sim/input/profile_file.hpp"
 #include "sim/input/scene_reader.hpp"
 #include "sim/input/scene_text.hpp"
+#include "sim/log/log_json.hpp"
+#include "sim/log/log_judge.hpp"
 #include "sim/ride/ready.hpp"
 #include "sim/sweep/check_file.hpp"
 #include "sim/sweep/plan_file.hpp"
@@ -125,13 +127,27 @@ void read_values(std::string_view text) {
   }
 }
 
+// An export of a log into an empty one; what is taken is exported the same again.
+void read_export(std::string_view text) {
+  LogContent log;
+  log.entries = imported_entries(log, std::string(text), "fuzz.json");
+  const Faults faults = judge_added(log, 0);
+  look_at(faults);
+  if (!faults.empty()) return;
+  log.settle();
+  const std::string written = export_json(log);
+  LogContent again;
+  again.entries = imported_entries(again, written, "written.json");
+  demand(export_json(again) == written, "a log that changes when it is exported again", written);
+}
+
 }  // namespace
 }  // namespace plunge
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   using namespace plunge;
-  constexpr void (*kReaders[])(std::string_view) = {read_scene,    read_file,   read_profile,
-                                                    read_quantity, read_wishes, read_values};
+  constexpr void (*kReaders[])(std::string_view) = {
+      read_scene, read_file, read_profile, read_quantity, read_wishes, read_values, read_export};
   if (size == 0) return 0;
   const std::string text(reinterpret_cast<const char*>(data + 1), size - 1);
   try {

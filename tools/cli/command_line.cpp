@@ -82,6 +82,7 @@ CommandLine::CommandLine()
   add_modes();
   add_check();
   add_sweep();
+  add_log();
   add_help();
 }
 
@@ -318,6 +319,71 @@ void CommandLine::add_sweep_report(CLI::App& sweep) {
   add_unsealed(verb, report_.unsealed);
   add_json(verb, report_.json, "print the report as JSON in SI units");
   add_bar(verb, report_.bar);
+}
+
+CLI::App* CommandLine::add_log_verb(CLI::App& log, const char* name, const char* what,
+                                    int (*run)(const LogVerbOptions&)) {
+  CLI::App* verb = add_verb(log, name, what, [this, run] { return run(log_); });
+  verb->add_option("--log", log_.log,
+                   "the log (default: what the environment variable PLUNGE_LOG says, else "
+                   "workshop.plunge-log here)")
+      ->type_name("FILE");
+  add_json(verb, log_.json);
+  return verb;
+}
+
+void CommandLine::add_log() {
+  CLI::App* log = add_log_verb(
+      app_, "log", "the workshop's log: forks, settings, rides, readings, predictions", log_verb);
+  add_bar(log, log_.bar);
+  log->require_subcommand(0, 1);
+
+  CLI::App* add = add_log_verb(*log, "add", "add an entry; the first begins the log", log_add_verb);
+  add->add_option("kind", log_.kind,
+                  "bike, rider, fork, setting, ride, reading, prediction or note")
+      ->required()
+      ->type_name("KIND");
+  add->add_option("fields", log_.words,
+                  "what it says, such as ring=141mm or fork.pressure=72psi; a word without = is "
+                  "its first field (all fields: scenarios/log.md)")
+      ->type_name("FIELD=VALUE...");
+  add_unsealed(add, log_.unsealed);
+  add_bar(add, log_.bar);
+
+  CLI::App* list = add_log_verb(*log, "list", "what the log holds", log_list_verb);
+  list->add_option("kind", log_.kind, "entries of this kind alone, as a table: rides")
+      ->type_name("KIND");
+  add_flag(list, "--all", log_.all, "also what is undone, and the undos");
+  add_bar(list, log_.bar);
+
+  CLI::App* show = add_log_verb(*log, "show", "one entry, and what names it", log_show_verb);
+  show->add_option("entry", log_.entry, "its name or its number")->required()->type_name("ENTRY");
+  add_bar(show, log_.bar);
+
+  CLI::App* undo = add_log_verb(*log, "undo", "mark the last entry as undone; nothing is removed",
+                                log_undo_verb);
+  add_bar(undo, log_.bar);
+  CLI::App* redo = add_log_verb(*log, "redo", "take the last undo back, if nothing was added since",
+                                log_redo_verb);
+  add_bar(redo, log_.bar);
+
+  CLI::App* give =
+      add_log_verb(*log, "export", "the whole log as JSON, or one kind as CSV", log_export_verb);
+  give->add_option("-o,--output", log_.output, "file to write (default: standard output)")
+      ->type_name("FILE");
+  give->add_option("--csv", log_.csv, "entries of this kind as CSV: rides")->type_name("KIND");
+  add_flag(give, "--all", log_.all, "in CSV also what is undone");
+  add_replace(give, log_.replace);
+  add_bar(give, log_.bar);
+
+  CLI::App* take =
+      add_log_verb(*log, "import", "add what an export has and the log has not", log_import_verb);
+  take->add_option("file", log_.input, "JSON of plunge log export")->required()->type_name("FILE");
+
+  CLI::App* copy = add_log_verb(*log, "backup", "a copy of the log, while others write to it too",
+                                log_backup_verb);
+  copy->add_option("-o,--output", log_.output, "file to write")->required()->type_name("FILE");
+  add_replace(copy, log_.replace);
 }
 
 void CommandLine::add_help() {

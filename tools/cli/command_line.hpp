@@ -39,6 +39,10 @@ class CommandLine {
   void add_sweep_gather(CLI::App& sweep);
   void add_sweep_merge(CLI::App& sweep);
   void add_sweep_report(CLI::App& sweep);
+  void add_log();
+  // A verb of the log, with what all of them are asked.
+  CLI::App* add_log_verb(CLI::App& log, const char* name, const char* what,
+                         int (*run)(const LogVerbOptions&));
   void add_help();
 
   // A verb, or one that belongs to a verb; `run` is called where it was asked for.
@@ -60,6 +64,7 @@ class CommandLine {
   SweepGatherOptions gather_;
   SweepMergeOptions merge_;
   SweepReportOptions report_;
+  LogVerbOptions log_;
   std::vector<std::string> topic_;
 };
 

@@ -84,7 +84,7 @@ std::string too_much(const CLI::App& app, const CLI::App& verb,
     return unknown_verb(verb, meant);
   }
   const std::string extra = left.empty() ? std::string() : left.front();
-  if (&verb == &app && !verbs_of(app).empty()) return unknown_verb(app, extra);
+  if (!verbs_of(verb).empty() && options_of(verb, true).empty()) return unknown_verb(verb, extra);
   return fmt::format("\"{}\" is one too many: {}", extra, usage(verb));
 }
 

@@ -109,6 +109,31 @@ const std::vector<Example>& examples() {
       {"sweep report",
        "plunge sweep report drop.h5 --map travel_use:fork.pressure,fork.spacers --plot map.png",
        "travel over two settings, drawn"},
+      {"log add", "plunge log add fork teasel file=scenarios/forks/teasel-150.toml",
+       "a fork, with its file; the first entry begins the log"},
+      {"log add", "plunge log add rider hazel mass=76kg front_share=40%", "a rider"},
+      {"log add",
+       "plunge log add setting fork=teasel rider=hazel fork.pressure=72psi fork.spacers=1",
+       "how the fork is set up"},
+      {"log add", "plunge log add note \"cap threads look worn\" about=teasel", "a note"},
+      {"log list", "plunge log list", "everything, a line each"},
+      {"log list", "plunge log list settings --bar", "one kind as a table, pressures in bar"},
+      {"log show", "plunge log show teasel", "a fork, and what names it"},
+      {"log show", "plunge log show 3 --json", "the third entry, for a program to read"},
+      {"log undo", "plunge log undo", "the last entry is marked as undone"},
+      {"log undo", "plunge log undo --json", "the one before it, too"},
+      {"log redo", "plunge log redo", "the last undo is taken back"},
+      {"log redo", "plunge log redo --json", "the one before it, too"},
+      {"log export", "plunge log export", "everything, as JSON"},
+      {"log export", "plunge log export --csv settings", "the settings, for a spreadsheet"},
+      {"log export", "plunge log export -o log.json --replace", "into a file"},
+      {"log import", "plunge log import log.json", "what the log does not have yet"},
+      {"log import", "plunge log import log.json --log other.plunge-log", "into another log"},
+      {"log backup", "plunge log backup -o copy.plunge-log --replace", "a copy"},
+      {"log backup", "plunge log backup -o copy2.plunge-log --log other.plunge-log --replace",
+       "of another log"},
+      {"log", "plunge log", "how much it holds, and how well plunge has done"},
+      {"log", "plunge log --json", "for a program to read"},
       {"help", "plunge help ride", "a verb"},
       {"help", "plunge help sweep merge", "a verb of a verb"},
       {"help", "plunge help metrics", "the names of all metrics"},
@@ -167,7 +192,9 @@ std::string usage(const CLI::App& app) {
   std::string line = full_name(app);
   const bool has_verbs = !verbs_of(app).empty();
   const bool has_places = !options_of(app, true).empty();
-  if (has_verbs && !has_places) line += " VERB";
+  if (has_verbs && !has_places) {
+    line += app.get_require_subcommand_min() > 0 ? " VERB" : " [VERB]";
+  }
   for (const CLI::Option* option : options_of(app, true)) {
     // A verb with verbs needs what it takes wherever none of those is asked for.
     const bool needed = option->get_required() || has_verbs;

@@ -13,6 +13,7 @@
 #include "models/setup/parameters.hpp"
 #include "sim/disk/atomic_file.hpp"
 #include "sim/report/result_table.hpp"
+#include "tools/cli/csv.hpp"
 #include "tools/cli/json_number.hpp"
 #include "tools/cli/outputs.hpp"
 #include "tools/cli/table.hpp"
@@ -25,19 +26,6 @@ namespace {
 using Json = nlohmann::ordered_json;
 
 constexpr std::size_t kRowsAtOnce = 4096;
-
-// A cell of comma separated values by RFC 4180. Control characters are written out, and a text that
-// a spreadsheet would take for a formula gets a blank before it.
-std::string text_cell(const std::string& text) {
-  std::string cell = shown(text);
-  if (!cell.empty() && std::string_view("=+-@").find(cell.front()) != std::string_view::npos) {
-    cell.insert(0, 1, ' ');
-  }
-  if (cell.find_first_of(",\"") == std::string::npos) return cell;
-  std::string quoted = "\"";
-  for (const char c : cell) quoted += c == '"' ? std::string("\"\"") : std::string(1, c);
-  return quoted + "\"";
-}
 
 class TableWriter {
  public:

@@ -125,6 +125,23 @@ struct TableOptions {
   bool bar = false;
 };
 
+// What the verbs of the log are asked.
+struct LogVerbOptions {
+  std::string log;                 // file; empty: what PLUNGE_LOG says, else kUsualLog
+  std::string kind;                // "ride"; empty: all
+  std::vector<std::string> words;  // "ring=141mm"
+  std::string entry;               // name or number
+  std::string csv;                 // kind that is exported as CSV; empty: all, as JSON
+  std::string input;
+  std::string output;
+  bool all = false;  // also what is undone
+  bool replace = false;
+  bool unsealed = false;
+  bool json = false;
+  bool bar = false;
+};
+inline constexpr char kUsualLog[] = "workshop.plunge-log";
+
 // How a verb reads files whose seal is not asked for with --unsealed.
 inline Seal seal_for(bool unsealed) { return unsealed ? Seal::not_needed : Seal::demanded; }
 
@@ -142,5 +159,14 @@ int sweep_gather_verb(const SweepGatherOptions& options);
 int sweep_merge_verb(const SweepMergeOptions& options);
 int sweep_report_verb(const SweepReportOptions& options);
 int table_verb(const TableOptions& options);
+int log_verb(const LogVerbOptions& options);
+int log_add_verb(const LogVerbOptions& options);
+int log_list_verb(const LogVerbOptions& options);
+int log_show_verb(const LogVerbOptions& options);
+int log_undo_verb(const LogVerbOptions& options);
+int log_redo_verb(const LogVerbOptions& options);
+int log_export_verb(const LogVerbOptions& options);
+int log_import_verb(const LogVerbOptions& options);
+int log_backup_verb(const LogVerbOptions& options);
 
 }  // namespace plunge

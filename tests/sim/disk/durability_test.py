@@ -19,7 +19,8 @@ import sweep_plan  # noqa: E402
 
 WRITING = ("pwrite64", "write", "ftruncate", "fallocate", "fchmod", "fchown")
 NAMING = ("linkat", "renameat", "rename", "link", "renameat2")
-CALLS = (*WRITING, *NAMING, "mkdir", "fsync", "fdatasync")
+SYNCING = ("fsync", "fdatasync")
+CALLS = (*WRITING, *NAMING, *SYNCING, "mkdir", "unlink")
 LINE = re.compile(r"^(?P<process>\d+) +(?P<rest>.*)$")
 BEGUN = re.compile(r"^(?P<name>\w+)\((?P<arguments>.*)<unfinished \.\.\.>$")
 RESUMED = re.compile(r"^<\.\.\. (?P<name>\w+) resumed>(?P<arguments>.*)\) += (?P<result>.*)$")
@@ -146,6 +147,28 @@ class Durability(unittest.TestCase):
                    "sweep", self.plan, "-o", "new/sweep", "--threads", "3", told="sweep in ")  # fmt: skip
         for _ in range(2):
             self.judge(["all.h5"], "sweep", "merge", "new/sweep", "-o", "all.h5", told="all.h5: ")
+
+    def test_an_entry_of_a_log(self):
+        """The journal, then the log, then the journal's end, each on the disk before the next."""
+        log = str(self.folder / "workshop.plunge-log")
+        for told in ("note 1 is added", "note 2 is added"):
+            calls = trace(["log", "add", "note", "a"], self.folder)
+            ends = [call for call in calls if call.name == "unlink" and call.texts[0] == f"{log}-journal"]
+            begin = ends[-2].end if len(ends) > 1 else -1
+            turn = [call for call in calls if begin < call.begin < ends[-1].begin]
+            written = [call for call in turn if call.path == log and call.name in WRITING]
+
+            def synced(path, after, before):
+                return [call for call in calls if call.name in SYNCING and call.path == path
+                        and after.end < call.begin and call.end < before.begin]  # fmt: skip
+
+            journalled = [call for call in turn if call.path == f"{log}-journal" and call.name in WRITING]
+            said = [call for call in calls if call.name == "write" and told in call.arguments]
+            self.assertTrue(written and journalled)
+            self.assertEqual(1, len(said), told)
+            self.assertTrue(synced(f"{log}-journal", journalled[-1], written[0]))
+            self.assertTrue(synced(log, written[-1], ends[-1]))
+            self.assertTrue(synced(str(self.folder), ends[-1], said[0]))
 
 
 if __name__ == "__main__":

@@ -15,10 +15,11 @@ import unittest
 ROOT = pathlib.Path(__file__).resolve().parents[3]
 BUILD = pathlib.Path(os.environ["PLUNGE_BUILD"])
 
-# The least program that uses the library: a scene, its sag, a ride, a number.
+# The least program that uses the library: a scene, its sag, a ride, a number; a fork of a log.
 CONSUMER = """
 #include <cstdio>
 
+#include <sim/log/workshop_log.hpp>
 #include <sim/sweep/plunge.hpp>
 
 int main(int, char** argv) {
@@ -27,6 +28,8 @@ int main(int, char** argv) {
   for (const plunge::Metric& metric : result.metrics) {
     if (metric.name == "travel_max") std::printf("%.17g\\n", metric.value);
   }
+  const plunge::LogContent log = plunge::WorkshopLog(argv[2]).read();
+  std::printf("%.17g\\n", plunge::logged_fork(log, "rental").setup.fork.travel);
 }
 """
 PROJECT = """
@@ -163,10 +166,11 @@ class Installed(unittest.TestCase):
         run("cmake", "--build", project / "build")
         scene = self.share / "plunge/scenarios/scenes/drop-to-flat.toml"
         told = json.loads(run(self.plunge, "ride", scene, "--json", "-o", self.folder / "b.h5"))
-        self.assertEqual(
-            told["rides"][0]["metrics"]["travel_max"],
-            float(run(project / "build/consumer", scene, cwd=self.folder)),
-        )
+        log = self.folder / "a.plunge-log"
+        run(self.plunge, "log", "add", "fork", "rental", "travel=0.14m", "--log", log)
+        travel_max, travel = run(project / "build/consumer", scene, log, cwd=self.folder).split()
+        self.assertEqual(told["rides"][0]["metrics"]["travel_max"], float(travel_max))
+        self.assertEqual(0.14, float(travel))
 
 
 if __name__ == "__main__":
