@@ -229,7 +229,7 @@ struct QuarterRider {
   struct FrictionSearch {
     S near;
     int passes;
-    bool by_modes;
+    bool by_modes = false;
   };
   static constexpr int kMostFrictionPasses = 12;
 

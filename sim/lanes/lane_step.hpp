@@ -230,7 +230,7 @@ void evaluate(const QuarterRider<S>& rider, const LaneState<S>& lanes, Trial<S>&
     const GroundContact<S> contact = rider.ground_contact(y, line, point);
     const Modes<S> mode = modes_at(rider, t, y, line, contact);
     const Forces<S> f = rider.forces_with(
-        y, line, contact, mode, {friction, 1, false},
+        y, line, contact, mode, {friction, 1},
         [&](const S& direction, const S& coulomb, const S& slip_level) {
           return rider.friction.slid_evenly(stroke, direction * travelled, y[kTravelSpeed],
                                             direction, coulomb, slip_level);
