@@ -93,7 +93,8 @@ double predicted(const Setup& fork, double gauge_gain, const BenchReading& bench
     case ReadingKind::push:
       return pushed(rider, reading, travel);
     case ReadingKind::back:
-      return return_time(rider, travel, reading.until, reading.angle);
+      return return_time(rider, travel, std::isnan(reading.until) ? 0.5 * travel : reading.until,
+                         reading.angle);
     case ReadingKind::ring:
       return ring(setup);
     default:

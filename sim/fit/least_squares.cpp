@@ -2,8 +2,11 @@
 
 #include <ceres/ceres.h>
 
+#include <Eigen/Dense>
 #include <algorithm>
+#include <cmath>
 #include <limits>
+#include <utility>
 
 #include "models/setup/fault.hpp"
 
@@ -42,19 +45,25 @@ ceres::Solver::Options search_options() {
   return options;
 }
 
-// C of a problem that is solved; throws where it does not exist.
-std::vector<double> covariance_of(ceres::Problem& problem, const std::vector<double>& x) {
-  ceres::Covariance::Options options;
-  options.algorithm_type = ceres::DENSE_SVD;
-  options.min_reciprocal_condition_number = 1e-28;
-  ceres::Covariance covariance(options);
-  const std::vector<const double*> blocks = {x.data()};
-  if (!covariance.Compute(blocks, &problem)) {
+using Matrix = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor>;
+
+// C = (J^T J)^-1 by the triangle of J, its columns first brought to one length.
+std::vector<double> covariance_of(const std::vector<double>& slopes, std::size_t unknowns) {
+  const auto n = static_cast<Eigen::Index>(unknowns);
+  const auto rows = static_cast<Eigen::Index>(slopes.size()) / n;
+  const Eigen::Map<const Matrix> jacobian(slopes.data(), rows, n);
+  const Eigen::VectorXd lengths = jacobian.colwise().norm();
+  const bool moved = rows >= n && lengths.minCoeff() > 0.0;
+  const Eigen::ColPivHouseholderQR<Matrix> triangle(
+      moved ? Matrix(jacobian * lengths.cwiseInverse().asDiagonal()) : Matrix::Zero(n, n));
+  if (!triangle.isInjective()) {
     throw RunError("the readings leave a number open altogether: its spread is without bound");
   }
-  std::vector<double> rows(x.size() * x.size());
-  covariance.GetCovarianceBlock(x.data(), x.data(), rows.data());
-  return rows;
+  const Matrix upper = triangle.matrixR().topRows(n).triangularView<Eigen::Upper>();
+  const Matrix root = triangle.colsPermutation() * Matrix(upper.inverse());
+  const Matrix covariance = lengths.cwiseInverse().asDiagonal() * (root * root.transpose()) *
+                            lengths.cwiseInverse().asDiagonal();
+  return {covariance.data(), covariance.data() + covariance.size()};
 }
 
 }  // namespace
@@ -66,7 +75,7 @@ std::vector<double> jacobian(const LeastSquares& problem, std::span<const double
   std::vector<double> moved(x.begin(), x.end());
   std::vector<double> residuals(count);
   for (std::size_t k = 0; k < unknowns; ++k) {
-    const double h = problem.step[k];
+    const double h = std::max(problem.step[k], problem.share * std::abs(x[k]));
     for (const auto& [steps, weight] :
          {std::pair(1.0, 8.0), std::pair(-1.0, -8.0), std::pair(2.0, -1.0), std::pair(-2.0, 1.0)}) {
       moved[k] = x[k] + steps * h;
@@ -96,7 +105,7 @@ Solved solve(const LeastSquares& problem) {
   problem.evaluate(solved.x, solved.residuals);
   solved.sum_of_squares = 2.0 * summary.final_cost;
   solved.jacobian = jacobian(problem, solved.x);
-  solved.covariance = covariance_of(search, solved.x);
+  solved.covariance = covariance_of(solved.jacobian, solved.x.size());
   return solved;
 }
 

@@ -4,9 +4,10 @@
 //
 // Residuals are in units of their own standard deviation, so that C is the covariance of x to first
 // order; where that deviation is not known beforehand, C is to be scaled by S/(residuals -
-// unknowns). J by central differences of fourth order over `step`: (8 (r(h) - r(-h)) - (r(2h) -
-// r(-2h)))/12h. The Levenberg-Marquardt method of Ceres Solver does the search; the one file that
-// includes it is least_squares.cpp. Not here: priors, which are residuals like others.
+// unknowns). J by central differences of fourth order, (8 (r(h) - r(-h)) - (r(2h) - r(-2h)))/12h,
+// with h the larger of `step` and a share of |x|. The Levenberg-Marquardt method of Ceres Solver
+// does the search; the one file that includes it is least_squares.cpp. Not here: priors, which are
+// residuals like others.
 #pragma once
 
 #include <cstddef>
@@ -25,6 +26,7 @@ struct LeastSquares {
   std::size_t residuals = 0;
   std::vector<double> start;
   std::vector<double> step;  // of the differences, for each unknown
+  double share = 0.0;        // of |x|
 };
 
 struct Solved {

@@ -285,7 +285,8 @@ class ReadingsReader {
             fmt::format("must be given, {}", say_range(field.low, field.high, field.said)));
       }
     }
-    if (reading.until >= reading.travel) {
+    if (!(std::isnan(reading.travel) || reading.until < reading.travel ||
+          std::isnan(reading.until))) {
       tables_.missing(table, key + ".until",
                       fmt::format("must be less than {} (travel)", say(reading.travel, "mm")));
     }

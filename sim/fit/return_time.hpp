@@ -3,10 +3,11 @@
 //   m_u x'' = -(F(x) - D(-x') - F_C) - m_u g sin(angle),   x(0) = x0, x'(0) = 0
 //
 // m_u: unsprung mass [kg]; F: spring force, isentropic from x0 [N]; D: rebound damping; F_C:
-// friction of the seals, legs unloaded. The frame is held still, the tyre touches nothing, the
-// clock stops at a travel above the top-out stop. Runge-Kutta's classical rule at kReturnStep;
-// where x passes the line, linear between two steps. Not here: bushings, which carry no side load
-// then.
+// friction of the seals, legs unloaded. The frame is held still, the tyre touches nothing, and the
+// clock stops well above full extension: a fork that comes back fast rests before it, as its main
+// air has lost heat while it was held and its negative air is squeezed. Runge-Kutta's classical
+// rule at kReturnStep; where x passes the line, linear between two steps. Not here: bushings, which
+// carry no side load then.
 #pragma once
 
 #include "models/setup/assemble.hpp"

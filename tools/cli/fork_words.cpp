@@ -24,7 +24,9 @@ int decimals_for(double spread) {
   return std::clamp(static_cast<int>(std::ceil(-std::log10(spread))), 0, 6);
 }
 
-std::string percent(double share) { return fmt::format("{:.{}f}", 100.0 * share, share < 0.1 ? 1 : 0); }
+std::string percent(double share) {
+  return fmt::format("{:.{}f}", 100.0 * share, share < 0.1 ? 1 : 0);
+}
 
 // A value and what it is said in, rounded to what is known.
 std::string rounded(double value, double spread, const std::string& said) {
