@@ -50,11 +50,14 @@ double pushed(const Rider& rider, const Reading& reading, double travel) {
   return (slow_spring_force(rider, travel) + way(reading.moving) * friction) / kGravity;
 }
 
-double ring(Setup scene) {
-  const Result ride = run_ride(scene, prepare(scene));
-  if (!ride.failure.empty()) throw RunError(ride.failure);
-  const auto found = std::ranges::find(ride.metrics, "travel_max", &Metric::name);
-  return found->value;
+double ring(const Setup& scene) {
+  try {
+    const Result ride = run_ride(scene, prepare(scene));
+    if (!ride.failure.empty()) return kUnset;
+    return std::ranges::find(ride.metrics, "travel_max", &Metric::name)->value;
+  } catch (const InputError&) {
+    return kUnset;  // a wheel lifts
+  }
 }
 
 // Whether the main chamber still holds air at full travel.

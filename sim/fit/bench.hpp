@@ -28,7 +28,7 @@ struct BenchReading {
   Setup scene;
 };
 
-// NaN where the fork cannot be read so. Throws RunError as a ride does.
+// NaN where the fork cannot be read so, or its ride fails.
 double predicted(const Setup& fork, double gauge_gain, const BenchReading& bench);
 
 // Spread of a reading with what setting and travel leave open, through the model at that fork.

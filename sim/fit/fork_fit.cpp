@@ -21,9 +21,10 @@ namespace {
 using Vector = Eigen::VectorXd;
 using Matrix = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor>;
 
-constexpr int kRounds = 3;      // searches, each with the spreads of the one before
-constexpr double kStep = 0.02;  // of the differences, in spreads
-constexpr double kTie = 0.9;    // a pull of this share of the largest is as suspect
+constexpr int kRounds = 3;         // searches, each with the spreads of the one before
+constexpr double kSettled = 1e-9;  // change of chi-square over itself
+constexpr double kStep = 0.02;     // of the differences, in spreads
+constexpr double kTie = 0.9;       // a pull of this share of the largest is as suspect
 
 // Chance that chi-square with that many degrees of freedom is larger.
 double chance_above(double chi_square, double freedom) {
@@ -182,6 +183,7 @@ class Search {
       problem.residuals = readings_.size() + unknowns_.size();
       problem.start.assign(u_.data(), u_.data() + u_.size());
       problem.step.assign(unknowns_.size(), kStep);
+      problem.tolerance = kSettled;
       problem.evaluate = [this](std::span<const double> x, std::span<double> residuals) {
         return evaluate(vector_of(x), residuals);
       };
@@ -213,10 +215,11 @@ class Search {
   void demand_readable(std::size_t i) const {
     if (std::isfinite(predicted(unknowns_.fork(u_), unknowns_.gain(u_), readings_[i]))) return;
     const Reading& reading = readings_[i].reading;
-    throw InputError(Fault{reading.label, "",
-                           "cannot be read off this fork: it has no room for air there, or nothing "
-                           "moves it",
-                           reading.place});
+    throw InputError(
+        Fault{reading.label, "",
+              "cannot be read off this fork: it has no room for air there, nothing moves it, "
+              "or its ride fails",
+              reading.place});
   }
 
   bool evaluate(const Vector& u, std::span<double> residuals) const {

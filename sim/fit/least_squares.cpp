@@ -34,13 +34,13 @@ class Differences : public ceres::CostFunction {
   const LeastSquares& problem_;
 };
 
-ceres::Solver::Options search_options() {
+ceres::Solver::Options search_options(double tolerance) {
   ceres::Solver::Options options;
   options.linear_solver_type = ceres::DENSE_QR;
   options.max_num_iterations = 1000;
-  options.function_tolerance = std::numeric_limits<double>::epsilon();
+  options.function_tolerance = tolerance;
   options.gradient_tolerance = std::numeric_limits<double>::epsilon();
-  options.parameter_tolerance = 1e-12;
+  options.parameter_tolerance = std::max(tolerance, 1e-12);
   options.logging_type = ceres::SILENT;
   return options;
 }
@@ -99,7 +99,7 @@ Solved solve(const LeastSquares& problem) {
   ceres::Problem search;
   search.AddResidualBlock(new Differences(problem), nullptr, solved.x.data());
   ceres::Solver::Summary summary;
-  ceres::Solve(search_options(), &search, &summary);
+  ceres::Solve(search_options(problem.tolerance), &search, &summary);
   solved.converged = summary.termination_type == ceres::CONVERGENCE;
   solved.account = summary.BriefReport();
   problem.evaluate(solved.x, solved.residuals);

@@ -27,6 +27,7 @@ struct LeastSquares {
   std::vector<double> start;
   std::vector<double> step;  // of the differences, for each unknown
   double share = 0.0;        // of |x|
+  double tolerance = 1e-15;  // change of S, and of x, over itself at which the search ends
 };
 
 struct Solved {

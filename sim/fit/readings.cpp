@@ -70,7 +70,7 @@ constexpr Field<Reading> kConditions[] = {
     {"weight", "kg", "kg", 0.1, 500.0, kUnset, kNone, false,
      "what the fork carries: the scale below the wheel, less the wheel and lower legs",
      AT(weight), carries},
-    {"angle", "rad", "deg", 0.5, kPi / 2.0, kPi / 2.0, kChosen, false,
+    {"angle", "rad", "deg", kPi / 6.0, kPi / 2.0, kPi / 2.0, kChosen, false,
      "angle of the legs from the horizontal", AT(angle), stands},
     {"count", "1", "1", 1.0, 50.0, kUnset, kNone, true,
      "spacers that were measured together", AT(count), counts},

@@ -34,6 +34,14 @@ std::string rounded(double value, double spread, const std::string& said) {
   return in_unit(value, said, decimals_for(number * spread));
 }
 
+// "once in 300 times", to two digits.
+std::string how_often(double chance) {
+  if (chance < 1e-6) return "less than once in a million times";
+  const double times = 1.0 / chance;
+  const double step = std::pow(10.0, std::floor(std::log10(times)) - 1.0);
+  return fmt::format("once in {:.0f} times", std::round(times / step) * step);
+}
+
 const Parameter* parameter_of(const std::string& name) { return find_parameter(name); }
 
 std::string predictions_text(const ForkFit& fit, bool bar) {
@@ -150,9 +158,9 @@ std::string alarm_text(const ForkFit& fit) {
   return fmt::format(
       "readings and guesses contradict each other: {}chi-square {:.1f} of {}, {:.1f} spreads at "
       "{}; "
-      "good ones do so once in {:.0f} times",
+      "good ones do so {}",
       which, fit.chi_square, counted(fit.readings.size(), "reading"), std::abs(fit.alarm->pull),
-      fit.alarm->culprit, 1.0 / std::max(fit.alarm->chance, 1e-9));
+      fit.alarm->culprit, how_often(fit.alarm->chance));
 }
 
 std::string fit_text(const ForkFit& fit, const std::vector<BenchReading>& readings, bool bar) {

@@ -93,9 +93,10 @@ const std::vector<Example>& examples() {
        "a plan with all that it names, for a program to read"},
       {"fork", "plunge fork --travel 140mm --stanchion 34mm", "the file of a fork, to look at"},
       {"fork",
-       "plunge fork --travel 140mm --stanchion 34mm --spacer 8cm3 --name rented -o rented.toml",
+       "plunge fork --travel 140mm --stanchion 34mm --spacer 8cm3 --name rented -o rented.toml "
+       "--replace",
        "with the volume of a spacer, written"},
-      {"fit", "plunge fit rented.toml scenarios/readings/rented-140.toml -o fitted.toml",
+      {"fit", "plunge fit rented.toml scenarios/readings/rented-140.toml -o fitted.toml --replace",
        "the fork that was begun above, by three readings"},
       {"fit", "plunge fit rented.toml scenarios/readings/rented-140.csv --ask pressure --sag 25%",
        "the same readings as a table; what to read next for the pressure"},

@@ -81,16 +81,16 @@ int fit_verb(const FitOptions& options) {
   outputs.replace = options.replace;
   outputs.json = options.json;
   open_outputs(outputs);
-  if (!known) {
-    note("{}\n",
-         "the fork's file says nothing of how well its numbers are known: they are taken "
-         "as guesses with the spreads of the family");
-  }
 
   const ForkFit fit = fit_fork(setup, before, readings.instruments, bench, wishes,
                                "fitted to " + std::to_string(bench.size()) + " readings" +
                                    (readings.name.empty() ? "" : ": " + readings.name));
   if (!fit.converged) throw RunError("the search for the fork's numbers did not settle");
+  if (!known) {
+    note("{}\n",
+         "the fork's file says nothing of how well its numbers are known: they are taken "
+         "as guesses with the spreads of the family");
+  }
   const std::string alarm = alarm_text(fit);
   if (options.json) {
     say("{}\n", fit_json(fit, bench));

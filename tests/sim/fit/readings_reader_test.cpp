@@ -2,11 +2,16 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
+#include <filesystem>
+#include <fstream>
 #include <string>
 #include <vector>
 
 #include "sim/disk/disk_files.hpp"
+#include "sim/disk/text_file.hpp"
+#include "tests/scratch.hpp"
 #include "tests/support.hpp"
 
 namespace plunge::readings_reader_test {
@@ -67,6 +72,20 @@ TEST(ReadingsReader, SaysWhatAKindNeedsAndWhatIsNotItsOwn) {
   EXPECT_TRUE(told("reading[0].weight: must be given"));
   EXPECT_TRUE(told("reading[0].travel: does not belong to the kind \"sag\""));
   EXPECT_TRUE(told("reading[0].weigth: is no known key; did you mean \"weight\"?"));
+}
+
+TEST(ReadingsReader, TheExampleOfTheFormatPageIsRead) {
+  const std::string page = read_text_file("scenarios/format.md");
+  const std::size_t start = page.find("type = \"readings\"\n");
+  std::string text = page.substr(start, page.find("```", start) - start);
+  const std::string scenes = "\"../scenes/";
+  text.replace(text.find(scenes), scenes.size(),
+               "\"" + std::filesystem::absolute("scenarios/scenes").string() + "/");
+  const ScratchDirectory scratch;
+  std::ofstream(scratch / "readings.toml") << text;
+  const Readings readings = load_readings(disk_files(), scratch / "readings.toml");
+  EXPECT_EQ(readings.list.size(), 2u);
+  EXPECT_TRUE(check_readings(disk_files(), scratch / "readings.toml").empty());
 }
 
 TEST(ReadingsReader, ARingIsReadWithItsScene) {
