@@ -35,7 +35,7 @@ double chance_above(double chi_square, double freedom) {
 class Unknowns {
  public:
   Unknowns(Setup setup, const Knowledge& knowledge, double gauge)
-      : setup_(std::move(setup)), knowledge_(knowledge), gauge_(gauge) {
+      : setup_(std::move(setup)), gauge_(gauge) {
     places_ = knowledge.uncertain();
     const std::size_t n = places_.size();
     std::vector<double> covariance(n * n);
@@ -78,7 +78,6 @@ class Unknowns {
 
  private:
   Setup setup_;
-  const Knowledge& knowledge_;
   double gauge_;
   std::vector<std::size_t> places_;
   std::vector<const Parameter*> parameters_;
