@@ -59,6 +59,9 @@ class Workshop(unittest.TestCase):
             done = self.plunge(*command)
             self.assertRegex(done.stderr, r"numbers of the fork that are not measured: \d+ guessed")
         self.assertIn("fork.toml: good", self.plunge("check", fork).stdout)
+        plan = self.put("plan.toml", 'type = "plan"\nformat = [1, 4]\nname = "one"\n'
+                                     'scenes = ["scene.toml"]\n')  # fmt: skip
+        self.assertRegex(self.plunge("sweep", plan, "-o", "sweep").stderr, r"\d+ guessed")
 
     def test_a_fork_that_was_written_is_the_one_that_the_reader_fills_in(self):
         fork = self.put("fork.toml", MINIMAL)
