@@ -21,10 +21,11 @@ namespace {
 using Vector = Eigen::VectorXd;
 using Matrix = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor>;
 
-constexpr int kRounds = 3;         // searches, each with the spreads of the one before
-constexpr double kSettled = 1e-9;  // change of chi-square over itself
-constexpr double kStep = 0.02;     // of the differences, in spreads
-constexpr double kTie = 0.9;       // a pull of this share of the largest is as suspect
+constexpr int kRounds = 3;            // searches, each with the spreads of the one before
+constexpr double kSettled = 1e-9;     // change of chi-square over itself
+constexpr double kSameSpread = 1e-3;  // change of a spread over itself that moves nothing
+constexpr double kStep = 0.02;        // of the differences, in spreads
+constexpr double kTie = 0.9;          // a pull of this share of the largest is as suspect
 
 // Chance that chi-square with that many degrees of freedom is larger.
 double chance_above(double chi_square, double freedom) {
@@ -164,6 +165,14 @@ double spread_along(const Matrix& covariance, const Vector& slope) {
   return std::sqrt(slope.dot(covariance * slope));
 }
 
+double largest_change(const std::vector<double>& before, const std::vector<double>& after) {
+  double largest = 0.0;
+  for (std::size_t i = 0; i < before.size(); ++i) {
+    largest = std::max(largest, std::abs(after[i] / before[i] - 1.0));
+  }
+  return largest;
+}
+
 // The search: residuals of the readings, then u itself.
 class Search {
  public:
@@ -177,7 +186,9 @@ class Search {
 
   void run() {
     for (int round = 0; round < kRounds; ++round) {
+      const std::vector<double> before = spreads_;
       if (round > 0) weigh();
+      if (round > 0 && largest_change(before, spreads_) < kSameSpread) return;
       LeastSquares problem;
       problem.residuals = readings_.size() + unknowns_.size();
       problem.start.assign(u_.data(), u_.data() + u_.size());

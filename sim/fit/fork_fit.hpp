@@ -4,7 +4,7 @@
 //   S(u) = sum ((y_i - f_i(theta))/s_i)^2 + u^T u,   least at u*;   Cov u = (J^T J + 1)^-1
 //
 // mu, C = L L^T: what is known before (models/setup/knowledge.hpp); y_i: reading, f_i: what the
-// model says of it (bench.hpp), s_i: its whole spread, worked out anew at each of kRounds searches.
+// model says of it (bench.hpp), s_i: its whole spread, worked out anew for up to three searches.
 // In u the numbers are normal with mean 0 and spread 1 before any reading; u_k is what number k has
 // of its own beside those before it.
 //
