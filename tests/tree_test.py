@@ -15,12 +15,13 @@ ROOT = pathlib.Path(__file__).resolve().parents[1]
 # known by having neither a dot nor a slash; <unistd.h> and its like are the operating system's.
 THIRD_PARTY = {
     r"boost/math/tools/.*": ["models/setup/root.hpp"],
-    r"boost/math/special_functions/.*": ["sim/sweep/sampling.cpp"],
+    r"boost/math/special_functions/.*": ["sim/sweep/sampling.cpp", "sim/fit/fork_fit.cpp"],
     r"boost/random/.*": ["sim/sweep/sampling.cpp"],
-    r"boost/numeric/odeint/.*": ["sim/ride/integrator.cpp"],
+    r"boost/numeric/odeint/.*": ["sim/ride/integrator.cpp", "sim/fit/return_time.cpp"],
+    r"ceres/.*": ["sim/fit/least_squares.cpp"],
     r"immintrin\.h": ["tools/benchmark/bench.cpp"],
     r"xsimd/.*": ["sim/lanes/lane_pack.hpp"],
-    r"Eigen/.*": ["sim/ride/modes.cpp"],
+    r"Eigen/.*": ["sim/ride/modes.cpp", "sim/fit/fork_fit.cpp", "sim/fit/least_squares.cpp"],
     r"unsupported/Eigen/FFT": ["sim/numerics/spectrum.cpp"],
     r"hdf5\.h": ["sim/disk/hdf5_library.hpp"],
     r"zlib\.h": ["sim/disk/packed.cpp"],
@@ -44,7 +45,7 @@ THIRD_PARTY = {
 ROOMS = [
     "models/laws", "models/setup",
     "sim/text", "sim/numerics", "sim/ground", "sim/measure", "sim/input", "sim/ride", "sim/disk",
-    "sim/lanes", "sim/sweep", "sim/report", "sim/log",
+    "sim/lanes", "sim/sweep", "sim/report", "sim/fit", "sim/log",
     "tools/cli", "tools/mpi", "tools/install", "tests",
 ]  # fmt: skip
 

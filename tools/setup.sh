@@ -6,7 +6,7 @@ CDPATH='' cd -- "$(dirname -- "${BASH_SOURCE[0]}")/.."
 # Where several packages serve, they stand as first|second and any of them will do.
 build_packages=(
   g++ cmake ninja-build pkg-config
-  libboost-dev libcli11-dev libeigen3-dev libfmt-dev libhdf5-dev libsqlitecpp-dev libtomlplusplus-dev
+  libboost-dev libceres-dev libcli11-dev libeigen3-dev libfmt-dev libhdf5-dev libsqlitecpp-dev libtomlplusplus-dev
   libudunits2-dev libxsimd-dev nlohmann-json3-dev zlib1g-dev
   'gnuplot-nox|gnuplot-qt|gnuplot-x11'
 )

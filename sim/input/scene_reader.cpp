@@ -9,6 +9,7 @@
 
 #include "models/setup/parameters.hpp"
 #include "sim/input/findings.hpp"
+#include "sim/input/knowledge_reader.hpp"
 #include "sim/input/overrides.hpp"
 #include "sim/input/settle.hpp"
 #include "sim/input/table_reader.hpp"
@@ -21,6 +22,7 @@ namespace {
 // What is done with a file of another type.
 std::string verb_for(const std::string& type) {
   if (type == "plan") return "; a plan is ridden by plunge sweep";
+  if (type == "readings") return "; readings are fitted by plunge fit";
   if (type == "fork") return "; a fork is drawn by plunge curve, and named by a scene";
   return "";
 }
@@ -43,7 +45,8 @@ class SceneReader {
     Faults faults;
     const std::string type = read_type(*file, faults);
     found_.add(faults);
-    if (!type.empty() && type != "plan") read_file(*file, type, files_.folder_of(path));
+    if (!type.empty() && type != "plan" && type != "readings")
+      read_file(*file, type, files_.folder_of(path));
     return type;
   }
 
@@ -80,9 +83,17 @@ class SceneReader {
     held_ = overrides.held;
   }
 
-  // Fills the defaults and adds what the judge finds, led back to the files.
-  void judge_as(std::string_view type) {
+  // Fills in what the files leave out: a fork's family, then the defaults.
+  void complete() {
+    knowledge_.complete(holds(setup.hold) || held_ == Held::sag);
     fill_defaults(setup);
+  }
+
+  const Knowledge& knowledge() const { return knowledge_.knowledge(); }
+
+  // Completes and adds what the judge finds, led back to the files.
+  void judge_as(std::string_view type) {
+    complete();
     if (found_.is_unread("scene") || found_.is_unread(std::string(type))) return;
     if (type == "fork") found_.add_judged(judge(setup.fork));
     if (type == "bike") found_.add_judged(judge(setup.bike));
@@ -161,8 +172,13 @@ class SceneReader {
       terrain_.read_file(file, folder);
     } else {
       found_.set_source(std::string(type), whole_file);
-      tables_.read_part(file, file.root, std::string(type) + ".");
+      read_part(file, file.root, std::string(type));
     }
+  }
+
+  void read_part(const TomlFile& file, const TomlNode& table, const std::string& part) {
+    tables_.read_part(file, table, part + ".");
+    if (part == "fork") knowledge_.read(file, table);
   }
 
   void read_scene(const TomlFile& file, const std::string& folder) {
@@ -218,7 +234,7 @@ class SceneReader {
       read(files_.beside(folder, value.text), part, &named);
     } else if (value.kind == Kind::table) {
       found_.remember(part, file, value);
-      tables_.read_part(file, value, part + ".");
+      read_part(file, value, part);
     } else {
       found_.blame(
           file, value, part,
@@ -231,6 +247,7 @@ class SceneReader {
   Findings found_;
   TableReader tables_{setup, found_};
   TerrainReader terrain_{files_, setup, found_, tables_};
+  KnowledgeReader knowledge_{setup, found_, tables_};
   std::map<std::string, std::string> exchange_;  // files in place of the scene's own, by part
   Held held_ = Held::nothing;
 };
@@ -241,10 +258,10 @@ Scene finish(SceneReader& reader, const std::string& path, const Overrides& over
   if (judge_it) {
     reader.judge_as("scene");
   } else {
-    fill_defaults(reader.setup);
+    reader.complete();
   }
   reader.throw_faults();
-  return {std::move(reader.setup), path};
+  return {std::move(reader.setup), path, reader.knowledge()};
 }
 
 }  // namespace
@@ -282,7 +299,7 @@ Scene load_fork_scene(const TextFiles& files, const std::string& fork, const std
   reader.judge_as("fork");
   if (!rider.empty()) reader.judge_as("rider");
   reader.throw_faults();
-  return {std::move(setup), fork};
+  return {std::move(setup), fork, reader.knowledge()};
 }
 
 bool is_scene(const TextFiles& files, const std::string& path) {
@@ -296,9 +313,10 @@ OverlaidScene load_scene(const TextFiles& files, const std::string& path, const 
   for (const auto& [part, file] : overlay.files) reader->exchange(part, file);
   reader->read(path, "scene");
   if (overlay.set != nullptr) reader->lay_over(*overlay.file, *overlay.set);
-  fill_defaults(reader->setup);
+  reader->complete();
   reader->throw_faults();
-  return {{reader->setup, path}, [reader](Fault& fault) { reader->locate(fault); }};
+  return {{reader->setup, path, reader->knowledge()},
+          [reader](Fault& fault) { reader->locate(fault); }};
 }
 
 Setup load_part(const TextFiles& files, const std::string& path, std::string_view type,
@@ -309,7 +327,7 @@ Setup load_part(const TextFiles& files, const std::string& path, std::string_vie
   if (judge_it) {
     reader.judge_as(type);
   } else {
-    fill_defaults(reader.setup);
+    reader.complete();
   }
   reader.throw_faults();
   return std::move(reader.setup);
@@ -318,7 +336,7 @@ Setup load_part(const TextFiles& files, const std::string& path, std::string_vie
 std::string check_part(const TextFiles& files, const std::string& path, Faults& faults) {
   SceneReader reader(files);
   std::string type = reader.read_any(path);
-  if (!type.empty() && type != "plan") reader.judge_as(type);
+  if (!type.empty() && type != "plan" && type != "readings") reader.judge_as(type);
   faults = reader.take_faults();
   return type;
 }

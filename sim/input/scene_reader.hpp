@@ -3,7 +3,9 @@
 // scenarios/format.md is the format's page. In short: TOML that says `type` and `format`; a scene
 // names its fork, bike, rider and terrain as files beside it or holds the same content itself, and
 // adds [ride], [ambient], [pumped], [[event]], [set] and [hold]. Later says win: files, [set],
-// --set, --hold. Defaults come from the parameter table. Numbers are SI once they are in a Setup.
+// --set, --hold. What is then missing of a fork that names its family comes from there
+// (knowledge_reader.hpp), other defaults from the parameter table. Numbers are SI once they are in
+// a Setup.
 //
 // Keys are the dotted names of the parameter table; "terrain[0].height" and "event[0].at" are the
 // numbers of features and events, counted from 0.
@@ -24,6 +26,7 @@
 
 #include "models/setup/fault.hpp"
 #include "models/setup/judge.hpp"
+#include "models/setup/knowledge.hpp"
 #include "models/setup/setup.hpp"
 #include "sim/text/text_files.hpp"
 #include "sim/text/toml_file.hpp"
@@ -31,8 +34,9 @@
 namespace plunge {
 
 struct Scene {
-  Setup setup;       // setup.hold: the sag that is still to be held
-  std::string path;  // of the file
+  Setup setup;               // setup.hold: the sag that is still to be held
+  std::string path;          // of the file
+  Knowledge knowledge = {};  // how well the fork's numbers are known
 };
 
 // What the command line lays over a file.

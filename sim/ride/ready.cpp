@@ -366,6 +366,9 @@ ReadyRides ready_scene(Scene scene, const Wishes& wishes) {
     all.notes.push_back(preparation.past_trust());
   }
   if (asked_sag(wishes).option != wishes.vary_option) all.hold = scene.setup.hold;
+  const std::string guesses = guesses_note(scene.knowledge);
+  if (!guesses.empty()) all.notes.push_back(guesses);
+  all.knowledge = std::move(scene.knowledge);
   return all;
 }
 

@@ -18,6 +18,7 @@
 #include <string_view>
 #include <vector>
 
+#include "models/setup/knowledge.hpp"
 #include "models/setup/setup.hpp"
 #include "sim/input/scene_reader.hpp"
 #include "sim/measure/result.hpp"
@@ -56,6 +57,7 @@ struct ReadyRides {
   HoldSetup hold;                  // the sag that all of them hold; unset: none, or it is varied
   std::vector<ReadyRide> rides;    // one or more
   std::vector<std::string> notes;  // each a sentence
+  Knowledge knowledge;             // how well the fork's numbers are known
 };
 
 // A scene by its path, or as text whose files are sought in `folder`.

@@ -45,6 +45,7 @@ struct PlanContent {
   std::size_t size = 1;
   std::size_t shard_size = 1;
   std::vector<PlanBase> bases;  // the files' axes in the order of the grid, the last one fastest
+  std::string guesses;          // of the first fork that has some (models/setup/knowledge.hpp)
   std::string resolved;
   ReadTexts texts;  // of the plan and of all files that it names
 

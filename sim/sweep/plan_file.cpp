@@ -49,6 +49,8 @@ std::size_t Plan::shards() const {
   return (content_->size + content_->shard_size - 1) / content_->shard_size;
 }
 const std::string& Plan::resolved() const { return content_->resolved; }
+const std::string& Plan::guesses() const { return content_->guesses; }
+
 const ReadTexts& Plan::texts() const { return content_->texts; }
 
 std::vector<std::size_t> Plan::index(std::size_t number) const {

@@ -69,6 +69,9 @@ class Plan {
   // give the same rides in the same shards.
   const std::string& resolved() const;
 
+  // What is guessed of the first fork of which something is; empty: of none.
+  const std::string& guesses() const;
+
   // The texts of the plan, which is the first, and of all files that it names.
   const ReadTexts& texts() const;
 

@@ -133,6 +133,7 @@ class PlanReader {
       }
       try {
         OverlaidScene loaded = load_scene(files_, scene, overlay);
+        if (content_->guesses.empty()) content_->guesses = guesses_note(loaded.scene.knowledge);
         content_->bases.push_back({std::move(loaded.scene.setup), 0, joined(labels)});
         locate_.push_back(std::move(loaded.locate));
       } catch (const InputError& error) {

@@ -18,6 +18,7 @@
 #include "models/setup/fault.hpp"
 #include "models/setup/judge.hpp"
 #include "sim/disk/disk_files.hpp"
+#include "sim/fit/readings_reader.hpp"
 #include "sim/input/overrides.hpp"
 #include "sim/input/profile_file.hpp"
 #include "sim/input/scene_reader.hpp"
@@ -63,6 +64,7 @@ void read_file(std::string_view text) {
   std::ofstream(path, std::ios::binary | std::ios::trunc) << text;
   const CheckedFile checked = check_file(path);
   look_at(checked.faults);
+  if (is_readings(disk_files(), path)) look_at(check_readings(disk_files(), path));
   if (!checked.plan) return;
   demand(checked.faults.empty(), "a plan in spite of its faults", path);
   const Plan& plan = *checked.plan;

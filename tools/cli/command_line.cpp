@@ -81,6 +81,8 @@ CommandLine::CommandLine()
   add_table();
   add_modes();
   add_check();
+  add_fork();
+  add_fit();
   add_sweep();
   add_log();
   add_help();
@@ -209,6 +211,56 @@ void CommandLine::add_check() {
       ->required()
       ->type_name("FILE...");
   add_json(verb, check_.json, "print the faults, and what plans hold, as JSON");
+}
+
+void CommandLine::add_fork() {
+  CLI::App* verb = add_verb(app_, "fork", "begin a fork file from what a workshop can read off it",
+                            [this] { return fork_verb(fork_); });
+  const auto add = [verb](const char* name, std::string& text, const char* what, const char* type) {
+    return verb->add_option(name, text, what)->type_name(type);
+  };
+  add("--travel", fork_.travel, "travel, such as 140mm", "LENGTH")->required();
+  add("--stanchion", fork_.stanchion, "outer diameter of the upper tubes, such as 34mm", "LENGTH");
+  add("--bore", fork_.bore, "inner diameter of the tube of the air spring, where it is known",
+      "LENGTH");
+  add("--wheel", fork_.wheel, "wheel size, such as 27.5in (default: 29in)", "LENGTH");
+  add("--spacer", fork_.spacer, "volume of one spacer, such as 8cm3", "VOLUME");
+  add("--spacer-limit", fork_.spacer_limit, "most spacers by the maker's manual", "N");
+  add("--pressure-limit", fork_.pressure_limit, "the maker's pressure rating, such as 120psi",
+      "PRESSURE");
+  add("--name", fork_.name, "what the fork is called", "NAME");
+  add("-o,--output", fork_.output, "fork file to write (default: to the standard output)", "FILE");
+  add_replace(verb, fork_.replace);
+  add_json(verb, fork_.json, "print what is known of each number as JSON in SI units");
+  add_bar(verb, fork_.bar);
+}
+
+void CommandLine::add_fit() {
+  CLI::App* verb = add_verb(app_, "fit", "numbers of a fork from readings of the workshop",
+                            [this] { return fit_verb(fit_); });
+  verb->add_option("fork", fit_.fork, "fork file (TOML)")->required()->type_name("FORK");
+  verb->add_option("readings", fit_.readings, "readings (TOML or CSV)")
+      ->required()
+      ->type_name("READINGS");
+  verb->add_option("--rider", fit_.rider, "rider file that the sag is for (default: of 80 kg)")
+      ->type_name("FILE");
+  verb->add_option("--sag", fit_.sag, "sag that the pressure is for (default: 22%)")
+      ->type_name("SHARE");
+  verb->add_option("--spacers", fit_.spacers,
+                   "spacers that the second force is for (default: 4, or as many as may go in)")
+      ->type_name("N");
+  verb->add_option("--pressure", fit_.pressure,
+                   "pressure that the forces are for (default: the fork's own)")
+      ->type_name("PRESSURE");
+  verb->add_option("--ask", fit_.ask,
+                   "what the next reading should narrow: force, spaced or pressure (default: "
+                   "spaced, the force with spacers)")
+      ->type_name("WHAT");
+  verb->add_option("-o,--output", fit_.output, "fitted fork file to write")->type_name("FILE");
+  add_flag(verb, "--anyway", fit_.anyway, "write it although the readings contradict each other");
+  add_replace(verb, fit_.replace);
+  add_json(verb, fit_.json);
+  add_bar(verb, fit_.bar);
 }
 
 void CommandLine::add_sweep() {

@@ -34,6 +34,8 @@ class CommandLine {
   void add_table();
   void add_modes();
   void add_check();
+  void add_fork();
+  void add_fit();
   void add_sweep();
   void add_sweep_status(CLI::App& sweep);
   void add_sweep_gather(CLI::App& sweep);
@@ -59,6 +61,8 @@ class CommandLine {
   TableOptions table_;
   ModesOptions modes_;
   CheckOptions check_;
+  ForkOptions fork_;
+  FitOptions fit_;
   SweepVerbOptions sweep_;
   SweepStatusOptions status_;
   SweepGatherOptions gather_;

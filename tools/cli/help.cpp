@@ -91,6 +91,15 @@ const std::vector<Example>& examples() {
       {"check", "plunge check scenarios/forks/*.toml", "every fork"},
       {"check", "plunge check scenarios/plans/drop.toml --json",
        "a plan with all that it names, for a program to read"},
+      {"fork", "plunge fork --travel 140mm --stanchion 34mm", "the file of a fork, to look at"},
+      {"fork",
+       "plunge fork --travel 140mm --stanchion 34mm --spacer 8cm3 --name rented -o rented.toml "
+       "--replace",
+       "with the volume of a spacer, written"},
+      {"fit", "plunge fit rented.toml scenarios/readings/rented-140.toml -o fitted.toml --replace",
+       "the fork that was begun above, by three readings"},
+      {"fit", "plunge fit rented.toml scenarios/readings/rented-140.csv --ask pressure --sag 25%",
+       "the same readings as a table; what to read next for the pressure"},
       {"sweep", "plunge sweep scenarios/plans/drop.toml -o drop",
        "all of it; the same command goes on where it stopped"},
       {"sweep", "plunge sweep scenarios/plans/drop.toml -o part --shard 1/2",
@@ -163,8 +172,8 @@ std::vector<const CLI::Option*> options_of(const CLI::App& app, bool by_place) {
 bool takes_value(const CLI::Option& option) { return option.get_items_expected_max() > 0; }
 
 bool takes_file(const CLI::Option& option) {
-  constexpr std::array<std::string_view, 7> kFiles = {"FILE", "FILE...", "SCENE",  "FORK",
-                                                      "PLAN", "DIR",     "FROM..."};
+  constexpr std::array<std::string_view, 8> kFiles = {"FILE", "FILE...", "SCENE",   "FORK",
+                                                      "PLAN", "DIR",     "FROM...", "READINGS"};
   return takes_value(option) && std::ranges::find(kFiles, option.get_type_name()) != kFiles.end();
 }
 

@@ -214,6 +214,7 @@ int sweep_verb(const SweepVerbOptions& given) {
   if (!options.folder.empty()) demand_folder_name(options.folder);
   const Plan plan = plan_asked_for(options);
   demand_free_standard_output({}, options.folder);
+  if (!plan.guesses().empty()) note("{}\n", plan.guesses());
   asked.folder = options.folder;
   Display display;
   asked.on_progress = [&](const SweepState& state) { display.show(state); };

@@ -64,6 +64,36 @@ struct CheckOptions {
   bool json = false;
 };
 
+struct ForkOptions {
+  std::string travel;  // "140 mm", as the others with its unit
+  std::string stanchion;
+  std::string bore;
+  std::string spacer;  // volume of one
+  std::string spacer_limit;
+  std::string pressure_limit;
+  std::string wheel;
+  std::string name;
+  std::string output;  // empty or "-": the file itself goes to the standard output
+  bool replace = false;
+  bool json = false;
+  bool bar = false;
+};
+
+struct FitOptions {
+  std::string fork;
+  std::string readings;
+  std::string rider;  // file; empty: of 80 kg
+  std::string sag;    // "22%"; empty: that
+  std::string spacers;
+  std::string pressure;
+  std::string ask;     // "force", "spaced" or "pressure"; empty: spaced
+  std::string output;  // the fitted fork; empty: none
+  bool anyway = false;
+  bool replace = false;
+  bool json = false;
+  bool bar = false;
+};
+
 struct SweepVerbOptions {
   std::string plan;    // file, or the folder of a sweep that has begun
   std::string folder;  // empty: that one
@@ -159,6 +189,8 @@ int sweep_gather_verb(const SweepGatherOptions& options);
 int sweep_merge_verb(const SweepMergeOptions& options);
 int sweep_report_verb(const SweepReportOptions& options);
 int table_verb(const TableOptions& options);
+int fork_verb(const ForkOptions& options);
+int fit_verb(const FitOptions& options);
 int log_verb(const LogVerbOptions& options);
 int log_add_verb(const LogVerbOptions& options);
 int log_list_verb(const LogVerbOptions& options);

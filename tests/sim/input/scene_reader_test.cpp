@@ -297,7 +297,7 @@ TEST_F(SceneFile, FilesSayWhatTheyAre) {
   change("riders/light.toml", "\"fork\"", "\"ryder\"");
   EXPECT_EQ(faults(),
             "riders/light.toml:1:8: type = \"ryder\": must be one of \"fork\", \"bike\", "
-            "\"rider\", \"terrain\", \"scene\", \"plan\"; did you mean \"rider\"?\n");
+            "\"rider\", \"terrain\", \"scene\", \"plan\", \"readings\"; did you mean \"rider\"?\n");
   change("riders/light.toml", "type = \"ryder\"\n", "");
   EXPECT_NE(faults().find("riders/light.toml: type: must be given"), std::string::npos);
   write("riders/light.toml", kRider);
@@ -503,9 +503,13 @@ TEST(SceneFiles, TheExamplesOfTheFormatPageAreRead) {
   for (std::sregex_iterator it(page.begin(), page.end(), block), end; it != end; ++it) {
     blocks.push_back((*it)[1]);
   }
-  ASSERT_EQ(blocks.size(), 6U);  // heading, fork, two adjusters, terrain, scene, plan
+  // Heading, fork, two adjusters, an unmeasured fork, marks, readings, terrain, scene, plan; those
+  // of readings are read in readings_reader_test.
+  ASSERT_EQ(blocks.size(), 9U);
   const std::string two_adjusters = blocks[2];
-  blocks.erase(blocks.begin() + 2);
+  const std::string unmeasured = blocks[3];
+  const std::string marks = blocks[4];
+  blocks.erase(blocks.begin() + 2, blocks.begin() + 6);
   const ScratchDirectory scratch;
   for (const char* folder : {"forks", "riders", "bikes", "terrain", "scenes", "plans"}) {
     std::filesystem::create_directory(scratch / folder);
@@ -523,6 +527,10 @@ TEST(SceneFiles, TheExamplesOfTheFormatPageAreRead) {
   fork.replace(compression, fork.find("[rebound]") - compression, two_adjusters + "\n");
   std::ofstream(scratch / "forks/two.toml") << fork;
   EXPECT_EQ(load_fork(scratch / "forks/two.toml").compression.high_speed_clicks, 3.0);
+  std::ofstream(scratch / "forks/begun.toml") << unmeasured;
+  std::ofstream(scratch / "forks/marked.toml") << unmeasured << marks;
+  EXPECT_EQ(load_fork(scratch / "forks/begun.toml").travel, 0.14);
+  EXPECT_EQ(load_fork(scratch / "forks/marked.toml").air.main_volume, 184e-6);
   for (const char* scene : {"scenes/drop.toml", "scenes/roots.toml"}) {
     std::ofstream(scratch / scene) << blocks[3];
   }

@@ -43,6 +43,8 @@ READERS = {
     "terrain.toml": ["check terrain.toml", "ride scene.toml"],
     "ground.csv": ["check terrain.toml", "ride scene.toml"],
     "plan.toml": ["check plan.toml"],
+    "family.toml": ["check family.toml", "curve family.toml"],
+    "readings.toml": ["check readings.toml", "fit fork.toml readings.toml"],
 }
 
 # What no message holds: the insides of the program.
@@ -212,6 +214,12 @@ class Corpus(unittest.TestCase):
 
     def test_broken_scenes(self):
         self.judge_table("scene", 30)
+
+    def test_broken_families(self):
+        self.judge_table("family", 15)
+
+    def test_broken_readings(self):
+        self.judge_table("readings", 20)
 
     def test_broken_plans(self):
         self.judge_table("plan", 60)
