@@ -43,7 +43,7 @@ THIRD_PARTY = {
 ROOMS = [
     "models/laws", "models/setup",
     "sim/text", "sim/numerics", "sim/ground", "sim/measure", "sim/input", "sim/ride", "sim/disk",
-    "sim/lanes", "sim/sweep", "sim/report",
+    "sim/lanes", "sim/sweep", "sim/report", "sim/search",
     "tools/cli", "tools/mpi", "tools/install", "tests",
 ]  # fmt: skip
 

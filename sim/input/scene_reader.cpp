@@ -21,9 +21,13 @@ namespace {
 // What is done with a file of another type.
 std::string verb_for(const std::string& type) {
   if (type == "plan") return "; a plan is ridden by plunge sweep";
+  if (type == "brief") return "; a brief is answered by plunge suggest";
   if (type == "fork") return "; a fork is drawn by plunge curve, and named by a scene";
   return "";
 }
+
+// A type whose content belongs to a later room.
+bool is_read_later(std::string_view type) { return type == "plan" || type == "brief"; }
 
 using Kind = TomlNode::Kind;
 
@@ -43,7 +47,7 @@ class SceneReader {
     Faults faults;
     const std::string type = read_type(*file, faults);
     found_.add(faults);
-    if (!type.empty() && type != "plan") read_file(*file, type, files_.folder_of(path));
+    if (!type.empty() && !is_read_later(type)) read_file(*file, type, files_.folder_of(path));
     return type;
   }
 
@@ -318,7 +322,7 @@ Setup load_part(const TextFiles& files, const std::string& path, std::string_vie
 std::string check_part(const TextFiles& files, const std::string& path, Faults& faults) {
   SceneReader reader(files);
   std::string type = reader.read_any(path);
-  if (!type.empty() && type != "plan") reader.judge_as(type);
+  if (!type.empty() && !is_read_later(type)) reader.judge_as(type);
   faults = reader.take_faults();
   return type;
 }

@@ -39,6 +39,7 @@ class CommandLine {
   void add_sweep_gather(CLI::App& sweep);
   void add_sweep_merge(CLI::App& sweep);
   void add_sweep_report(CLI::App& sweep);
+  void add_suggest();
   void add_help();
 
   // A verb, or one that belongs to a verb; `run` is called where it was asked for.
@@ -55,6 +56,7 @@ class CommandLine {
   TableOptions table_;
   ModesOptions modes_;
   CheckOptions check_;
+  SuggestOptions suggest_;
   SweepVerbOptions sweep_;
   SweepStatusOptions status_;
   SweepGatherOptions gather_;

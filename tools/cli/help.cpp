@@ -109,6 +109,12 @@ const std::vector<Example>& examples() {
       {"sweep report",
        "plunge sweep report drop.h5 --map travel_use:fork.pressure,fork.spacers --plot map.png",
        "travel over two settings, drawn"},
+      {"suggest", "plunge suggest scenarios/briefs/first-season.toml",
+       "what to set, and the next step to take"},
+      {"suggest",
+       "plunge suggest --fork scenarios/forks/sorrel-120.toml --rider scenarios/riders/wren.toml "
+       "--scene scenarios/scenes/square-edge.toml --complaint harsh",
+       "without a file"},
       {"help", "plunge help ride", "a verb"},
       {"help", "plunge help sweep merge", "a verb of a verb"},
       {"help", "plunge help metrics", "the names of all metrics"},
@@ -138,8 +144,8 @@ std::vector<const CLI::Option*> options_of(const CLI::App& app, bool by_place) {
 bool takes_value(const CLI::Option& option) { return option.get_items_expected_max() > 0; }
 
 bool takes_file(const CLI::Option& option) {
-  constexpr std::array<std::string_view, 7> kFiles = {"FILE", "FILE...", "SCENE",  "FORK",
-                                                      "PLAN", "DIR",     "FROM..."};
+  constexpr std::array<std::string_view, 8> kFiles = {"FILE", "FILE...", "SCENE",   "FORK",
+                                                      "PLAN", "DIR",     "FROM...", "BRIEF"};
   return takes_value(option) && std::ranges::find(kFiles, option.get_type_name()) != kFiles.end();
 }
 

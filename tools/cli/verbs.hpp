@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "sim/disk/hdf5_reader.hpp"
+#include "sim/search/brief.hpp"
 #include "sim/sweep/sweep.hpp"
 
 namespace plunge {
@@ -125,6 +126,15 @@ struct TableOptions {
   bool bar = false;
 };
 
+struct SuggestOptions {
+  std::string brief;  // file; empty: what the flags say alone
+  BriefFlags flags;
+  int threads = 0;    // 0: one for each core
+  std::string lanes;  // empty: the best
+  bool json = false;
+  bool bar = false;
+};
+
 // How a verb reads files whose seal is not asked for with --unsealed.
 inline Seal seal_for(bool unsealed) { return unsealed ? Seal::not_needed : Seal::demanded; }
 
@@ -142,5 +152,6 @@ int sweep_gather_verb(const SweepGatherOptions& options);
 int sweep_merge_verb(const SweepMergeOptions& options);
 int sweep_report_verb(const SweepReportOptions& options);
 int table_verb(const TableOptions& options);
+int suggest_verb(const SuggestOptions& options);
 
 }  // namespace plunge
