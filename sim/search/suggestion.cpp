@@ -2,11 +2,14 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 
 namespace plunge {
 namespace {
 
 constexpr double kLessThanBest = 0.05;  // chance that a step may lack of the best there is
+
+constexpr std::size_t kBeside = 2;  // psi or clicks beside the surest
 
 double plain_merit(const Verdict& verdict) { return verdict.merit; }
 
@@ -31,7 +34,8 @@ class Suggester {
     add_effects(rides_, judge_, found.today);
     found.can_be_met = std::ranges::any_of(verdicts_, &Verdict::all_met);
     if (!found.can_be_met) found.gives = gives();
-    const auto candidates = with_chances(rides_, judge_, candidates_for(found), luck_);
+    auto candidates = with_chances(rides_, judge_, candidates_for(found), luck_);
+    add_around_surest(candidates);
     found.choices = choose(candidates);
     for (Candidate& choice : found.choices) add_effects(rides_, judge_, choice);
     double reachable = found.today.chance.all;
@@ -91,6 +95,30 @@ class Suggester {
     std::ranges::sort(settings);
     settings.erase(std::unique(settings.begin(), settings.end()), settings.end());
     return settings;
+  }
+
+  // Margins are in tolerances, chances are not: what lies beside the surest may be surer.
+  void add_around_surest(std::vector<Candidate>& candidates) {
+    const auto chance = [](const Candidate& candidate) { return candidate.chance.all; };
+    const auto surest = std::ranges::max_element(candidates, {}, chance);
+    if (surest == candidates.end() || surest->chance.all == 0.0) return;
+    std::vector<ForkSettings> beside;
+    const Point centre = lattice_.nearest(surest->settings);
+    for (std::size_t axis = 0; axis < 4; ++axis) {
+      const std::size_t stride = axis == 0 ? 1 : kBeside;
+      Point less = centre;
+      less[axis] -= std::min(less[axis], stride);
+      Point more = centre;
+      more[axis] = std::min(lattice_.size(axis) - 1, more[axis] + stride);
+      for (const Point& point : {less, more}) {
+        const ForkSettings one = lattice_.at(point);
+        if (std::ranges::find(candidates, one, &Candidate::settings) == candidates.end()) {
+          beside.push_back(one);
+        }
+      }
+    }
+    std::vector<Candidate> found = with_chances(rides_, judge_, beside, luck_);
+    std::ranges::move(found, std::back_inserter(candidates));
   }
 
   Look look_at(const Candidate& candidate) {

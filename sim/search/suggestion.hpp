@@ -2,7 +2,7 @@
 //
 //   today       today's set-up, ridden first; its comfort is 1 (demands.hpp)
 //   search      star_search.hpp by merit, then again by margin, in all at most kMostSettings
-//   choices     choice.hpp; the surest first
+//   choices     choice.hpp, of the front and of what lies beside the surest; the surest first
 //   next        next_step.hpp: towards the chance that the brief asks for, or where nothing that
 //   was
 //               tried reaches it, towards the best chance that something has

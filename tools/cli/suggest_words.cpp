@@ -214,8 +214,8 @@ std::string look_text(const Brief& brief, const Suggestion& found) {
     }
   }
   return paragraph(text +
-                   ". Where it does not, the model is not yet this fork: say so in the log "
-                   "before the next change");
+                   ". Where it does not, the model is not yet this fork: note it before the "
+                   "next change");
 }
 
 std::string next_text(const Brief& brief, const Suggestion& found, bool bar) {
