@@ -194,6 +194,7 @@ std::vector<Candidate> choose(std::vector<Candidate> candidates) {
 }
 
 void add_effects(TrialRides& rides, const Judge& judge, Candidate& candidate) {
+  candidate.effects.clear();
   const std::array<std::pair<double, double>, 4> changes = {
       {{kPsiEffect, 0.0}, {-kPsiEffect, 0.0}, {0.0, kMassEffect}, {0.0, -kMassEffect}}};
   std::vector<Luck> luck(changes.size());

@@ -36,12 +36,13 @@ class Suggester {
     if (!found.can_be_met) found.gives = gives();
     auto candidates = with_chances(rides_, judge_, candidates_for(found), luck_);
     add_around_surest(candidates);
-    found.choices = choose(candidates);
-    for (Candidate& choice : found.choices) add_effects(rides_, judge_, choice);
     double reachable = found.today.chance.all;
     for (const Candidate& one : candidates) reachable = std::max(reachable, one.chance.all);
     const double asked = std::min(brief_.chance, std::max(0.01, reachable - kLessThanBest));
     found.next = next_step(rides_, judge_, lattice_, band_, found.today, candidates, asked, luck_);
+    if (found.next.effort > 0) candidates.push_back(found.next.candidate);
+    found.choices = choose(std::move(candidates));
+    for (Candidate& choice : found.choices) add_effects(rides_, judge_, choice);
     add_effects(rides_, judge_, found.next.candidate);
     found.look = look_at(found.next.candidate);
     found.complaints =
