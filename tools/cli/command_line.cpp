@@ -329,11 +329,11 @@ void CommandLine::add_suggest() {
   verb->add_option("brief", suggest_.brief,
                    "brief file (TOML); left out where --fork, --rider and --scene say enough")
       ->type_name("BRIEF");
-  verb->add_option("--fork", flags.fork, "fork file, in place of the brief's")->type_name("FORK");
+  verb->add_option("--fork", flags.fork, "fork file, in place of the brief's")->type_name("FILE");
   verb->add_option("--rider", flags.rider, "rider file, likewise")->type_name("FILE");
   verb->add_option("--bike", flags.bike, "bike file, in place of the scenes'")->type_name("FILE");
   verb->add_option("--scene", flags.scenes, "scene file, in place of the brief's (repeatable)")
-      ->type_name("SCENE")
+      ->type_name("FILE")
       ->allow_extra_args(false);
   verb->add_option("--pressure", flags.pressure, "today's pressure: 72psi")->type_name("PRESSURE");
   verb->add_option("--sag", flags.sag, "today's sag, in place of a pressure: 22% or 33mm")
