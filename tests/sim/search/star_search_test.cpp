@@ -180,6 +180,7 @@ TEST(StarSearch, KeepsToItsBudget) {
 TEST(StarSearch, FindsWhatFullEnumerationFinds) {
   const int asked = briefs_asked();
   const int briefs = asked > 0 ? asked : 4;
+  int met_by_any = 0;
   for (const SearchCase& a_case : search_cases()) {
     Enumerated fork(a_case, asked > 0 ? 2 : 6, asked > 0 ? 2 : 4);
     std::mt19937_64 generator(20261126);
@@ -203,8 +204,9 @@ TEST(StarSearch, FindsWhatFullEnumerationFinds) {
     std::cout << fork.name << ": " << fork.size() << " set-ups enumerated, " << met << " of "
               << briefs << " briefs can be met; found at worst " << widest
               << " above the least merit, with at most " << most << " set-ups\n";
-    EXPECT_GT(met, 0) << "every brief is hopeless";
+    met_by_any += met;
   }
+  EXPECT_GT(met_by_any, 0) << "every brief is hopeless";
 }
 
 }  // namespace
