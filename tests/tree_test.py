@@ -45,7 +45,7 @@ THIRD_PARTY = {
 ROOMS = [
     "models/laws", "models/setup",
     "sim/text", "sim/numerics", "sim/ground", "sim/measure", "sim/input", "sim/ride", "sim/disk",
-    "sim/lanes", "sim/sweep", "sim/report", "sim/fit", "sim/log",
+    "sim/lanes", "sim/sweep", "sim/report", "sim/search", "sim/fit", "sim/log",
     "tools/cli", "tools/mpi", "tools/install", "tests",
 ]  # fmt: skip
 

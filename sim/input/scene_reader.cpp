@@ -23,8 +23,14 @@ namespace {
 std::string verb_for(const std::string& type) {
   if (type == "plan") return "; a plan is ridden by plunge sweep";
   if (type == "readings") return "; readings are fitted by plunge fit";
+  if (type == "brief") return "; a brief is answered by plunge suggest";
   if (type == "fork") return "; a fork is drawn by plunge curve, and named by a scene";
   return "";
+}
+
+// A type whose content belongs to a later room.
+bool is_read_later(std::string_view type) {
+  return type == "plan" || type == "brief" || type == "readings";
 }
 
 using Kind = TomlNode::Kind;
@@ -45,8 +51,7 @@ class SceneReader {
     Faults faults;
     const std::string type = read_type(*file, faults);
     found_.add(faults);
-    if (!type.empty() && type != "plan" && type != "readings")
-      read_file(*file, type, files_.folder_of(path));
+    if (!type.empty() && !is_read_later(type)) read_file(*file, type, files_.folder_of(path));
     return type;
   }
 
@@ -336,7 +341,7 @@ Setup load_part(const TextFiles& files, const std::string& path, std::string_vie
 std::string check_part(const TextFiles& files, const std::string& path, Faults& faults) {
   SceneReader reader(files);
   std::string type = reader.read_any(path);
-  if (!type.empty() && type != "plan" && type != "readings") reader.judge_as(type);
+  if (!type.empty() && !is_read_later(type)) reader.judge_as(type);
   faults = reader.take_faults();
   return type;
 }

@@ -79,7 +79,8 @@ OverlaidScene load_scene(const TextFiles& files, const std::string& path, const 
 Setup load_part(const TextFiles& files, const std::string& path, std::string_view type,
                 const Overrides& overrides = {}, bool judge_it = true);
 
-// The type of any file of plunge's, with every fault of one that is not a plan; empty: unknown.
+// The type of any file of plunge's, with every fault of one that is no plan or brief; empty:
+// unknown.
 std::string check_part(const TextFiles& files, const std::string& path, Faults& faults);
 
 }  // namespace plunge

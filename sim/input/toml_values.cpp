@@ -14,8 +14,8 @@ namespace {
 
 using Kind = TomlNode::Kind;
 
-constexpr std::string_view kFileTypes[] = {"fork",  "bike", "rider",   "terrain",
-                                           "scene", "plan", "readings"};
+constexpr std::string_view kFileTypes[] = {"fork",  "bike", "rider",    "terrain",
+                                           "scene", "plan", "readings", "brief"};
 
 constexpr char kNeedsSag[] =
     "needs a share of the travel such as \"22 %\", or a length such as \"35 mm\"";

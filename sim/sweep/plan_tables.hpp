@@ -1,4 +1,4 @@
-// The tables of a plan file, and the faults that are found in them.
+// The tables of a plan, or of a brief, and the faults that are found in them.
 #pragma once
 
 #include <string>

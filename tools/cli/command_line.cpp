@@ -84,6 +84,7 @@ CommandLine::CommandLine()
   add_fork();
   add_fit();
   add_sweep();
+  add_suggest();
   add_log();
   add_help();
 }
@@ -436,6 +437,40 @@ void CommandLine::add_log() {
                                 log_backup_verb);
   copy->add_option("-o,--output", log_.output, "file to write")->required()->type_name("FILE");
   add_replace(copy, log_.replace);
+}
+
+void CommandLine::add_suggest() {
+  CLI::App* verb =
+      add_verb(app_, "suggest", "set-ups that meet a brief, and the next small step to take",
+               [this] { return suggest_verb(suggest_); });
+  BriefFlags& flags = suggest_.flags;
+  verb->add_option("brief", suggest_.brief,
+                   "brief file (TOML); left out where --fork, --rider and --scene say enough")
+      ->type_name("BRIEF");
+  verb->add_option("--fork", flags.fork, "fork file, in place of the brief's")->type_name("FILE");
+  verb->add_option("--rider", flags.rider, "rider file, likewise")->type_name("FILE");
+  verb->add_option("--bike", flags.bike, "bike file, in place of the scenes'")->type_name("FILE");
+  verb->add_option("--scene", flags.scenes, "scene file, in place of the brief's (repeatable)")
+      ->type_name("FILE")
+      ->allow_extra_args(false);
+  verb->add_option("--pressure", flags.pressure, "today's pressure: 72psi")->type_name("PRESSURE");
+  verb->add_option("--sag", flags.sag, "today's sag, in place of a pressure: 22% or 33mm")
+      ->type_name("SAG");
+  verb->add_option("--spacers", flags.spacers, "spacers in it today")->type_name("N");
+  verb->add_option("--compression", flags.compression, "today's clicks from closed")
+      ->type_name("N");
+  verb->add_option("--rebound", flags.rebound, "today's clicks from closed")->type_name("N");
+  verb->add_option("--complaint", flags.complaints,
+                   "what the rider feels: \"dives braking\", \"harsh\", ... (repeatable)")
+      ->type_name("WORDS")
+      ->allow_extra_args(false);
+  verb->add_option("--threads", suggest_.threads, "rides at once (default: one for each core)")
+      ->type_name("N");
+  verb->add_option("--lanes", suggest_.lanes,
+                   "portable, avx2 or avx512 (default: the widest that this processor has)")
+      ->type_name("SET");
+  add_json(verb, suggest_.json);
+  add_bar(verb, suggest_.bar);
 }
 
 void CommandLine::add_help() {

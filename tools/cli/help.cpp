@@ -118,6 +118,12 @@ const std::vector<Example>& examples() {
       {"sweep report",
        "plunge sweep report drop.h5 --map travel_use:fork.pressure,fork.spacers --plot map.png",
        "travel over two settings, drawn"},
+      {"suggest", "plunge suggest scenarios/briefs/first-season.toml",
+       "what to set, and the next step to take"},
+      {"suggest",
+       "plunge suggest --fork scenarios/forks/sorrel-120.toml --rider scenarios/riders/wren.toml "
+       "--scene scenarios/scenes/square-edge.toml --complaint harsh",
+       "without a file"},
       {"log add", "plunge log add fork teasel file=scenarios/forks/teasel-150.toml",
        "a fork, with its file; the first entry begins the log"},
       {"log add", "plunge log add rider hazel mass=76kg front_share=40%", "a rider"},
@@ -172,8 +178,8 @@ std::vector<const CLI::Option*> options_of(const CLI::App& app, bool by_place) {
 bool takes_value(const CLI::Option& option) { return option.get_items_expected_max() > 0; }
 
 bool takes_file(const CLI::Option& option) {
-  constexpr std::array<std::string_view, 8> kFiles = {"FILE", "FILE...", "SCENE",   "FORK",
-                                                      "PLAN", "DIR",     "FROM...", "READINGS"};
+  constexpr std::array<std::string_view, 9> kFiles = {"FILE", "FILE...", "SCENE",    "FORK", "PLAN",
+                                                      "DIR",  "FROM...", "READINGS", "BRIEF"};
   return takes_value(option) && std::ranges::find(kFiles, option.get_type_name()) != kFiles.end();
 }
 

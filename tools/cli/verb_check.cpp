@@ -6,6 +6,7 @@
 #include "models/setup/fault.hpp"
 #include "sim/disk/disk_files.hpp"
 #include "sim/fit/readings_reader.hpp"
+#include "sim/search/brief.hpp"
 #include "sim/sweep/check_file.hpp"
 #include "sim/sweep/plan_estimate.hpp"
 #include "tools/cli/json_number.hpp"
@@ -74,10 +75,17 @@ Json plan_json(const std::string& file, const Plan& plan, const PlanEstimate& fo
           {"merged_bytes", found.merged_bytes}};
 }
 
-// Readings are fitted by a room that the reader of the other files does not see.
+// Readings and briefs are read by later rooms than the other files are.
 CheckedFile checked(const std::string& file) {
-  if (!is_readings(disk_files(), file)) return check_file(file);
-  return {check_readings(disk_files(), file), {}};
+  if (is_readings(disk_files(), file)) return {check_readings(disk_files(), file), {}};
+  CheckedFile found = check_file(file);
+  if (!found.faults.empty() || found.plan || !is_brief(disk_files(), file)) return found;
+  try {
+    read_brief(disk_files(), file);
+  } catch (const InputError& error) {
+    found.faults = error.faults();
+  }
+  return found;
 }
 
 }  // namespace

@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "sim/disk/hdf5_reader.hpp"
+#include "sim/search/brief.hpp"
 #include "sim/sweep/sweep.hpp"
 
 namespace plunge {
@@ -155,6 +156,14 @@ struct TableOptions {
   bool bar = false;
 };
 
+struct SuggestOptions {
+  std::string brief;  // file; empty: what the flags say alone
+  BriefFlags flags;
+  int threads = 0;    // 0: one for each core
+  std::string lanes;  // empty: the best
+  bool json = false;
+  bool bar = false;
+};
 // What the verbs of the log are asked.
 struct LogVerbOptions {
   std::string log;                 // file; empty: what PLUNGE_LOG says, else kUsualLog
@@ -189,6 +198,7 @@ int sweep_gather_verb(const SweepGatherOptions& options);
 int sweep_merge_verb(const SweepMergeOptions& options);
 int sweep_report_verb(const SweepReportOptions& options);
 int table_verb(const TableOptions& options);
+int suggest_verb(const SuggestOptions& options);
 int fork_verb(const ForkOptions& options);
 int fit_verb(const FitOptions& options);
 int log_verb(const LogVerbOptions& options);

@@ -297,7 +297,8 @@ TEST_F(SceneFile, FilesSayWhatTheyAre) {
   change("riders/light.toml", "\"fork\"", "\"ryder\"");
   EXPECT_EQ(faults(),
             "riders/light.toml:1:8: type = \"ryder\": must be one of \"fork\", \"bike\", "
-            "\"rider\", \"terrain\", \"scene\", \"plan\", \"readings\"; did you mean \"rider\"?\n");
+            "\"rider\", \"terrain\", \"scene\", \"plan\", \"readings\", \"brief\"; did you mean "
+            "\"rider\"?\n");
   change("riders/light.toml", "type = \"ryder\"\n", "");
   EXPECT_NE(faults().find("riders/light.toml: type: must be given"), std::string::npos);
   write("riders/light.toml", kRider);

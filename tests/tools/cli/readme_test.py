@@ -1,8 +1,8 @@
 """The README's examples are true: each command that it shows prints what it shows.
 
 The commands run in order, in one folder, so that one may use what another wrote. A line of only
-`…` in an output stands for lines that were left out. How long a sweep took is not compared, and its
-rides are ridden with the portable lanes, which give every processor the same digits.
+`…` in an output stands for lines that were left out. How long a sweep took is not compared, and what
+rides in lanes does so in the portable ones, which give every processor the same digits.
 
 With --write the outputs in README.md are made anew, each cut where it was cut before.
 """
@@ -21,7 +21,7 @@ BLOCK = re.compile(r"```console\n\$ (?P<command>[^\n]*)\n(?P<output>.*?)```", re
 PLAN_LINES = re.compile(r"```toml\n(.*?)```", re.S)
 CUT = "…\n"
 TOOK = re.compile(r"(?<= ridden now in ).*")
-RIDES = re.compile(r"plunge sweep \S+\.toml")
+RIDES = re.compile(r"plunge (sweep|suggest) \S+\.toml")
 
 
 class Examples:

@@ -1,0 +1,64 @@
+#include <fmt/core.h>
+
+#include "sim/disk/disk_files.hpp"
+#include "sim/search/suggestion.hpp"
+#include "tools/cli/interrupt.hpp"
+#include "tools/cli/outputs.hpp"
+#include "tools/cli/suggest_words.hpp"
+#include "tools/cli/sweep_words.hpp"
+#include "tools/cli/verbs.hpp"
+#include "tools/cli/voice.hpp"
+
+namespace plunge {
+namespace {
+
+// The line of the progress, gone however the work ends.
+class ProgressLine {
+ public:
+  ProgressLine() = default;
+  ProgressLine(const ProgressLine&) = delete;
+  ~ProgressLine() { clear_progress(); }
+};
+
+Suggestion suggested(const Brief& brief, SearchWatch watch) {
+  const InterruptGuard guard;
+  watch.stop = InterruptGuard::asked;
+  if (shows_progress()) {
+    watch.on_progress = [](std::size_t ridden) {
+      show_progress(fmt::format("{} rides of some thousands", ridden));
+    };
+  }
+  const ProgressLine line;
+  return suggest(brief, watch);
+}
+
+InstructionSet lanes_asked(const std::string& word) {
+  if (word.empty()) return best_instruction_set();
+  const InstructionSet lanes = parse_instruction_set(word);
+  if (runs_here(lanes)) return lanes;
+  throw InputError(
+      Fault{"--lanes", word, "does not run on this processor: take another or leave it out", {}});
+}
+
+}  // namespace
+
+int suggest_verb(const SuggestOptions& options) {
+  SearchWatch watch;
+  watch.threads = threads_asked(options.threads);
+  watch.lanes = lanes_asked(options.lanes);
+  const Brief brief = read_brief(disk_files(), options.brief, options.flags);
+  demand_free_standard_output();
+  if (brief.usual) {
+    note("the brief demands nothing, so what is usual is taken: {}\n",
+         "sag 18 to 25 %, 85 to 97 % of the travel on the hardest scene, no metal");
+  }
+  const Suggestion found = suggested(brief, watch);
+  if (options.json) {
+    say("{}\n", suggestion_json(brief, found));
+  } else {
+    say_text(suggestion_text(brief, found, options.bar));
+  }
+  return 0;
+}
+
+}  // namespace plunge
