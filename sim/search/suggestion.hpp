@@ -4,8 +4,7 @@
 //   search      star_search.hpp by merit, then again by margin, in all at most kMostSettings
 //   choices     choice.hpp, of the front and of what lies beside the surest; the surest first
 //   next        next_step.hpp: towards the chance that the brief asks for, or where nothing that
-//   was
-//               tried reaches it, towards the best chance that something has
+//               was tried reaches it, towards the best chance that something has
 //   shortfall   where nothing that was tried meets all demands: what the best breaks and by how
 //               much; for each demand, whether the others can be met without it, and what it would
 //               have to be then
