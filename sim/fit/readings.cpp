@@ -40,13 +40,15 @@ bool is(const Reading& reading, std::initializer_list<ReadingKind> kinds) {
   return std::ranges::find(kinds, reading.kind) != kinds.end();
 }
 
-using enum ReadingKind;
-bool fills(const Reading& r) { return is(r, {pump_on, pump_again, sag, push, ring, back}); }
-bool goes_to(const Reading& r) { return is(r, {pump_on, pump_again, push, back}); }
-bool stands(const Reading& r) { return is(r, {sag, push, back}); }
-bool comes_back(const Reading& r) { return r.kind == back; }
-bool carries(const Reading& r) { return r.kind == sag; }
-bool counts(const Reading& r) { return r.kind == ReadingKind::spacers; }
+using Of = ReadingKind;
+bool fills(const Reading& r) {
+  return is(r, {Of::pump_on, Of::pump_again, Of::sag, Of::push, Of::ring, Of::back});
+}
+bool goes_to(const Reading& r) { return is(r, {Of::pump_on, Of::pump_again, Of::push, Of::back}); }
+bool stands(const Reading& r) { return is(r, {Of::sag, Of::push, Of::back}); }
+bool comes_back(const Reading& r) { return r.kind == Of::back; }
+bool carries(const Reading& r) { return r.kind == Of::sag; }
+bool counts(const Reading& r) { return r.kind == Of::spacers; }
 
 #define AT(member) [](Reading& r) -> double& { return r.member; }
 #define OF(member) [](Instruments& i) -> double& { return i.member; }
@@ -118,7 +120,7 @@ std::span<const Field<Reading>> condition_fields() { return kConditions; }
 
 std::span<const Field<Instruments>> instrument_fields() { return kInstruments; }
 
-bool reads_moving(ReadingKind kind) { return kind == sag || kind == push; }
+bool reads_moving(ReadingKind kind) { return kind == Of::sag || kind == Of::push; }
 
 bool reads_travel(ReadingKind kind) {
   Reading reading;

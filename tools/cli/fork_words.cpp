@@ -24,7 +24,7 @@ int decimals_for(double spread) {
   return std::clamp(static_cast<int>(std::ceil(-std::log10(spread))), 0, 6);
 }
 
-std::string percent(double share) {
+std::string percent_of(double share) {
   return fmt::format("{:.{}f}", 100.0 * share, share < 0.1 ? 1 : 0);
 }
 
@@ -56,8 +56,8 @@ std::string predictions_text(const ForkFit& fit, bool bar) {
   for (const Prediction& p : fit.predictions) {
     const std::string said = in_bar(p.said, bar);
     const auto cell = [&](double value) { return rounded(value, p.spread, said); };
-    table.row({p.label, said, cell(p.value), cell(p.low), cell(p.high), percent(p.spread),
-               percent(p.spread_before)});
+    table.row({p.label, said, cell(p.value), cell(p.low), cell(p.high), percent_of(p.spread),
+               percent_of(p.spread_before)});
   }
   return table.text();
 }
@@ -79,8 +79,8 @@ std::string fitted_text(const ForkFit& fit, bool bar) {
     const Parameter* parameter = parameter_of(number.name);
     const std::string said = parameter == nullptr ? "1" : in_bar(std::string(parameter->said), bar);
     table.row({number.name, unit_of(said), rounded(number.value, number.spread, said),
-               percent(number.spread), rounded(number.value_before, number.spread_before, said),
-               percent(number.spread_before)});
+               percent_of(number.spread), rounded(number.value_before, number.spread_before, said),
+               percent_of(number.spread_before)});
   }
   std::string text;
   if (!table.empty()) text += "\n" + table.text();
@@ -132,7 +132,7 @@ std::string numbers_text(const Setup& setup, const Knowledge& knowledge, bool ba
     const double spread = knowledge.spread(i);
     table.row({number.name, unit_of(said),
                fmt::format("{:.3g}", in_common_unit(parameter.get(setup), said)),
-               spread > 0.0 ? percent(spread) : "-", std::string(to_string(number.evidence))});
+               spread > 0.0 ? percent_of(spread) : "-", std::string(to_string(number.evidence))});
   }
   return table.text();
 }
@@ -170,14 +170,15 @@ std::string fit_text(const ForkFit& fit, const std::vector<BenchReading>& readin
     text +=
         "\n" +
         wrapped(fmt::format("next best reading for the {}: {} (spread {} % to {} %)", asked.label,
-                            fit.next.words, percent(asked.spread), percent(fit.next.spread)),
+                            fit.next.words, percent_of(asked.spread), percent_of(fit.next.spread)),
                 line_width()) +
         "\n";
   }
   text += fitted_text(fit, bar);
   text += readings_text(fit, readings, bar);
-  text += fmt::format("chi-square {:.1f} of {}; a larger one comes in {} % of good sets\n",
-                      fit.chi_square, counted(fit.readings.size(), "reading"), percent(fit.chance));
+  text +=
+      fmt::format("chi-square {:.1f} of {}; a larger one comes in {} % of good sets\n",
+                  fit.chi_square, counted(fit.readings.size(), "reading"), percent_of(fit.chance));
   return text;
 }
 

@@ -18,7 +18,7 @@ namespace plunge {
 namespace {
 
 // What an option gives, and the key that faults about it bear.
-struct Given {
+struct ForkNumber {
   const char* option;
   const char* key;
   const std::string& text;
@@ -29,7 +29,7 @@ struct Given {
 ForkStart start_of(const ForkOptions& options) {
   ForkStart start;
   start.name = options.name;
-  const Given list[] = {
+  const ForkNumber list[] = {
       {"--travel", "fork.travel", options.travel, {"m"}, &start.travel},
       {"--stanchion", "fork.family.stanchion", options.stanchion, {"m"}, &start.family.stanchion},
       {"--bore", "fork.family.bore", options.bore, {"m"}, &start.family.bore},
@@ -47,7 +47,7 @@ ForkStart start_of(const ForkOptions& options) {
        &start.pressure_limit},
   };
   Faults faults;
-  for (const Given& given : list) {
+  for (const ForkNumber& given : list) {
     if (given.text.empty()) continue;
     try {
       *given.number = number_from_text(given.text, given.rule);
