@@ -7,7 +7,9 @@
 
 namespace plunge {
 
-inline OilSetup thin_oil() { return {850.0, 14e-6, 3.6e-6, kZeroCelsius + 25.0, kSharpEdgeDischarge}; }
+inline OilSetup thin_oil() {
+  return {850.0, 14e-6, 3.6e-6, kZeroCelsius + 25.0, kSharpEdgeDischarge};
+}
 
 inline DamperSetup with_hydraulics() {
   DamperSetup damper;

@@ -9,6 +9,7 @@
 #include "models/setup/assemble.hpp"
 #include "models/setup/damper_readings.hpp"
 #include "models/setup/statics.hpp"
+#include "sim/input/balance.hpp"
 #include "sim/ride/integrator.hpp"
 
 namespace plunge {
@@ -163,6 +164,9 @@ std::vector<Mode> modes_with(const Linear& linear, const Setup& setup) {
 }  // namespace
 
 ModeReport find_modes(const Setup& setup, const std::vector<double>& frequencies, double grade) {
+  if (const auto tips = judge_even_grade(assemble_ridden(setup), setup.ride.speed, grade)) {
+    throw InputError(Faults{*tips});
+  }
   const Linear linear(setup, grade, Damping::mean);
   ModeReport report;
   report.travel = linear.travel();

@@ -49,7 +49,8 @@ struct ModeReport {
 };
 
 // At the speed at which the ride begins, on an even grade [rad], negative downhill; brakes and
-// drive hold the speed. The Setup must have passed judge().
+// drive hold the speed. The Setup must have passed judge(). Throws InputError where a wheel would
+// lift.
 ModeReport find_modes(const Setup& setup, const std::vector<double>& frequencies,
                       double grade = 0.0);
 

@@ -1,11 +1,8 @@
 #include <fmt/core.h>
 
 #include <cmath>
-#include <optional>
 
-#include "models/setup/assemble.hpp"
 #include "sim/disk/disk_files.hpp"
-#include "sim/input/balance.hpp"
 #include "sim/input/overrides.hpp"
 #include "sim/measure/metrics.hpp"
 #include "sim/ride/modes.hpp"
@@ -52,11 +49,6 @@ int modes_verb(const ModesOptions& options) {
   tell_notes(all);
   demand_free_standard_output();
   const Setup& setup = all.rides.front().setup;
-  if (std::optional<Fault> tips =
-          judge_even_grade(assemble_ridden(setup), setup.ride.speed, grade)) {
-    tips->key = "--grade";
-    throw InputError(Faults{*tips});
-  }
   const ModeReport report = find_modes(setup, looked_at(), grade);
   if (options.json) {
     say("{}\n", modes_json(report));

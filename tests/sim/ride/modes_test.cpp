@@ -170,5 +170,11 @@ TEST(FindModes, DownAGradeTheLegsStandUprightAndTheBodySwingsSlower) {
   EXPECT_GT(slowest(5.0), 1.01 * slowest(0.0));
 }
 
+TEST(Modes, AreNotSoughtWhereAWheelLifts) {
+  const plunge::Setup setup = shipped_setup("roots");
+  EXPECT_NO_THROW(find_modes(setup, {1.0}, -0.35));
+  EXPECT_THROW(find_modes(setup, {1.0}, 0.7), InputError);
+}
+
 }  // namespace
 }  // namespace plunge::modes_test
