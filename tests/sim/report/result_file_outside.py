@@ -20,7 +20,7 @@ def check(found, expected):
 with h5py.File(path) as file:
     check(file.attrs["Conventions"], b"CF-1.8")
     check(file.attrs["file_type"], b"plunge ride")
-    check(list(file.attrs["format_version"]), [4, 0])
+    check(list(file.attrs["format_version"]), [4, 1])
     check(file["travel"].attrs["units"], b"m")
     check(file["travel"].dims[0][0].name, "/ride")
     check(file["travel"].dims[1][0].name, "/time")
