@@ -361,7 +361,7 @@ class Help(Scratch):
     def test_an_empty_value_is_no_default(self):
         tried = 0
         for verb in VERBS:
-            for option, kind in re.findall(r"^  (?:-\w, )?(--[a-z]+) ([A-Z]\S*)", help_of(verb), re.M):
+            for option, kind in re.findall(r"^  (?:-\w, )?(--[a-z-]+) ([A-Z]\S*)", help_of(verb), re.M):
                 if kind in ("FILE", "DIR"):
                     continue
                 done = self.plunge(*verb.split(), option, "", expect=2)

@@ -74,7 +74,8 @@ class Installed(unittest.TestCase):
                 cls.help[f"{verb} {inner}"] = run(cls.plunge, verb, inner, "--help")
 
     def options(self, verb):
-        return re.findall(r"(?<![\w-])--[a-z]+", self.help[verb].split("Options:")[1].split("Examples:")[0])
+        listed = self.help[verb].split("Options:")[1].split("Examples:")[0]
+        return re.findall(r"(?<![\w-])--[a-z]+(?:-[a-z]+)*", listed)
 
     def test_the_program_rides_an_installed_example_from_anywhere(self):
         scene = self.share / "plunge/scenarios/scenes/drop-to-flat.toml"
