@@ -227,8 +227,8 @@ class ReadingsReader {
     const ReadingRow& row = row_of(reading.kind);
     reading.label = fmt::format("reading {} ({})", number + 1, row.name);
     std::vector<std::string_view> known = {"kind", "reads", "spread", "instrument", "note"};
-    if (reads_moving(reading.kind)) known.push_back("moving");
-    if (reading.kind == ReadingKind::ring) known.push_back("scene");
+    if (reads_moving(reading.kind)) known.emplace_back("moving");
+    if (reading.kind == ReadingKind::ring) known.emplace_back("scene");
     for (const auto& field : condition_fields()) {
       if (is_read(field, reading)) known.push_back(field.name);
     }

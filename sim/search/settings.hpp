@@ -29,6 +29,7 @@ struct ForkSettings {
   double compression = 0.0;  // clicks from closed
   double rebound = 0.0;
 
+  // NOLINTNEXTLINE(modernize-use-nullptr): clang-tidy 14 takes the comparison for a pointer's
   auto operator<=>(const ForkSettings&) const = default;
 };
 

@@ -42,9 +42,8 @@ std::vector<Outcome> TrialRides::ride(std::span<const Trial> trials) {
   std::vector<Trial> fresh;
   std::set<ForkSettings> asked;
   for (const Trial& trial : trials) {
-    if (trial.luck != nullptr) {
-      fresh.push_back(trial);
-    } else if (!known_.contains(trial.settings) && asked.insert(trial.settings).second) {
+    const bool lucky = trial.luck != nullptr;
+    if (lucky || (!known_.contains(trial.settings) && asked.insert(trial.settings).second)) {
       fresh.push_back(trial);
     }
   }

@@ -1,6 +1,6 @@
 // What help says of a verb: its usage, its options, examples.
 //
-// All of it follows from the command line itself, but for the examples, which stand here. The
+// All of it follows from the command line itself, but for the examples (examples.hpp). The
 // manual page (tools/install/) is written from the same.
 #pragma once
 
@@ -9,17 +9,10 @@
 #include <string>
 #include <vector>
 
+#include "tools/cli/examples.hpp"
+
 namespace plunge {
 
-// A command that works as it stands, from the folder that holds scenarios/, after those before it.
-struct Example {
-  std::string verb;     // "sweep merge"
-  std::string command;  // "plunge sweep merge ..."
-  std::string what;     // what it does, in a few words
-};
-
-// All examples, two or more for each verb.
-const std::vector<Example>& examples();
 std::vector<Example> examples_of(const CLI::App& verb);
 
 extern const char* const kCautions;
