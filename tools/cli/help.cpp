@@ -147,7 +147,7 @@ std::string help_text(const CLI::App& app, std::size_t width) {
   if (!own.empty()) text += "\nExamples:\n";
   for (const Example& example : own) {
     text += "  # " + wrapped(example.what, width, 4) + "\n";
-    text += "  " + example.command + "\n";  // in one piece, to be taken as it is
+    text += fmt::format("  {}\n", example.command);  // in one piece, to be taken as it is
   }
   if (app.get_parent() == nullptr) {
     if (!verbs.empty()) text += "\n" + full_name(app) + " help VERB explains a verb.\n";
