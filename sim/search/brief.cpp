@@ -302,7 +302,10 @@ class BriefReader {
     }
     tables_.stop_at_faults();
     // What a scene sets on top of it is no setting of today's.
-    fork_ = load_part(files_, overlay.files.at("fork"), "fork", {}, false).fork;
+    const Scene fork = load_fork_file(files_, overlay.files.at("fork"));
+    fork_ = fork.setup.fork;
+    brief_.knowledge = fork.knowledge;
+    brief_.service = fork.service;
   }
 
   void settle_scenes() {

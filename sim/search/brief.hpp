@@ -13,7 +13,9 @@
 #include <string>
 #include <vector>
 
+#include "models/setup/knowledge.hpp"
 #include "models/setup/setup.hpp"
+#include "sim/input/service_reader.hpp"
 #include "sim/search/complaint_rows.hpp"
 #include "sim/search/demands.hpp"
 #include "sim/search/settings.hpp"
@@ -31,6 +33,8 @@ struct Brief {
   double hands = 0.5;   // weight of the hands in comfort, the rest is grip
   double chance = 0.8;  // that a next step should reach
   std::vector<const ComplaintRow*> complaints;
+  Knowledge knowledge;  // how well the fork's numbers are known
+  Service service;      // what its file says of working on it
 };
 
 // What is given beside a brief, as text with units; empty: nothing.

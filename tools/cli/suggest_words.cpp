@@ -226,8 +226,7 @@ std::string next_text(const Brief& brief, const Suggestion& found, bool bar) {
     return "\n" + paragraph(fmt::format("next step: none: {}", why), 0) + look_text(brief, found);
   }
   std::string text =
-      "\n" +
-      paragraph("next step: " + actions_words(brief, brief.today, next.candidate.settings, bar), 0);
+      "\n" + paragraph("next step: " + actions_words(brief.today, next.candidate.settings, bar), 0);
   text += paragraph(
       fmt::format("chance from {} to {}{}; {}", percent_words(found.today.chance.all),
                   percent_words(next.candidate.chance.all),
@@ -243,9 +242,9 @@ std::string next_text(const Brief& brief, const Suggestion& found, bool bar) {
 std::string change_text(const Brief& brief, const ComplaintAnswer& answer, const Change& change,
                         bool bar) {
   const std::string_view metric = answer.row->metric;
-  std::string text = fmt::format(
-      "{}: {} {}", actions_words(brief, brief.today, change.settings, bar),
-      value_words(std::abs(change.effect), metric), change.effect < 0.0 ? "less" : "more");
+  std::string text = fmt::format("{}: {} {}", actions_words(brief.today, change.settings, bar),
+                                 value_words(std::abs(change.effect), metric),
+                                 change.effect < 0.0 ? "less" : "more");
   if (!change.advised) return paragraph(text + ", no more than luck would do: no advice", 4);
   std::string broken;
   for (const std::size_t i : change.breaks) {
@@ -374,8 +373,7 @@ std::string settings_words(const Brief& brief, const ForkSettings& settings, boo
   return text;
 }
 
-std::string actions_words(const Brief&, const ForkSettings& from, const ForkSettings& to,
-                          bool bar) {
+std::string actions_words(const ForkSettings& from, const ForkSettings& to, bool bar) {
   std::string text;
   const auto add = [&](const std::string& action) { text += (text.empty() ? "" : "; ") + action; };
   const double spacers = to.spacers - from.spacers;

@@ -1,9 +1,7 @@
-#include <fmt/core.h>
-
 #include "sim/disk/disk_files.hpp"
 #include "sim/search/suggestion.hpp"
-#include "tools/cli/interrupt.hpp"
 #include "tools/cli/outputs.hpp"
+#include "tools/cli/searching.hpp"
 #include "tools/cli/suggest_words.hpp"
 #include "tools/cli/sweep_words.hpp"
 #include "tools/cli/verbs.hpp"
@@ -11,26 +9,6 @@
 
 namespace plunge {
 namespace {
-
-// The line of the progress, gone however the work ends.
-class ProgressLine {
- public:
-  ProgressLine() = default;
-  ProgressLine(const ProgressLine&) = delete;
-  ~ProgressLine() { clear_progress(); }
-};
-
-Suggestion suggested(const Brief& brief, SearchWatch watch) {
-  const InterruptGuard guard;
-  watch.stop = InterruptGuard::asked;
-  if (shows_progress()) {
-    watch.on_progress = [](std::size_t ridden) {
-      show_progress(fmt::format("{} rides of some thousands", ridden));
-    };
-  }
-  const ProgressLine line;
-  return suggest(brief, watch);
-}
 
 InstructionSet lanes_asked(const std::string& word) {
   if (word.empty()) return best_instruction_set();

@@ -12,6 +12,7 @@
 
 #include "sim/disk/hdf5_reader.hpp"
 #include "sim/search/brief.hpp"
+#include "sim/sheet/sheet_case.hpp"
 #include "sim/sweep/sweep.hpp"
 
 namespace plunge {
@@ -164,6 +165,20 @@ struct SuggestOptions {
   bool json = false;
   bool bar = false;
 };
+
+struct SheetOptions {
+  SheetRequest request;
+  std::string brief;  // file, in place of a fork
+  std::string log;    // file, in place of a fork
+  std::string from;   // settings of the log
+  std::string to;
+  std::string paper;   // "a4" or "letter"; empty: a4
+  std::string output;  // .pdf or .html; empty: none
+  bool replace = false;
+  bool json = false;
+  bool bar = false;
+};
+
 // What the verbs of the log are asked.
 struct LogVerbOptions {
   std::string log;                 // file; empty: what PLUNGE_LOG says, else kUsualLog
@@ -199,6 +214,7 @@ int sweep_merge_verb(const SweepMergeOptions& options);
 int sweep_report_verb(const SweepReportOptions& options);
 int table_verb(const TableOptions& options);
 int suggest_verb(const SuggestOptions& options);
+int sheet_verb(const SheetOptions& options);
 int fork_verb(const ForkOptions& options);
 int fit_verb(const FitOptions& options);
 int log_verb(const LogVerbOptions& options);
