@@ -13,6 +13,7 @@
 #include <string>
 #include <vector>
 
+#include "models/setup/knowledge.hpp"
 #include "models/setup/setup.hpp"
 #include "sim/search/complaint_rows.hpp"
 #include "sim/search/demands.hpp"
@@ -24,6 +25,7 @@ namespace plunge {
 struct Brief {
   std::string name;
   std::vector<Setup> scenes;  // with the brief's fork, rider, bike and today's settings; judged
+  Knowledge knowledge;        // how well the fork's numbers are known, as every scene leaves them
   ForkSettings today;
   bool sag_held = false;  // today's pressure follows from a sag
   std::vector<Demand> demands;
