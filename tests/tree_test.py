@@ -99,6 +99,7 @@ WITHOUT_TEST = {
     "sim/sweep/sweep_state.hpp": "sweep_test",
     "sim/input/findings.hpp": "scene_reader_test reads the places that it finds",
     "sim/input/table_reader.hpp": "scene_reader_test and faults_test",
+    "sim/input/service.hpp": "a struct only; service_reader_test fills it",
     "sim/input/terrain_reader.hpp": "scene_reader_test and faults_test",
     "sim/input/toml_values.hpp": "scene_reader_test and faults_test",
     "tools/cli/voice.hpp": "every test of a verb hears it",

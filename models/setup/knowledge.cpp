@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 #include <utility>
 
 namespace plunge {
@@ -13,7 +14,31 @@ constexpr ChoiceValue kEvidences[] = {{"measured", "read off with an instrument,
                                       {"fitted", "follows from readings"},
                                       {"guessed", "an engineering estimate"}};
 
+// What is spoken of as one: names that begin so, and the word.
+constexpr std::pair<std::string_view, std::string_view> kPlainNames[] = {
+    {"fork.air.main_area", "bore"},
+    {"fork.air.negative_area", "negative piston"},
+    {"fork.air.main_volume", "air volumes"},
+    {"fork.air.negative_volume", "air volumes"},
+    {"fork.air.port_position", "transfer port"},
+    {"fork.air.spacer_volume", "spacer volume"},
+    {"fork.air.hose_volume", "pump hose"},
+    {"fork.friction.", "friction"},
+    {"fork.compression.", "compression damping"},
+    {"fork.rebound.", "rebound damping"},
+    {"fork.unsprung_mass", "wheel's mass"},
+    {"fork.wheel_share", "wheel's mass"},
+    {"rider.front_share", "share of weight"},
+    {"rider.mass", "rider's mass"},
+};
+
 }  // namespace
+
+std::string_view plain_name(std::string_view name) {
+  const auto begins = [&](const auto& row) { return name.starts_with(row.first); };
+  const auto found = std::ranges::find_if(kPlainNames, begins);
+  return found == std::end(kPlainNames) ? name : found->second;
+}
 
 std::span<const ChoiceValue> evidences() { return kEvidences; }
 

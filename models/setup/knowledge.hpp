@@ -64,6 +64,10 @@ class Knowledge {
   std::vector<double> covariance_;  // size() rows of size() numbers
 };
 
+// What people call the number of that name, or the group that it belongs to: "bore", "air volumes";
+// the name itself where there is no such word.
+std::string_view plain_name(std::string_view name);
+
 // "11 of the fork's numbers are guessed and 2 fitted ..."; empty: none is either.
 std::string guesses_note(const Knowledge& knowledge);
 

@@ -12,7 +12,7 @@
 #include "models/setup/families.hpp"
 #include "models/setup/knowledge.hpp"
 #include "models/setup/setup.hpp"
-#include "sim/input/service_reader.hpp"
+#include "sim/input/service.hpp"
 
 namespace plunge {
 

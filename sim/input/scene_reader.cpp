@@ -11,6 +11,7 @@
 #include "sim/input/findings.hpp"
 #include "sim/input/knowledge_reader.hpp"
 #include "sim/input/overrides.hpp"
+#include "sim/input/service_reader.hpp"
 #include "sim/input/settle.hpp"
 #include "sim/input/table_reader.hpp"
 #include "sim/input/terrain_reader.hpp"

@@ -28,7 +28,7 @@
 #include "models/setup/judge.hpp"
 #include "models/setup/knowledge.hpp"
 #include "models/setup/setup.hpp"
-#include "sim/input/service_reader.hpp"
+#include "sim/input/service.hpp"
 #include "sim/text/text_files.hpp"
 #include "sim/text/toml_file.hpp"
 

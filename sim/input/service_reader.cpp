@@ -12,10 +12,6 @@
 
 namespace plunge {
 
-bool Service::empty() const {
-  return cap.empty() && std::isnan(torque) && tools.empty() && steps.empty();
-}
-
 void ServiceReader::read(const TomlFile& file, const TomlNode& fork) {
   service_ = {};
   const TomlNode* table = fork.find("service");

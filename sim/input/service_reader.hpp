@@ -6,33 +6,15 @@
 // them. Faults go to the findings, with the place and the value as written.
 #pragma once
 
-#include <cstddef>
 #include <string>
 #include <vector>
 
-#include "models/laws/constants.hpp"
 #include "sim/input/findings.hpp"
+#include "sim/input/service.hpp"
 #include "sim/input/table_reader.hpp"
 #include "sim/text/toml_file.hpp"
 
 namespace plunge {
-
-inline constexpr std::size_t kLongestServiceText = 80;  // letters of a tool, a step, ...: chosen
-inline constexpr std::size_t kMostTools = 6;            // chosen
-inline constexpr std::size_t kMostSteps = 8;            // chosen
-inline constexpr double kLeastTorque = 0.5;             // [N m], chosen
-inline constexpr double kMostTorque = 100.0;            // [N m], chosen
-
-struct Service {
-  std::string cap;            // what turns it: "28 mm socket without chamfer"
-  double torque = kUnset;     // of the cap [N m]
-  std::string torque_source;  // where that comes from, in words
-  std::vector<std::string> tools;
-  std::vector<std::string> steps;  // in their order
-
-  // Whether it says nothing.
-  bool empty() const;
-};
 
 class ServiceReader {
  public:

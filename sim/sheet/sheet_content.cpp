@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <cstdint>
 #include <string_view>
 
 #include "models/setup/atmosphere.hpp"
@@ -13,18 +14,19 @@
 #include "models/setup/parameters.hpp"
 #include "models/setup/shown.hpp"
 #include "models/setup/statics.hpp"
-#include "sim/fit/draws.hpp"
+#include "sim/input/draws.hpp"
 #include "sim/measure/metrics.hpp"
-#include "sim/numerics/statistics.hpp"
 #include "sim/ride/run.hpp"
 #include "sim/search/settings.hpp"
+#include "sim/text/band_text.hpp"
 #include "sim/text/words.hpp"
 
 namespace plunge {
 namespace {
 
 constexpr std::size_t kCurvePlaces = 61;
-constexpr double kColder = 10.0;  // [K]
+constexpr double kColder = 10.0;         // [K]
+constexpr std::uint64_t kSheetSeed = 1;  // of the draws: any will do, always the same one
 // What is predicted, as far as the scenes tell of it.
 constexpr std::string_view kPredicted[] = {
     "travel_use",        "metal_contacts",     "fork_force_max", "hand_force_max",
@@ -50,6 +52,14 @@ std::string air_text(const AirState& air) {
   return fmt::format("{:.0f} °C, {:.0f} m", in_common_unit(air.temperature, "degC"), air.altitude);
 }
 
+// A number as far as it is known.
+std::string banded(double value, const Band& band, std::string_view said, int decimals) {
+  return fmt::format("{} {} by what is guessed or fitted of the fork",
+                     with_band(in_common_unit(value, said), in_common_unit(band.low, said),
+                               in_common_unit(band.high, said), decimals),
+                     said);
+}
+
 // What the same air reads at full extension, brought from one place to another.
 double gauge_elsewhere(double gauge, const AirState& from, const AirState& to) {
   return (gauge + ambient_pressure(from.altitude)) * to.temperature / from.temperature -
@@ -73,15 +83,10 @@ struct AtRest {
   std::vector<Metric> metrics;
 };
 
-// Half the width of the middle 90 %.
-double half_width(std::vector<double> values) {
-  if (values.size() < kSheetDraws / 2) return kUnset;
-  return 0.5 * (percentile(values, 95.0) - percentile(values, 5.0));
-}
-
+// What is not known of a fork leaves open.
 struct Bands {
-  double pressure = 0.0;  // for the sag [Pa]
-  double sag = 0.0;       // at the pressure [m]
+  Band pressure;  // for the sag [Pa]
+  Band sag;       // at the pressure [m]
 };
 
 Bands bands_of(const Setup& setup, const Knowledge& knowledge) {
@@ -89,7 +94,7 @@ Bands bands_of(const Setup& setup, const Knowledge& knowledge) {
   const double share = sag(assemble(setup)) / setup.fork.travel;
   std::vector<double> pressures;
   std::vector<double> sags;
-  for (const ForkDraw& draw : draw_forks(setup, knowledge, kSheetDraws, 1)) {
+  for (const ForkDraw& draw : draw_forks(setup, knowledge, kUsualDraws, kSheetSeed)) {
     Setup drawn = setup;
     put(drawn, draw);
     try {
@@ -100,7 +105,7 @@ Bands bands_of(const Setup& setup, const Knowledge& knowledge) {
       continue;  // no pressure within the limits holds it
     }
   }
-  return {half_width(std::move(pressures)), half_width(std::move(sags))};
+  return {band_of(pressures), band_of(sags)};
 }
 
 class Content {
@@ -130,7 +135,7 @@ class Content {
   template <class Say>
   SheetRow& row(const char* name, const std::string& label, double before, double after,
                 const Say& say, const std::string& note) {
-    SheetRow row{name, label, "", say(after), note, before, after, 0.0};
+    SheetRow row{name, label, "", say(after), note, before, after, {}};
     if (before_) row.before = say(before);
     content_.rows.push_back(std::move(row));
     return content_.rows.back();
@@ -169,9 +174,9 @@ class Content {
     sag_band_ = bands.sag;
     std::string note = fmt::format("{}; set at {}, legs extended",
                                    gauge_text(fork_.pressure, !bar_), air_text(pump));
-    if (bands.pressure > 0.0) {
-      note += fmt::format("; ± {} for this sag, by what is not known of the fork",
-                          gauge_text(bands.pressure, bar_));
+    if (bands.pressure.known()) {
+      note += fmt::format("; for this sag {}", banded(fork_.pressure, bands.pressure,
+                                                      bar_ ? "bar" : "psi", bar_ ? 2 : 0));
     }
     const double before = before_ ? before_->setup->fork.pressure : kUnset;
     row("fork.pressure", "Pressure to set, pump on", before, fork_.pressure, say, note).band =
@@ -200,10 +205,7 @@ class Content {
         "{} % of {} mm; friction leaves it from {} to {} mm",
         number_text(after_.of("sag_share"), "%", 1), number_text(fork_.travel, "mm", 0),
         number_text(after_.of("sag_least"), "mm", 0), number_text(after_.of("sag_most"), "mm", 0));
-    if (sag_band_ > 0.0) {
-      note += fmt::format("; ± {} mm, by what is not known of the fork",
-                          number_text(sag_band_, "mm", 0));
-    }
+    if (sag_band_.known()) note += "; " + banded(after_.of("sag"), sag_band_, "mm", 0);
     row("sag", "Sag under the rider, level", was("sag"), after_.of("sag"), say, note).band =
         sag_band_;
   }
@@ -330,7 +332,7 @@ class Content {
   AtRest after_;
   std::optional<AtRest> before_;
   const ForkSetup& fork_;
-  double sag_band_ = 0.0;
+  Band sag_band_;
   SheetContent content_;
 };
 

@@ -7,8 +7,8 @@
 //   curves     force of the springs along the legs over travel: slow, and fast from sag
 //   predicted  metrics of the rides over all scenes: the largest of all of them, before and after
 //   ring       largest travel of each scene with what is to be set, the deepest first
-//   band       half the width in which 90 % of joint draws of the fork's uncertain numbers lie:
-//              kSheetDraws draws, always the same; 0 where nothing is uncertain
+//   band       in which 95 % of joint draws of the fork's uncertain numbers lie: kUsualDraws draws
+//              (sim/numerics/band.hpp), always the same; not known where nothing is uncertain
 // Values are SI; what is not known is NaN, its text empty: a line to fill in by hand.
 // Not here: where things stand on the page (sheet_layout.hpp), whose set-ups they are
 // (sheet_case.hpp).
@@ -21,11 +21,10 @@
 
 #include "models/setup/knowledge.hpp"
 #include "models/setup/setup.hpp"
-#include "sim/input/service_reader.hpp"
+#include "sim/input/service.hpp"
+#include "sim/numerics/band.hpp"
 
 namespace plunge {
-
-inline constexpr std::size_t kSheetDraws = 80;  // chosen: a 90 % band to about a tenth of itself
 
 // A scene with what is in the fork and with what is to be set.
 struct SheetScene {
@@ -53,7 +52,7 @@ struct SheetRow {
   std::string note;
   double before_value = kUnset;
   double after_value = kUnset;
-  double band = 0.0;
+  Band band = {};
 };
 
 struct SheetCurve {

@@ -263,7 +263,8 @@ class PageTry {
                           bool dashed, Ink ink) {
       Stroke stroke{{}, thick, ink, dashed};
       for (std::size_t i = 0; i < forces.size(); ++i) {
-        stroke.places.push_back({at_x(curve.travel[i]), at_y(std::max(0.0, forces[i]))});
+        if (forces[i] < 0.0) continue;  // below the axis
+        stroke.places.push_back({at_x(curve.travel[i]), at_y(forces[i])});
       }
       if (!stroke.places.empty()) page_.strokes.push_back(std::move(stroke));
     };
@@ -390,7 +391,9 @@ class PageTry {
       if (i >= named) continue;
       const SheetRing& ring = content_.rings[i];
       const double down = 0.5 * (row - line_height(8.6));
-      text(kSide + 1.0, y + down, columns[0].width - 1.6, ring.scene, {.size = 8.6});
+      const TextStyle small{.size = 7.2};
+      const double high = height_of(columns[0].width - 1.6, ring.scene, small, 2);
+      text(kSide + 1.0, y + 0.5 * (row - high), columns[0].width - 1.6, ring.scene, small, 2);
       text(kSide + columns[0].width + 1.0, y + down, columns[1].width - 1.6, ring.expected,
            {.size = 8.6});
     }

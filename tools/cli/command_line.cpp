@@ -470,6 +470,8 @@ void CommandLine::add_suggest() {
   verb->add_option("--lanes", suggest_.lanes,
                    "portable, avx2 or avx512 (default: the widest that this processor has)")
       ->type_name("SET");
+  add_flag(verb, "--exact", suggest_.exact,
+           "take the fork's numbers as they stand, however well they are known");
   add_json(verb, suggest_.json);
   add_bar(verb, suggest_.bar);
 }

@@ -53,7 +53,7 @@ std::string sheet_json(const SheetContent& content) {
     rows.push_back({{"name", row.name},
                     {"before", json_number(row.before_value)},
                     {"after", json_number(row.after_value)},
-                    {"band", json_number(row.band)},
+                    {"band", {json_number(row.band.low), json_number(row.band.high)}},
                     {"said",
                      {{"label", row.label},
                       {"before", row.before},

@@ -102,7 +102,7 @@ SheetCase case_of(const SheetOptions& options, MadeFrom source) {
     case MadeFrom::brief: {
       const Brief brief = read_brief(disk_files(), options.brief);
       open_outputs(outputs_of(options));
-      return sheet_of_brief(brief, suggested(brief));
+      return sheet_of_brief(brief, suggested(brief, {}, drawn_forks(brief)));
     }
     case MadeFrom::log: {
       const LogContent content = WorkshopLog(options.log).read();

@@ -160,8 +160,9 @@ struct TableOptions {
 struct SuggestOptions {
   std::string brief;  // file; empty: what the flags say alone
   BriefFlags flags;
-  int threads = 0;    // 0: one for each core
-  std::string lanes;  // empty: the best
+  int threads = 0;     // 0: one for each core
+  std::string lanes;   // empty: the best
+  bool exact = false;  // the fork's numbers as they stand
   bool json = false;
   bool bar = false;
 };

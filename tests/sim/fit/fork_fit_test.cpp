@@ -12,7 +12,7 @@
 
 #include "models/setup/parameters.hpp"
 #include "models/setup/statics.hpp"
-#include "sim/fit/draws.hpp"
+#include "sim/input/draws.hpp"
 #include "tests/fork_at_bench.hpp"
 
 namespace plunge::fork_fit_test {

@@ -7,7 +7,7 @@
 #include <vector>
 
 #include "models/setup/fault.hpp"
-#include "sim/input/service_reader.hpp"
+#include "sim/input/service.hpp"
 #include "sim/sheet/sheet_case.hpp"
 #include "tests/scene_files.hpp"
 

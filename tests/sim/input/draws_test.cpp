@@ -1,4 +1,4 @@
-#include "sim/fit/draws.hpp"
+#include "sim/input/draws.hpp"
 
 #include <gtest/gtest.h>
 
