@@ -77,19 +77,19 @@ ReadyRides under_rider(const std::string& marks, const Wishes& wishes = {},
   return ready(files, "scene.toml", wishes);
 }
 
-std::vector<double> pressure_and_breakaway(const ReadyRide& ride) {
+std::vector<double> pressure_and_sag_most(const ReadyRide& ride) {
   const Rider rider = assemble(ride.setup);
-  double breakaway = kUnset;
+  double most = kUnset;
   for (const Metric& metric : static_metrics(rider, ride.setup)) {
-    if (metric.name == "breakaway_force") breakaway = metric.value;
+    if (metric.name == "sag_most") most = metric.value;
   }
-  return {ride.setup.fork.pressure, breakaway};
+  return {ride.setup.fork.pressure, most};
 }
 
 RideBands at_rest(const ReadyRides& all, std::size_t draws) {
   BandOptions options;
   options.draws = draws;
-  return bands_at_rest(all, {"pressure", "breakaway_force"}, pressure_and_breakaway, options);
+  return bands_at_rest(all, {"pressure", "sag_most"}, pressure_and_sag_most, options);
 }
 
 double pressure_at(const ReadyRides& all, double area) {
@@ -120,18 +120,33 @@ TEST(RideBands, OneCauseGivesTheBandOfItsPercentiles) {
   EXPECT_NEAR(pressure.causes[0].share, 1.0, 1e-6);
 }
 
-// Seal friction does not move the pressure of a sag in the middle of its band, and alone makes the
-// breakaway force move; the share of weight moves the pressure as the area does: in logarithms 7 %
-// against nearly 5 %.
-TEST(RideBands, EachNumberNamesItsOwnCause) {
+// Shares against those of slopes by differences, one spread either way: the sag is held, so that
+// seal friction does not move the pressure, and the area and the share of weight do; the travel at
+// which friction may leave the fork goes with the friction. Sampling error of a share at 1 000
+// draws: 2 r (1 - r^2)/sqrt(1 000) < 0.025; the tolerance is three times that.
+TEST(RideBands, EachNumberNamesItsOwnCauses) {
   const ReadyRides all = under_rider(std::string(kArea) + kFriction, {}, kKnownShare);
+  const auto change = [&](double area, double share) {
+    plunge::Setup setup = all.rides.front().setup;
+    setup.hold = all.rides.front().hold;
+    setup.fork.air.main_area *= std::exp(0.05 * area);
+    setup.rider.front_share *= std::exp(0.07 * share);
+    EXPECT_TRUE(settle(setup, {}, {}).empty());
+    return setup.fork.pressure;
+  };
+  const double by_area = change(1.0, 0.0) - change(-1.0, 0.0);
+  const double by_share = change(0.0, 1.0) - change(0.0, -1.0);
+  const double both = by_area * by_area + by_share * by_share;
   const OpenRide ride = at_rest(all, 1000).rides.front();
-  EXPECT_EQ(ride.find("breakaway_force")->causes.front().words, "friction");
-  const std::vector<BandCause>& causes = ride.find("pressure")->causes;
+  EXPECT_EQ(ride.find("sag_most")->causes.front().words, "friction");
+  std::vector<BandCause> causes = ride.find("pressure")->causes;
   ASSERT_EQ(causes.size(), 2U);
-  EXPECT_EQ(causes[0].words, "share of weight");
-  EXPECT_EQ(causes[1].words, "bore");
-  EXPECT_NEAR(causes[0].share + causes[1].share, 1.0, 0.1);
+  EXPECT_GE(causes[0].share, causes[1].share);
+  std::ranges::sort(causes, {}, &BandCause::words);
+  EXPECT_EQ(causes[0].words, "bore");
+  EXPECT_NEAR(causes[0].share, by_area * by_area / both, 0.08);
+  EXPECT_EQ(causes[1].words, "share of weight");
+  EXPECT_NEAR(causes[1].share, by_share * by_share / both, 0.08);
 }
 
 TEST(RideBands, RidesHaveTheSameBitsWhateverTheThreads) {
@@ -153,8 +168,7 @@ TEST(RideBands, RidesHaveTheSameBitsWhateverTheThreads) {
   // What is read at rest is the same draws.
   BandOptions few;
   few.draws = 100;
-  const RideBands rest =
-      bands_at_rest(all, {"pressure", "breakaway_force"}, pressure_and_breakaway, few);
+  const RideBands rest = bands_at_rest(all, {"pressure", "sag_most"}, pressure_and_sag_most, few);
   EXPECT_NEAR(rest.rides.front().find("pressure")->band.low,
               one.rides.front().find("pressure")->band.low, 1.0);
 }
