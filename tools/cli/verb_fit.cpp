@@ -108,7 +108,8 @@ int fit_verb(const FitOptions& options) {
   write_file_atomically(options.output,
                         fork_file_text(fit.setup, fit.knowledge,
                                        "Fitted to readings of the workshop. These readings are in "
-                                       "it: fit it further with others only."));
+                                       "it: fit it further with others only.",
+                                       scene.service));
   remember_written(options.output);
   note("fork: {}\n", shown(options.output));
   return 0;
