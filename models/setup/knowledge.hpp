@@ -1,4 +1,5 @@
-// How well the numbers of a fork and its rider are known: measured, fitted or guessed, each with its spread.
+// How well the numbers of a fork and its rider are known: measured, fitted or guessed, each with
+// its spread.
 //
 //   ln p = ln m + e,   e normal with mean 0 and covariance C
 //
