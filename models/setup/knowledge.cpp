@@ -110,14 +110,29 @@ std::vector<std::size_t> Knowledge::uncertain() const {
 }
 
 std::string guesses_note(const Knowledge& knowledge) {
-  const std::size_t guessed = knowledge.count(Evidence::guessed);
-  const std::size_t fitted = knowledge.count(Evidence::fitted);
-  if (guessed + fitted == 0) return {};
+  std::size_t guessed = 0;
+  std::size_t fitted = 0;
+  std::string riders;
+  for (const KnownNumber& number : knowledge.numbers()) {
+    if (number.evidence == Evidence::measured) continue;
+    if (!number.name.starts_with("fork.")) {
+      riders += fmt::format("{}{}", riders.empty() ? "" : ", ", plain_name(number.name));
+    } else {
+      ++(number.evidence == Evidence::guessed ? guessed : fitted);
+    }
+  }
   std::string words;
   if (guessed > 0) words = fmt::format("{} guessed", guessed);
   if (fitted > 0) words += fmt::format("{}{} fitted", words.empty() ? "" : ", ", fitted);
-  return fmt::format("numbers of the fork that are not measured: {}{}", words,
-                     guessed > 0 ? "; plunge fit narrows them by readings" : "");
+  std::string note;
+  if (!words.empty()) {
+    note = fmt::format("numbers of the fork that are not measured: {}{}", words,
+                       guessed > 0 ? "; plunge fit narrows them by readings" : "");
+  }
+  if (!riders.empty()) {
+    note += fmt::format("{}of the rider is not measured: {}", note.empty() ? "" : "; ", riders);
+  }
+  return note;
 }
 
 std::vector<double> lower_factor(const std::vector<double>& matrix, std::size_t n) {

@@ -389,6 +389,9 @@ void remember(ForkFit& fit, const Unknowns& unknowns, const Matrix& covariance,
       fit.knowledge.set_evidence(unknowns.place(i), Evidence::fitted, source);
     }
   }
+  for (std::size_t i = fit.knowledge.size(); i-- > 0;) {
+    if (!fit.knowledge.numbers()[i].name.starts_with("fork.")) fit.knowledge.remove(i);
+  }
 }
 
 void account_of_numbers(ForkFit& fit, const Unknowns& unknowns, const Vector& u,
@@ -460,6 +463,20 @@ ForkFit fit_fork(const Setup& setup, const Knowledge& knowledge, const Instrumen
   fit.alarm = alarm_of(fit, unknowns, u, covariance, readings);
   remember(fit, unknowns, covariance, source);
   return fit;
+}
+
+NextReading helpful_reading(const Setup& setup, const Knowledge& knowledge,
+                            const std::vector<double>& slope) {
+  Instruments instruments;
+  for (const auto& field : instrument_fields()) field.set(instruments, field.fallback);
+  const Unknowns unknowns(setup, knowledge, instruments.gauge);
+  const auto size = static_cast<Eigen::Index>(unknowns.size());
+  Vector asked = Vector::Zero(size);
+  for (std::size_t k = 0; k < slope.size(); ++k) asked(Unknowns::index(k)) = slope[k];
+  NextReading next = next_of(unknowns, Vector::Zero(size), Matrix::Identity(size, size), asked,
+                             instruments, std::min(4.0, setup.fork.spacer_limit));
+  next.spread /= asked.norm();
+  return next;
 }
 
 }  // namespace plunge

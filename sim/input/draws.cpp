@@ -60,7 +60,7 @@ std::vector<ForkDraw> draw_forks(const Setup& setup, const Knowledge& knowledge,
       }
       Setup drawn = setup;
       put(drawn, draw);
-      if (judge(drawn.fork).empty()) break;
+      if (judge(drawn.fork).empty() && judge(drawn.rider).empty()) break;
     }
   }
   return draws;

@@ -185,6 +185,7 @@ class SceneReader {
 
   void read_part(const TomlFile& file, const TomlNode& table, const std::string& part) {
     tables_.read_part(file, table, part + ".");
+    if (part == "rider") knowledge_.read_rider(file, table);
     if (part != "fork") return;
     knowledge_.read(file, table);
     service_.read(file, table);

@@ -37,6 +37,7 @@ std::vector<std::string_view> candidates_below(std::string_view prefix) {
       words.insert(name);
     });
   }
+  if (prefix == "rider.") words.insert("known");
   if (prefix == "fork.") words.insert({"family", "known", "joint", "service"});
   return {words.begin(), words.end()};
 }
@@ -95,6 +96,7 @@ void TableReader::read_keys(const TomlFile& file, const TomlNode& table, const s
   for (const TomlMember& member : table.members) {
     if (headed && is_heading(member.key)) continue;
     if (headed && prefix == "fork." && is_read_elsewhere(member.key)) continue;
+    if (headed && prefix == "rider." && member.key == "known") continue;
     read_key(file, member, prefix);
   }
 }

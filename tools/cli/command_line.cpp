@@ -38,6 +38,11 @@ void add_bar(CLI::App* verb, bool& bar) {
   add_flag(verb, "--bar", bar, "say pressures in bar instead of psi");
 }
 
+void add_exact(CLI::App* verb, bool& exact) {
+  add_flag(verb, "--exact", exact,
+           "each number alone, without what guessed numbers of the fork and rider leave open");
+}
+
 void add_json(CLI::App* verb, bool& json, const char* what = "print results as JSON in SI units") {
   add_flag(verb, "--json", json, what);
 }
@@ -121,6 +126,7 @@ void CommandLine::add_ride() {
       ->type_name("FILE");
   add_plot(verb, ride_.plot);
   add_replace(verb, ride_.replace);
+  add_exact(verb, ride_.exact);
   add_json(verb, ride_.json);
   add_bar(verb, ride_.bar);
 }
@@ -147,6 +153,7 @@ void CommandLine::add_curve() {
       ->type_name("WHAT");
   add_plot(verb, curve_.plot);
   add_replace(verb, curve_.replace);
+  add_exact(verb, curve_.exact);
   add_json(verb, curve_.json);
   add_bar(verb, curve_.bar);
 }

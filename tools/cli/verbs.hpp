@@ -26,6 +26,7 @@ struct RideOptions {
   std::string plot;
   bool replace = false;  // files that plunge did not write
   bool json = false;
+  bool exact = false;  // numbers alone, without what is not known of them
   bool bar = false;
 };
 
@@ -40,6 +41,7 @@ struct CurveOptions {
   std::string plot;
   bool replace = false;
   bool json = false;
+  bool exact = false;  // numbers alone, without what is not known of them
   bool bar = false;
 };
 
