@@ -127,6 +127,19 @@ void put_level_ground(Setup& setup) {
   fill_defaults(setup);
 }
 
+// Pumped in the air of the defaults, and ridden where it is pumped, unless something else is said.
+void put_air(Given& given, Setup& setup) {
+  const AirState usual = setup.ambient;
+  setup.ambient = {};
+  given.put(kAirKeys, setup);
+  const auto complete = [](double& pumped, double& ridden, double otherwise) {
+    if (std::isnan(pumped)) pumped = otherwise;
+    if (std::isnan(ridden)) ridden = pumped;
+  };
+  complete(setup.pumped.temperature, setup.ambient.temperature, usual.temperature);
+  complete(setup.pumped.altitude, setup.ambient.altitude, usual.altitude);
+}
+
 // A number that is set anew is no longer what its mark in the file is of.
 void keep_known(Knowledge& knowledge, const Setup& file, const Setup& set) {
   for (std::size_t i = knowledge.size(); i-- > 0;) {
@@ -192,13 +205,16 @@ SheetCase sheet_of_fork(const TextFiles& files, const SheetRequest& request) {
   Setup file = scene.setup;
   if (!request.bike.empty()) file.bike = load_part(files, request.bike, "bike").bike;
   Given given(request);
-  given.put(kAirKeys, file);
+  put_air(given, file);
   sheet.after = file;
   const bool settings = given.put(kSettingKeys, sheet.after);
   const bool sag = given.put_sag(sheet.after);
   given.refuse_clicks_of_no_adjuster(file.fork);
   given.settle_it(sheet.after, request.fork);
-  if ((settings || sag) && !std::isnan(file.fork.pressure)) {
+  const std::size_t mark = sheet.knowledge.find("fork.pressure");
+  const bool guessed = mark < sheet.knowledge.size() &&
+                       sheet.knowledge.numbers()[mark].evidence == Evidence::guessed;
+  if ((settings || sag) && !guessed && !std::isnan(file.fork.pressure)) {
     given.settle_it(file, request.fork);
     sheet.before = std::move(file);
   }

@@ -4,8 +4,8 @@
 //   a brief           today's set-up and the next step that was suggested for it
 //   the log           from one setting of a fork to another one of the same fork
 // Set-ups come out settled (sim/input/settle.hpp), on level ground; the scenes are ridden with the
-// same settings. A pressure that the fork's file does not say is not known before.
-// Throws InputError; a fault of what a request gives bears the name of its option.
+// same settings. Where the fork's file does not say its pressure, or guesses it, nothing is known
+// of before. Throws InputError; a fault of what a request gives bears the name of its option.
 #pragma once
 
 #include <string>

@@ -113,7 +113,7 @@ class Content {
     content_.rider = shown(sheet_.after.rider.name);
     content_.bike = shown(sheet_.after.bike.name);
     content_.has_before = before_.has_value();
-    content_.task = shown(sheet_.task);
+    content_.task = sheet_.task.empty() ? "set it up as it stands below" : shown(sheet_.task);
     put_rows();
     put_cautions();
     if (before_) content_.before = curve_of(*before_);
@@ -213,7 +213,8 @@ class Content {
       return std::isnan(clicks) ? std::string() : fmt::format("{:.0f}", clicks);
     };
     if (!has_clicks(damper)) {
-      row((name + ".clicks").c_str(), label, kUnset, kUnset, say, "no adjuster");
+      row((name + ".clicks").c_str(), label, kUnset, kUnset, say,
+          "the fork's file has no adjuster: count here if the fork has one");
       return;
     }
     constexpr char kCount[] = "clicks from closed: close gently, then count back";

@@ -157,7 +157,7 @@ class PageTry {
       const double x = kSide + pad + static_cast<double>(side) * (column + pad);
       const std::size_t end = side == 0 ? half : content_.cautions.size();
       for (std::size_t i = side * half; i < end; ++i) {
-        at += ticked(x, at, column, content_.cautions[i], {.size = 8.6}, 4) + 0.7;
+        at += ticked(x, at, column, content_.cautions[i], {.size = 8.6}, 7) + 0.7;
       }
       deepest = std::max(deepest, at);
     }
@@ -222,12 +222,12 @@ class PageTry {
   }
 
   double put_picture(double x, double y, double width) {
-    y += heading(x, y, width, "Force of the springs along the legs");
+    y += heading(x, y, width, "Force of the springs along the legs, N");
     const TextStyle small{.size = 7.2, .ink = Ink::grey};
     const double tick = line_height(small.size);
     const double left = x + 11.0;
     const double plot_width = width - 13.0;
-    const double top = y + tick + 0.3;
+    const double top = y + 0.5 * tick + 0.3;
     const double height = 40.0 * scale_ + 2.0;
     const double low = top + height;
     const double travel = content_.after.travel.back();
@@ -245,7 +245,6 @@ class PageTry {
     right.align = Align::right;
     TextStyle centre = small;
     centre.align = Align::centre;
-    text(x, top - 1.4 * tick, 10.0, "N", right);
     for (int i = 0; force_step * i <= high * 1.001; ++i) {
       const double force = force_step * i;
       rule(left, at_y(force), left + plot_width, at_y(force), 0.1);

@@ -31,6 +31,26 @@ TEST(SheetCase, AForkAloneHasNoBefore) {
   EXPECT_EQ(sheet.service.cap, "27 mm socket without chamfer");
 }
 
+TEST(SheetCase, AGuessedPressureIsNotWhatIsInTheFork) {
+  MemoryFiles files;
+  const std::string fork =
+      "type = \"fork\"\nformat = [1, 5]\ntravel = \"140 mm\"\nfamily.stanchion = \"34 mm\"\n";
+  files.put("guessed.toml", fork);
+  files.put("said.toml", fork + "pressure = \"70 psi\"\n");
+  files.put("rider.toml",
+            "type = \"rider\"\nformat = [1, 0]\nmass = \"82 kg\"\n"
+            "front_share = \"40 %\"\n");
+  SheetRequest request;
+  request.rider = "rider.toml";
+  request.fork = "guessed.toml";
+  request.spacers = "2";
+  EXPECT_FALSE(sheet_of_fork(files, request).before);
+  request.sag = "22 %";
+  EXPECT_FALSE(sheet_of_fork(files, request).before);
+  request.fork = "said.toml";
+  EXPECT_TRUE(sheet_of_fork(files, request).before);
+}
+
 TEST(SheetCase, SettingsBesideAForkAreWhatItGets) {
   SheetRequest request = request_of();
   request.spacers = "4";

@@ -83,6 +83,19 @@ TEST(SheetContent, TheSameAirReadsLessInTheColdAndMoreUpTheHill) {
             std::string::npos);
 }
 
+TEST(SheetContent, ItIsPumpedInTheUsualAirAndRiddenWhereItIsPumped) {
+  SheetRequest request = request_of();
+  request.ride_altitude = "900 m";
+  const SheetCase away = sheet_of_fork(disk_files(), request);
+  EXPECT_EQ(away.after.pumped.altitude, 0.0);
+  EXPECT_EQ(away.after.ambient.altitude, 900.0);
+  request = request_of();
+  request.altitude = "900 m";
+  const SheetCase home = sheet_of_fork(disk_files(), request);
+  EXPECT_EQ(home.after.ambient.altitude, 900.0);
+  EXPECT_EQ(home.after.ambient.temperature, home.after.pumped.temperature);
+}
+
 TEST(SheetContent, TenDegreesColderIsSaidWhereItIsRiddenWhereItIsPumped) {
   const SheetContent content = sheet_content(sheet_of_fork(disk_files(), request_of()), false);
   const plunge::Setup setup = sheet_of_fork(disk_files(), request_of()).after;
