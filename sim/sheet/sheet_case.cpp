@@ -155,12 +155,19 @@ std::vector<SheetScene> scenes_of(const TextFiles& files, const SheetRequest& re
   overlay.files["fork"] = request.fork;
   overlay.files["rider"] = request.rider;
   if (!request.bike.empty()) overlay.files["bike"] = request.bike;
+  // Without an air of the request each scene has its own.
+  const bool air = std::ranges::any_of(
+      kAirKeys, [&](const RequestKey& key) { return !(request.*key.text).empty(); });
   std::vector<SheetScene> scenes;
   for (const std::string& path : request.scenes) {
     const OverlaidScene loaded = load_scene(files, path, overlay);
     const auto with = [&](const Setup& settings) {
       Setup scene = loaded.scene.setup;
       scene.hold = {};
+      if (air) {
+        scene.ambient = settings.ambient;
+        scene.pumped = settings.pumped;
+      }
       put_settings(scene.fork, settings_of(settings.fork));
       if (Faults faults = settle(scene); !faults.empty()) {
         for (Fault& fault : faults) loaded.locate(fault);

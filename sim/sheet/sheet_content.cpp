@@ -233,8 +233,8 @@ class Content {
         "Seal and threads of the cap clean and whole, or it stays off. Start it by hand."};
     const std::string torque =
         std::isnan(service.torque)
-            ? "the maker's manual: ............ N m. This fork's file says none."
-            : fmt::format("the maker's manual. This fork's file says {:.4g} N m ({}).",
+            ? "the maker's manual: ............ N·m. This fork's file says none."
+            : fmt::format("the maker's manual. This fork's file says {:.4g} N·m ({}).",
                           service.torque, shown(service.torque_source));
     content_.cautions.push_back("Torque of the cap by " + torque);
     content_.cautions.push_back(fmt::format(
@@ -276,7 +276,7 @@ class Content {
     for (const std::string_view name : kPredicted) put_prediction(name, before, after);
     const std::size_t count = sheet_.scenes.size();
     if (count == 1) content_.predicted_for = content_.rings.front().scene;
-    if (count > 1) content_.predicted_for = fmt::format("the most of {} scenes", count);
+    if (count > 1) content_.predicted_for = fmt::format("the largest of {} scenes", count);
   }
 
   static std::vector<Metric> ridden(const Setup& setup) {

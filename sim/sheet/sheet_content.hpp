@@ -88,7 +88,7 @@ struct SheetContent {
   bool has_before = false;
   SheetCurve before;  // empty: none
   SheetCurve after;
-  std::string predicted_for;                 // "most of 3 scenes"
+  std::string predicted_for;                 // "the largest of 3 scenes"
   std::vector<SheetPrediction> predictions;  // empty: no scene
   std::vector<SheetRing> rings;
   std::string guesses;  // what is guessed of the fork; empty: nothing

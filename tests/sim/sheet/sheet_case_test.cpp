@@ -66,6 +66,17 @@ TEST(SheetCase, SettingsBesideAForkAreWhatItGets) {
   EXPECT_EQ(sheet.after.fork.rebound.clicks, 12.0);
 }
 
+TEST(SheetCase, ScenesAreRiddenInTheAirThatIsAskedFor) {
+  SheetRequest request = request_of();
+  request.scenes = {"scenarios/scenes/square-edge.toml"};
+  const AirState own = sheet_of_fork(disk_files(), request).scenes[0].after.ambient;
+  request.ride_altitude = "2500 m";
+  const SheetCase sheet = sheet_of_fork(disk_files(), request);
+  EXPECT_NE(own.altitude, 2500.0);
+  EXPECT_EQ(sheet.scenes[0].after.ambient.altitude, 2500.0);
+  EXPECT_EQ(sheet.scenes[0].after.pumped.altitude, sheet.after.pumped.altitude);
+}
+
 TEST(SheetCase, FaultsBearTheirOption) {
   const auto with = [](std::string SheetRequest::*text, const char* value) {
     SheetRequest request = request_of();

@@ -119,7 +119,7 @@ TEST(SheetContent, CautionsSayLimitsTorqueAndAir) {
   const SheetContent content = sheet_content(sheet_of_fork(disk_files(), request_of()), false);
   for (const char* words :
        {"Eye protection", "all air out", "valve core", "Seal and threads", "maker's manual",
-        "24 N m (invented demo data", "5 spacers", "150 psi (10.34 bar)"}) {
+        "24 N·m (invented demo data", "5 spacers", "150 psi (10.34 bar)"}) {
     EXPECT_TRUE(says(content.cautions, words)) << words;
   }
   EXPECT_NE(content.closing.find("no safety certificate"), std::string::npos);
@@ -130,7 +130,7 @@ TEST(SheetContent, WithoutAServiceTheTorqueIsALineToFillIn) {
   SheetRequest request = request_of();
   request.fork = "scenarios/forks/bracken-200.toml";
   const SheetContent content = sheet_content(sheet_of_fork(disk_files(), request), true);
-  EXPECT_TRUE(says(content.cautions, "............ N m"));
+  EXPECT_TRUE(says(content.cautions, "............ N·m"));
   EXPECT_EQ(content.tools, "");
   EXPECT_TRUE(content.steps.empty());
   EXPECT_NE(row_of(content, "fork.pressure").after.find(" bar"), std::string::npos);
