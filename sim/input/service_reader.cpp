@@ -40,7 +40,8 @@ void ServiceReader::read_torque(const TomlFile& file, const TomlNode& table) {
     double value = kUnset;
     tables_.read_number(file, *torque, key, {"N m"}, value);
     if (!std::isnan(value) && !in_range(value, kLeastTorque, kMostTorque)) {
-      found_.blame(file, *torque, key, "must be " + say_range(kLeastTorque, kMostTorque, "N.m"));
+      found_.blame(file, *torque, key,
+                   fmt::format("must be {} N.m to {} N.m", kLeastTorque, kMostTorque));
     }
     service_.torque = value;
     if (table.find("torque_source") == nullptr) {

@@ -219,6 +219,9 @@ class Corpus(unittest.TestCase):
     def test_broken_families(self):
         self.judge_table("family", 15)
 
+    def test_broken_services(self):
+        self.judge_table("service", 14)
+
     def test_broken_readings(self):
         self.judge_table("readings", 20)
 
