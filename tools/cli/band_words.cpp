@@ -121,7 +121,7 @@ std::string cause_words(const OpenNumber& open) {
 std::string band_account(const RideBands& bands, const Setup& setup,
                          const std::vector<PrintedNumber>& printed, bool with_numbers) {
   std::string text = wrapped(
-      fmt::format("± and from-to: 95 % of {} draws of what is not measured; --exact leaves it out",
+      fmt::format("± and from-to: 95 % of {} draws of what is not measured (--exact: none)",
                   bands.draws),
       line_width(), 2);
   text += "\n";
