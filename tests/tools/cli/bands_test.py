@@ -35,8 +35,8 @@ class Bands(unittest.TestCase):
         scratch = tempfile.TemporaryDirectory(prefix="plunge-bands-")
         cls.addClassCleanup(scratch.cleanup)
         cls.folder = pathlib.Path(scratch.name)
-        cls.plunge("fork", "--travel", "140mm", "--stanchion", "34mm", "--name", "rented",
-                   "-o", "rented.toml")  # fmt: skip
+        cls.plunge("fork", "--travel", "140mm", "--stanchion", "34mm", "--spacer", "8cm3",
+                   "--name", "rented", "-o", "rented.toml")  # fmt: skip
         marked = (cls.folder / "rented.toml").read_text(encoding="utf-8")
         # The same numbers, of which nothing is said.
         (cls.folder / "known.toml").write_text(marked[: marked.index("\n[known]")], encoding="utf-8")
@@ -83,6 +83,23 @@ class Bands(unittest.TestCase):
                      self.plunge("ride", "plain.toml", "-o", "d.h5")):  # fmt: skip
             self.assertNotIn("±", text)
             self.assertNotIn("mostly from", text)
+
+    # What is not known of the rider belongs to the prediction of the pressure, and to no fork's file.
+    def test_a_fit_takes_the_rider_as_known_as_it_is(self):
+        readings = str(ROOT / "scenarios/readings/rented-140.toml")
+        spread = {}
+        for rider in (HAZEL, ROWAN):
+            fit = json.loads(self.plunge("fit", "rented.toml", readings, "--rider", rider, "--json",
+                                         "-o", "fitted.toml", "--replace"))  # fmt: skip
+            spread[rider] = {p["name"]: p["spread"] for p in fit["predictions"]}
+            fitted = (self.folder / "fitted.toml").read_text(encoding="utf-8")
+            self.assertNotIn("front_share", fitted)
+            self.plunge("curve", "fitted.toml", "--rider", rider)
+        self.assertGreater(spread[ROWAN]["pressure"], 1.2 * spread[HAZEL]["pressure"])
+        self.assertAlmostEqual(1.0, spread[ROWAN]["force_full_0"] / spread[HAZEL]["force_full_0"], 2)
+        # A fork of which nothing is said has the spreads of its family also under such a rider.
+        fit = json.loads(self.plunge("fit", "known.toml", readings, "--rider", ROWAN, "--json"))
+        self.assertIn("fork.air.main_volume", {number["name"] for number in fit["numbers"]})
 
     # Both ride 256 draws of seed 1; percentiles by numpy's rule, by hand.
     def test_a_plan_rides_the_draws_of_the_bands(self):
