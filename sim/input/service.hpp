@@ -11,8 +11,8 @@
 namespace plunge {
 
 inline constexpr std::size_t kLongestServiceText = 80;  // letters of a tool, a step, ...: chosen
-inline constexpr std::size_t kMostTools = 6;            // chosen
-inline constexpr std::size_t kMostSteps = 8;            // chosen
+inline constexpr std::size_t kMostServiceTools = 6;     // chosen
+inline constexpr std::size_t kMostServiceSteps = 8;     // chosen
 inline constexpr double kLeastTorque = 0.5;             // [N m], chosen
 inline constexpr double kMostTorque = 100.0;            // [N m], chosen
 

@@ -24,9 +24,9 @@ void ServiceReader::read(const TomlFile& file, const TomlNode& fork) {
     } else if (member.key == "torque_source") {
       read_text(file, member.value, key, service_.torque_source);
     } else if (member.key == "tools") {
-      read_list(file, member.value, key, kMostTools, service_.tools);
+      read_list(file, member.value, key, kMostServiceTools, service_.tools);
     } else if (member.key == "steps") {
-      read_list(file, member.value, key, kMostSteps, service_.steps);
+      read_list(file, member.value, key, kMostServiceSteps, service_.steps);
     } else if (member.key != "torque") {
       tables_.unknown(file, member, key, {"cap", "torque", "torque_source", "tools", "steps"});
     }

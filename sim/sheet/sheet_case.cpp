@@ -127,6 +127,14 @@ void put_level_ground(Setup& setup) {
   fill_defaults(setup);
 }
 
+// A number that is set anew is no longer what its mark in the file is of.
+void keep_known(Knowledge& knowledge, const Setup& file, const Setup& set) {
+  for (std::size_t i = knowledge.size(); i-- > 0;) {
+    const Parameter& parameter = *find_parameter(knowledge.numbers()[i].name);
+    if (parameter.get(file) != parameter.get(set)) knowledge.remove(i);
+  }
+}
+
 // The scenes of a request with a fork's settings, ridden under the same rider.
 std::vector<SheetScene> scenes_of(const TextFiles& files, const SheetRequest& request,
                                   const SheetCase& sheet) {
@@ -173,7 +181,10 @@ Setup setup_of_logged(const LogContent& log, std::string_view name, const Logged
 }  // namespace
 
 SheetCase sheet_of_fork(const TextFiles& files, const SheetRequest& request) {
-  const Scene scene = load_fork_scene(files, request.fork, request.rider, {});
+  Overrides overrides;
+  // A pressure that is still to be set is not guessed.
+  if (!request.sag.empty() || !request.pressure.empty()) overrides.held = Held::sag;
+  const Scene scene = load_fork_scene(files, request.fork, request.rider, overrides);
   demand_air(scene.setup.fork, request.fork);
   SheetCase sheet;
   sheet.knowledge = scene.knowledge;
@@ -191,6 +202,7 @@ SheetCase sheet_of_fork(const TextFiles& files, const SheetRequest& request) {
     given.settle_it(file, request.fork);
     sheet.before = std::move(file);
   }
+  keep_known(sheet.knowledge, scene.setup, sheet.after);
   sheet.scenes = scenes_of(files, request, sheet);
   return sheet;
 }
@@ -230,6 +242,7 @@ SheetCase sheet_of_log(const LogContent& log, std::string_view from, std::string
     const Scene scene = load_fork_file(files, name);
     sheet.knowledge = scene.knowledge;
     sheet.service = scene.service;
+    keep_known(sheet.knowledge, scene.setup, sheet.after);
   }
   return sheet;
 }

@@ -5,7 +5,6 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <cstdint>
 #include <string_view>
 
 #include "models/setup/atmosphere.hpp"
@@ -14,8 +13,9 @@
 #include "models/setup/parameters.hpp"
 #include "models/setup/shown.hpp"
 #include "models/setup/statics.hpp"
-#include "sim/input/draws.hpp"
 #include "sim/measure/metrics.hpp"
+#include "sim/report/ride_bands.hpp"
+#include "sim/ride/ready.hpp"
 #include "sim/ride/run.hpp"
 #include "sim/search/settings.hpp"
 #include "sim/text/band_text.hpp"
@@ -25,8 +25,7 @@ namespace plunge {
 namespace {
 
 constexpr std::size_t kCurvePlaces = 61;
-constexpr double kColder = 10.0;         // [K]
-constexpr std::uint64_t kSheetSeed = 1;  // of the draws: any will do, always the same one
+constexpr double kColder = 10.0;  // [K]
 // What is predicted, as far as the scenes tell of it.
 constexpr std::string_view kPredicted[] = {
     "travel_use",        "metal_contacts",     "fork_force_max", "hand_force_max",
@@ -52,12 +51,13 @@ std::string air_text(const AirState& air) {
   return fmt::format("{:.0f} °C, {:.0f} m", in_common_unit(air.temperature, "degC"), air.altitude);
 }
 
-// A number as far as it is known.
-std::string banded(double value, const Band& band, std::string_view said, int decimals) {
-  return fmt::format("{} {} by what is guessed or fitted of the fork",
-                     with_band(in_common_unit(value, said), in_common_unit(band.low, said),
-                               in_common_unit(band.high, said), decimals),
-                     said);
+// A number as far as it is known, and what that mostly comes from.
+std::string known_text(double value, const OpenNumber& open, std::string_view said, int decimals) {
+  std::string text = with_band(in_common_unit(value, said), in_common_unit(open.band.low, said),
+                               in_common_unit(open.band.high, said), decimals) +
+                     " " + std::string(said);
+  if (!open.causes.empty()) text += ", mostly from " + open.causes.front().words;
+  return text;
 }
 
 // What the same air reads at full extension, brought from one place to another.
@@ -83,29 +83,22 @@ struct AtRest {
   std::vector<Metric> metrics;
 };
 
-// What is not known of a fork leaves open.
-struct Bands {
-  Band pressure;  // for the sag [Pa]
-  Band sag;       // at the pressure [m]
-};
-
-Bands bands_of(const Setup& setup, const Knowledge& knowledge) {
-  if (knowledge.uncertain().empty()) return {};
-  const double share = sag(assemble(setup)) / setup.fork.travel;
-  std::vector<double> pressures;
-  std::vector<double> sags;
-  for (const ForkDraw& draw : draw_forks(setup, knowledge, kUsualDraws, kSheetSeed)) {
-    Setup drawn = setup;
-    put(drawn, draw);
-    try {
-      sags.push_back(sag(assemble(drawn)));
-      hold_sag(drawn, share);
-      pressures.push_back(drawn.fork.pressure);
-    } catch (const InputError&) {
-      continue;  // no pressure within the limits holds it
-    }
-  }
-  return {band_of(pressures), band_of(sags)};
+// What is not known leaves open of a number at rest. The pressure is what the gauge is set to, so
+// that nothing of it is unknown; `hold`: a sag that is set in its place.
+OpenNumber open_number(const Setup& setup, Knowledge knowledge, const HoldSetup& hold,
+                       const std::string& metric) {
+  const std::size_t pressure = knowledge.find("fork.pressure");
+  if (pressure < knowledge.size()) knowledge.remove(pressure);
+  ReadyRides all;
+  all.knowledge = std::move(knowledge);
+  all.rides.emplace_back();
+  all.rides.front().setup = setup;
+  all.rides.front().hold = hold;
+  const RideBands bands = bands_at_rest(all, {metric}, [&metric](const ReadyRide& drawn) {
+    return std::vector<double>{
+        value_of(static_metrics(assemble(drawn.setup), drawn.setup), metric)};
+  });
+  return bands.empty() ? OpenNumber{} : *bands.rides.front().find(metric);
 }
 
 class Content {
@@ -170,17 +163,18 @@ class Content {
     const auto say = [this](double pressure) { return gauge_text(pressure, bar_); };
     const AirState pump = pumped_air(sheet_.after);
     const AirState ride = sheet_.after.ambient;
-    const Bands bands = bands_of(sheet_.after, sheet_.knowledge);
-    sag_band_ = bands.sag;
+    HoldSetup hold;
+    hold.sag = after_.of("sag_share");
+    const OpenNumber open = open_number(sheet_.after, sheet_.knowledge, hold, "pressure");
     std::string note = fmt::format("{}; set at {}, legs extended",
                                    gauge_text(fork_.pressure, !bar_), air_text(pump));
-    if (bands.pressure.known()) {
-      note += fmt::format("; for this sag {}", banded(fork_.pressure, bands.pressure,
-                                                      bar_ ? "bar" : "psi", bar_ ? 2 : 0));
+    if (open.band.known()) {
+      note +=
+          "; for this sag " + known_text(fork_.pressure, open, bar_ ? "bar" : "psi", bar_ ? 2 : 0);
     }
     const double before = before_ ? before_->setup->fork.pressure : kUnset;
     row("fork.pressure", "Pressure to set, pump on", before, fork_.pressure, say, note).band =
-        bands.pressure;
+        open.band;
     row("pressure_reattached", "Reads with the hose back on", was("pressure_reattached"),
         after_.of("pressure_reattached"), say,
         fmt::format("a hose of {} cm3 fills from the fork: no leak",
@@ -205,9 +199,10 @@ class Content {
         "{} % of {} mm; friction leaves it from {} to {} mm",
         number_text(after_.of("sag_share"), "%", 1), number_text(fork_.travel, "mm", 0),
         number_text(after_.of("sag_least"), "mm", 0), number_text(after_.of("sag_most"), "mm", 0));
-    if (sag_band_.known()) note += "; " + banded(after_.of("sag"), sag_band_, "mm", 0);
+    const OpenNumber open = open_number(sheet_.after, sheet_.knowledge, {}, "sag");
+    if (open.band.known()) note += "; " + known_text(after_.of("sag"), open, "mm", 0);
     row("sag", "Sag under the rider, level", was("sag"), after_.of("sag"), say, note).band =
-        sag_band_;
+        open.band;
   }
 
   void put_clicks(const std::string& name, const std::string& label,
@@ -332,7 +327,6 @@ class Content {
   AtRest after_;
   std::optional<AtRest> before_;
   const ForkSetup& fork_;
-  Band sag_band_;
   SheetContent content_;
 };
 

@@ -7,8 +7,9 @@
 //   curves     force of the springs along the legs over travel: slow, and fast from sag
 //   predicted  metrics of the rides over all scenes: the largest of all of them, before and after
 //   ring       largest travel of each scene with what is to be set, the deepest first
-//   band       in which 95 % of joint draws of the fork's uncertain numbers lie: kUsualDraws draws
-//              (sim/numerics/band.hpp), always the same; not known where nothing is uncertain
+//   band       what the uncertain numbers leave open (sim/report/ride_bands.hpp): of the pressure
+//   for
+//              the sag, of the sag at the pressure; not known where nothing is uncertain
 // Values are SI; what is not known is NaN, its text empty: a line to fill in by hand.
 // Not here: where things stand on the page (sheet_layout.hpp), whose set-ups they are
 // (sheet_case.hpp).
@@ -38,7 +39,7 @@ struct SheetScene {
 struct SheetCase {
   std::optional<Setup> before;  // nothing: it is not known, or nothing is changed
   Setup after;
-  Knowledge knowledge;  // of the fork's numbers
+  Knowledge knowledge;  // of the numbers of fork and rider
   Service service;
   std::vector<SheetScene> scenes;
   std::string task;  // what to do, in workshop words

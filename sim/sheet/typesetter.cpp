@@ -27,6 +27,7 @@ using Drawing = std::unique_ptr<cairo_t, GiveBack<cairo_destroy>>;
 using Options = std::unique_ptr<cairo_font_options_t, GiveBack<cairo_font_options_destroy>>;
 using FontMap = std::unique_ptr<PangoFontMap, GiveBack<g_object_unref>>;
 using Context = std::unique_ptr<PangoContext, GiveBack<g_object_unref>>;
+using Font = std::unique_ptr<PangoFont, GiveBack<g_object_unref>>;
 using Lines = std::unique_ptr<PangoLayout, GiveBack<g_object_unref>>;
 using Description = std::unique_ptr<PangoFontDescription, GiveBack<pango_font_description_free>>;
 
@@ -157,10 +158,9 @@ struct Typesetter::Parts {
 
 Typesetter::Typesetter() : parts_(std::make_unique<Parts>()) {
   demand_plain_letters(parts_->context.get());
-  const PangoFont* const font = pango_font_map_load_font(parts_->fonts.get(), parts_->context.get(),
-                                                         font_of(TextStyle{}).get());
-  const Description found(font == nullptr ? pango_font_description_new()
-                                          : pango_font_describe(const_cast<PangoFont*>(font)));
+  const Font font(pango_font_map_load_font(parts_->fonts.get(), parts_->context.get(),
+                                           font_of(TextStyle{}).get()));
+  const Description found(font ? pango_font_describe(font.get()) : pango_font_description_new());
   const char* const family = pango_font_description_get_family(found.get());
   const bool condensed = pango_font_description_get_stretch(found.get()) < PANGO_STRETCH_NORMAL;
   if (family != nullptr && std::string(family).starts_with("DejaVu Serif") && condensed) return;

@@ -508,7 +508,7 @@ void CommandLine::add_sheet() {
       "TEMPERATURE");
   add("--ride-altitude", request.ride_altitude, "where it is ridden: 1800m", "LENGTH");
   add("--brief", sheet_.brief, "brief file: from today's set-up to the next step of suggest",
-      "BRIEF");
+      "FILE");
   add("--log", sheet_.log, "the workshop's log: from one setting to another", "FILE");
   add("--from", sheet_.from, "setting of the log that is in the fork, by name or number",
       "SETTING");

@@ -82,8 +82,8 @@ TEST(ServiceReader, WhatIsWrittenReadsBack) {
 
 TEST(ServiceReader, TheFormatsPageTellsItsLimits) {
   const std::string page = bytes_of("scenarios/format.md");
-  EXPECT_NE(page.find("at most " + std::to_string(kMostTools) + " tools and " +
-                      std::to_string(kMostSteps) + " steps, of " +
+  EXPECT_NE(page.find("at most " + std::to_string(kMostServiceTools) + " tools and " +
+                      std::to_string(kMostServiceSteps) + " steps, of " +
                       std::to_string(kLongestServiceText) + " letters"),
             std::string::npos);
 }

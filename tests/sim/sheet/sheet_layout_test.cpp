@@ -105,8 +105,8 @@ SheetContent fullest(const Longest& longest, bool with_after, bool with_service,
   if (with_service && !longest.line.empty()) {
     sheet.service.cap = sheet.service.torque_source = longest.line;
     sheet.service.torque = 99.99;
-    sheet.service.tools.assign(kMostTools, longest.line);
-    sheet.service.steps.assign(kMostSteps, longest.line);
+    sheet.service.tools.assign(kMostServiceTools, longest.line);
+    sheet.service.steps.assign(kMostServiceSteps, longest.line);
   }
   sheet.task =
       "let all air out, open the fork and take out 4 spacers, to 1; pump to 149.5 psi; compression "

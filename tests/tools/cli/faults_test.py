@@ -44,6 +44,7 @@ READERS = {
     "ground.csv": ["check terrain.toml", "ride scene.toml"],
     "plan.toml": ["check plan.toml"],
     "family.toml": ["check family.toml", "curve family.toml"],
+    "service.toml": ["check service.toml", "sheet service.toml --rider rider.toml --json"],
     "readings.toml": ["check readings.toml", "fit fork.toml readings.toml"],
 }
 
