@@ -115,7 +115,7 @@ std::string guesses_note(const Knowledge& knowledge) {
   std::string riders;
   for (const KnownNumber& number : knowledge.numbers()) {
     if (number.evidence == Evidence::measured) continue;
-    if (!number.name.starts_with("fork.")) {
+    if (number.name.starts_with("rider.")) {
       riders += fmt::format("{}{}", riders.empty() ? "" : ", ", plain_name(number.name));
     } else {
       ++(number.evidence == Evidence::guessed ? guessed : fitted);

@@ -390,7 +390,7 @@ void remember(ForkFit& fit, const Unknowns& unknowns, const Matrix& covariance,
     }
   }
   for (std::size_t i = fit.knowledge.size(); i-- > 0;) {
-    if (!fit.knowledge.numbers()[i].name.starts_with("fork.")) fit.knowledge.remove(i);
+    if (fit.knowledge.numbers()[i].name.starts_with("rider.")) fit.knowledge.remove(i);
   }
 }
 

@@ -4,6 +4,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
+#include <set>
 #include <string_view>
 #include <utility>
 
@@ -57,18 +59,21 @@ struct CauseAccount {
   double share = 0.0;
 };
 
+// A number counts for the cause that it has in the first variant that is open.
 std::vector<CauseAccount> accounts_of(const std::vector<PrintedNumber>& printed) {
   std::vector<CauseAccount> accounts;
+  std::set<std::string> told;
   for (const PrintedNumber& number : printed) {
     if (number.open == nullptr || number.open->causes.empty()) continue;
-    const BandCause& cause = number.open->causes.front();
-    auto account = std::ranges::find(accounts, cause.words, &CauseAccount::words);
-    if (account == accounts.end()) account = accounts.insert(account, {cause.words, {}, nullptr});
     // "progression, end over middle" by its first words.
     const std::string label = number.label.substr(0, number.label.find(','));
-    if (std::ranges::find(account->labels, label) == account->labels.end()) {
-      account->labels.push_back(label);
+    if (!told.insert(label).second) continue;
+    const BandCause& cause = number.open->causes.front();
+    auto account = std::ranges::find(accounts, cause.words, &CauseAccount::words);
+    if (account == accounts.end()) {
+      account = accounts.insert(account, {cause.words, {}, nullptr, 0.0});
     }
+    account->labels.push_back(label);
     if (cause.share <= account->share) continue;
     account->share = cause.share;
     account->most = number.open;
@@ -116,7 +121,7 @@ std::string cause_words(const OpenNumber& open) {
 std::string band_account(const RideBands& bands, const Setup& setup,
                          const std::vector<PrintedNumber>& printed, bool with_numbers) {
   std::string text = wrapped(
-      fmt::format("± and from-to: 95 % of {} draws of what is not measured; --exact leaves it out",
+      fmt::format("± and from-to: 95 % of {} draws of what is not measured (--exact: none)",
                   bands.draws),
       line_width(), 2);
   text += "\n";

@@ -104,7 +104,7 @@ void put_bands(const ReadyRides& all, bool with_rider, std::vector<CurveTable>& 
   for (const Metric& metric : curves.front().metrics) names.push_back(metric.name);
   const std::size_t metrics = names.size();
   for (std::size_t percent = 25; percent <= 100; percent += 25) names.push_back(slow_name(percent));
-  names.push_back(kFast);
+  names.emplace_back(kFast);
   const auto read = [&](const ReadyRide& drawn) {
     const Rider rider = assemble(drawn.setup);
     std::vector<double> numbers(metrics, kUnset);
