@@ -389,9 +389,6 @@ void remember(ForkFit& fit, const Unknowns& unknowns, const Matrix& covariance,
       fit.knowledge.set_evidence(unknowns.place(i), Evidence::fitted, source);
     }
   }
-  for (std::size_t i = fit.knowledge.size(); i-- > 0;) {
-    if (fit.knowledge.numbers()[i].name.starts_with("rider.")) fit.knowledge.remove(i);
-  }
 }
 
 void account_of_numbers(ForkFit& fit, const Unknowns& unknowns, const Vector& u,
@@ -462,6 +459,10 @@ ForkFit fit_fork(const Setup& setup, const Knowledge& knowledge, const Instrumen
   fit.next.asked = wishes.asked;
   fit.alarm = alarm_of(fit, unknowns, u, covariance, readings);
   remember(fit, unknowns, covariance, source);
+  // A fork's file says nothing of its rider.
+  for (std::size_t i = fit.knowledge.size(); i-- > 0;) {
+    if (fit.knowledge.numbers()[i].name.starts_with("rider.")) fit.knowledge.remove(i);
+  }
   return fit;
 }
 
