@@ -25,6 +25,7 @@ THIRD_PARTY = {
     r"unsupported/Eigen/FFT": ["sim/numerics/spectrum.cpp"],
     r"hdf5\.h": ["sim/disk/hdf5_library.hpp"],
     r"zlib\.h": ["sim/disk/packed.cpp"],
+    r"pango/.*|cairo-(pdf|svg)\.h": ["sim/sheet/typesetter.cpp"],
     r"SQLiteCpp/.*|sqlite3\.h": ["sim/log/log_database.cpp"],
     r"udunits2\.h": ["sim/text/unit_database_udunits.cpp"],
     r"toml\+\+/.*": ["sim/text/toml_file.cpp"],
@@ -46,6 +47,7 @@ ROOMS = [
     "models/laws", "models/setup",
     "sim/text", "sim/numerics", "sim/ground", "sim/measure", "sim/input", "sim/ride", "sim/disk",
     "sim/lanes", "sim/sweep", "sim/report", "sim/search", "sim/fit", "sim/log",
+    "sim/sheet",
     "tools/cli", "tools/mpi", "tools/install", "tests",
 ]  # fmt: skip
 
@@ -97,9 +99,11 @@ WITHOUT_TEST = {
     "sim/sweep/sweep_state.hpp": "sweep_test",
     "sim/input/findings.hpp": "scene_reader_test reads the places that it finds",
     "sim/input/table_reader.hpp": "scene_reader_test and faults_test",
+    "sim/input/service.hpp": "a struct only; service_reader_test fills it",
     "sim/input/terrain_reader.hpp": "scene_reader_test and faults_test",
     "sim/input/toml_values.hpp": "scene_reader_test and faults_test",
     "tools/cli/voice.hpp": "every test of a verb hears it",
+    "sim/sheet/sheet_page.hpp": "structs only; sheet_layout_test fills them",
     "sim/sweep/axis.hpp": "structs only; plan_file_test fills them",
     "sim/sweep/ground_faults.hpp": "plan_file_test rides over the grounds that it keeps",
     "sim/sweep/plan_axes.hpp": "plan_file_test",

@@ -6,14 +6,14 @@ CDPATH='' cd -- "$(dirname -- "${BASH_SOURCE[0]}")/.."
 # Where several packages serve, they stand as first|second and any of them will do.
 build_packages=(
   g++ cmake ninja-build pkg-config
-  libboost-dev libceres-dev libcli11-dev libeigen3-dev libfmt-dev libhdf5-dev libsqlitecpp-dev libtomlplusplus-dev
+  libboost-dev libceres-dev libcli11-dev libeigen3-dev libfmt-dev libhdf5-dev libpango1.0-dev libsqlitecpp-dev libtomlplusplus-dev
   libudunits2-dev libxsimd-dev nlohmann-json3-dev zlib1g-dev
-  'gnuplot-nox|gnuplot-qt|gnuplot-x11'
+  fonts-dejavu-extra 'gnuplot-nox|gnuplot-qt|gnuplot-x11'
 )
 test_packages=(
   clang-14 clang-format-14 clang-tidy-14 e2fsprogs hdf5-tools
   libbenchmark-dev libgsl-dev libgtest-dev libopenmpi-dev libsundials-dev
-  munge openmpi-bin slurm-client slurmctld slurmd
+  munge openmpi-bin poppler-utils slurm-client slurmctld slurmd
   python3 python3-h5py python3-h5netcdf python3-matplotlib python3-netcdf4 python3-scipy python3-xarray
   netcdf-bin nco octave octave-netcdf r-cran-ncdf4 strace 'npm|nodejs'
 )

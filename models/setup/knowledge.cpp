@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 #include <utility>
 
 namespace plunge {
@@ -13,7 +14,31 @@ constexpr ChoiceValue kEvidences[] = {{"measured", "read off with an instrument,
                                       {"fitted", "follows from readings"},
                                       {"guessed", "an engineering estimate"}};
 
+// What is spoken of as one: names that begin so, and the word.
+constexpr std::pair<std::string_view, std::string_view> kPlainNames[] = {
+    {"fork.air.main_area", "bore"},
+    {"fork.air.negative_area", "negative piston"},
+    {"fork.air.main_volume", "air volumes"},
+    {"fork.air.negative_volume", "air volumes"},
+    {"fork.air.port_position", "transfer port"},
+    {"fork.air.spacer_volume", "spacer volume"},
+    {"fork.air.hose_volume", "pump hose"},
+    {"fork.friction.", "friction"},
+    {"fork.compression.", "compression damping"},
+    {"fork.rebound.", "rebound damping"},
+    {"fork.unsprung_mass", "wheel's mass"},
+    {"fork.wheel_share", "wheel's mass"},
+    {"rider.front_share", "share of weight"},
+    {"rider.mass", "rider's mass"},
+};
+
 }  // namespace
+
+std::string_view plain_name(std::string_view name) {
+  const auto begins = [&](const auto& row) { return name.starts_with(row.first); };
+  const auto found = std::ranges::find_if(kPlainNames, begins);
+  return found == std::end(kPlainNames) ? name : found->second;
+}
 
 std::span<const ChoiceValue> evidences() { return kEvidences; }
 
@@ -85,14 +110,29 @@ std::vector<std::size_t> Knowledge::uncertain() const {
 }
 
 std::string guesses_note(const Knowledge& knowledge) {
-  const std::size_t guessed = knowledge.count(Evidence::guessed);
-  const std::size_t fitted = knowledge.count(Evidence::fitted);
-  if (guessed + fitted == 0) return {};
+  std::size_t guessed = 0;
+  std::size_t fitted = 0;
+  std::string riders;
+  for (const KnownNumber& number : knowledge.numbers()) {
+    if (number.evidence == Evidence::measured) continue;
+    if (number.name.starts_with("rider.")) {
+      riders += fmt::format("{}{}", riders.empty() ? "" : ", ", plain_name(number.name));
+    } else {
+      ++(number.evidence == Evidence::guessed ? guessed : fitted);
+    }
+  }
   std::string words;
   if (guessed > 0) words = fmt::format("{} guessed", guessed);
   if (fitted > 0) words += fmt::format("{}{} fitted", words.empty() ? "" : ", ", fitted);
-  return fmt::format("numbers of the fork that are not measured: {}{}", words,
-                     guessed > 0 ? "; plunge fit narrows them by readings" : "");
+  std::string note;
+  if (!words.empty()) {
+    note = fmt::format("numbers of the fork that are not measured: {}{}", words,
+                       guessed > 0 ? "; plunge fit narrows them by readings" : "");
+  }
+  if (!riders.empty()) {
+    note += fmt::format("{}of the rider is not measured: {}", note.empty() ? "" : "; ", riders);
+  }
+  return note;
 }
 
 std::vector<double> lower_factor(const std::vector<double>& matrix, std::size_t n) {

@@ -1,4 +1,5 @@
-// How well the numbers of a fork are known: measured, fitted or guessed, each with its spread.
+// How well the numbers of a fork and its rider are known: measured, fitted or guessed, each with
+// its spread.
 //
 //   ln p = ln m + e,   e normal with mean 0 and covariance C
 //
@@ -64,7 +65,11 @@ class Knowledge {
   std::vector<double> covariance_;  // size() rows of size() numbers
 };
 
-// "11 of the fork's numbers are guessed and 2 fitted ..."; empty: none is either.
+// What people call the number of that name, or the group that it belongs to: "bore", "air volumes";
+// the name itself where there is no such word.
+std::string_view plain_name(std::string_view name);
+
+// "numbers of the fork that are not measured: 11 guessed, 2 fitted ..."; empty: none is either.
 std::string guesses_note(const Knowledge& knowledge);
 
 // L of C = L L^T, lower triangular, rows of n numbers; C is given as such rows. Empty where C is

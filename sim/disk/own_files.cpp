@@ -24,6 +24,7 @@ constexpr std::string_view kHdf5Begin = "\x89HDF\r\n\x1a\n"sv;
 constexpr std::string_view kPngBegin = "\x89PNG\r\n\x1a\n"sv;
 constexpr std::string_view kSvgBegin = "<?xml"sv;
 constexpr std::string_view kPdfBegin = "%PDF"sv;
+constexpr std::string_view kHtmlBegin = "<!doctype html>\n"sv;
 constexpr std::size_t kPngHeader = 33;  // signature and header chunk [byte]
 constexpr std::size_t kDigits = 16;
 constexpr std::uintmax_t kLargestPicture = std::uintmax_t{64} << 20;  // [byte], chosen
@@ -56,12 +57,14 @@ std::optional<std::size_t> place_of_mark(std::string_view picture) {
     if (place != std::string_view::npos) place += 3;
   }
   if (picture.starts_with(kPdfBegin)) place = picture.rfind("startxref\n");
+  if (picture.starts_with(kHtmlBegin)) place = kHtmlBegin.size();
   return place == std::string_view::npos ? std::nullopt : std::optional(place);
 }
 
 std::string mark_of(std::string_view picture) {
   const std::string text = fmt::format("plunge plot {:0{}x}", check_sum(picture), kDigits);
-  if (picture.starts_with(kSvgBegin)) return "<!-- " + text + " -->\n";
+  if (picture.starts_with(kSvgBegin) || picture.starts_with(kHtmlBegin))
+    return "<!-- " + text + " -->\n";
   if (picture.starts_with(kPdfBegin)) return "%" + text + "\n";
   const std::string chunk = std::string("tEXtSoftware\0"sv) + text;
   constexpr std::size_t kType = 4;

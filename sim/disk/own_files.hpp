@@ -6,6 +6,7 @@
 //   PNG   a text chunk behind the header, keyword Software
 //   SVG   a comment behind the XML declaration
 //   PDF   a comment before the last startxref
+//   HTML  a comment behind the declaration of its type
 // No program shows the mark.
 #pragma once
 
@@ -13,7 +14,7 @@
 
 namespace plunge {
 
-// The picture with its mark; as it is where it is none of the three.
+// The picture with its mark; as it is where it is none of these.
 std::string marked_picture(const std::string& picture);
 
 // True for an HDF5 file with a seal, for a picture that is as it was marked, and for an empty file.

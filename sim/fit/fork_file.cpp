@@ -132,6 +132,28 @@ std::string joint_text(const Knowledge& knowledge) {
   return text + "]\n";
 }
 
+std::string list_text(const std::vector<std::string>& texts) {
+  std::string text = "[\n";
+  for (const std::string& item : texts) text += "  " + toml_quoted(item) + ",\n";
+  return text + "]";
+}
+
+std::string service_text(const Service& service) {
+  if (service.empty()) return {};
+  std::string text = "\n[service]\n";
+  const auto put = [&](const char* key, const std::string& value) {
+    text += fmt::format("{} = {}\n", key, value);
+  };
+  if (!service.cap.empty()) put("cap", toml_quoted(service.cap));
+  if (!std::isnan(service.torque)) {
+    put("torque", value_text(service.torque, "N m", "N.m"));
+    put("torque_source", toml_quoted(service.torque_source));
+  }
+  if (!service.tools.empty()) put("tools", list_text(service.tools));
+  if (!service.steps.empty()) put("steps", list_text(service.steps));
+  return text;
+}
+
 // Under "fork.travel" in place of where it was set.
 void demand(const Parameter& parameter, double value, Faults& faults) {
   if (std::isnan(value) || in_range(value, parameter.low, parameter.high)) return;
@@ -143,7 +165,8 @@ void demand(const Parameter& parameter, double value, Faults& faults) {
 
 }  // namespace
 
-std::string fork_file_text(const Setup& setup, const Knowledge& knowledge, std::string_view note) {
+std::string fork_file_text(const Setup& setup, const Knowledge& knowledge, std::string_view note,
+                           const Service& service) {
   std::string text =
       fmt::format("type = \"fork\"\nformat = [{}, {}]\n", kSceneFormatMajor, kSceneFormatMinor);
   if (!note.empty()) text += fmt::format("note = {}\n", toml_quoted(note));
@@ -160,7 +183,8 @@ std::string fork_file_text(const Setup& setup, const Knowledge& knowledge, std::
               fmt::format("{{from = \"{}\", spread = {}, source = {}}}", to_string(number.evidence),
                           spread, toml_quoted(number.source)));
   }
-  return text + numbers.text("") + marks.text("known") + joint_text(knowledge);
+  return text + numbers.text("") + service_text(service) + marks.text("known") +
+         joint_text(knowledge);
 }
 
 BegunFork begin_fork(const ForkStart& start) {

@@ -1,5 +1,5 @@
 // A fork as a file for people: what differs from the defaults, in workshop units, with what is
-// known of it.
+// known of it and of working on it.
 //
 // Numbers have nine digits. What is read from the file is the same fork but for that rounding, with
 // the same marks, spreads and correlations; numbers that nothing reads are left out.
@@ -12,11 +12,13 @@
 #include "models/setup/families.hpp"
 #include "models/setup/knowledge.hpp"
 #include "models/setup/setup.hpp"
+#include "sim/input/service.hpp"
 
 namespace plunge {
 
 // `note`: free text at its head.
-std::string fork_file_text(const Setup& setup, const Knowledge& knowledge, std::string_view note);
+std::string fork_file_text(const Setup& setup, const Knowledge& knowledge, std::string_view note,
+                           const Service& service = {});
 
 // What begins a fork: what a workshop reads off it.
 struct ForkStart {

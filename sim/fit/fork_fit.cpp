@@ -459,7 +459,25 @@ ForkFit fit_fork(const Setup& setup, const Knowledge& knowledge, const Instrumen
   fit.next.asked = wishes.asked;
   fit.alarm = alarm_of(fit, unknowns, u, covariance, readings);
   remember(fit, unknowns, covariance, source);
+  // A fork's file says nothing of its rider.
+  for (std::size_t i = fit.knowledge.size(); i-- > 0;) {
+    if (fit.knowledge.numbers()[i].name.starts_with("rider.")) fit.knowledge.remove(i);
+  }
   return fit;
+}
+
+NextReading helpful_reading(const Setup& setup, const Knowledge& knowledge,
+                            const std::vector<double>& slope) {
+  Instruments instruments;
+  for (const auto& field : instrument_fields()) field.set(instruments, field.fallback);
+  const Unknowns unknowns(setup, knowledge, instruments.gauge);
+  const auto size = static_cast<Eigen::Index>(unknowns.size());
+  Vector asked = Vector::Zero(size);
+  for (std::size_t k = 0; k < slope.size(); ++k) asked(Unknowns::index(k)) = slope[k];
+  NextReading next = next_of(unknowns, Vector::Zero(size), Matrix::Identity(size, size), asked,
+                             instruments, std::min(4.0, setup.fork.spacer_limit));
+  next.spread /= asked.norm();
+  return next;
 }
 
 }  // namespace plunge

@@ -106,4 +106,11 @@ ForkFit fit_fork(const Setup& setup, const Knowledge& knowledge, const Instrumen
                  const std::vector<BenchReading>& readings, const FitWishes& wishes,
                  const std::string& source);
 
+// Of the same menu, read with usual instruments, the reading that leaves a number the smallest
+// spread where its logarithm moves by slope[k] for each spread of the k-th uncertain number
+// (Knowledge::uncertain()) beside those before it. Its `spread` is that over the one before [1].
+// No words: none can be read off this fork.
+NextReading helpful_reading(const Setup& setup, const Knowledge& knowledge,
+                            const std::vector<double>& slope);
+
 }  // namespace plunge

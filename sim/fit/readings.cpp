@@ -120,6 +120,12 @@ std::span<const Field<Reading>> condition_fields() { return kConditions; }
 
 std::span<const Field<Instruments>> instrument_fields() { return kInstruments; }
 
+Instruments usual_instruments() {
+  Instruments usual;
+  for (const Field<Instruments>& field : kInstruments) field.set(usual, field.fallback);
+  return usual;
+}
+
 bool reads_moving(ReadingKind kind) { return kind == Of::sag || kind == Of::push; }
 
 bool reads_travel(ReadingKind kind) {

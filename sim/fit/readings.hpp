@@ -83,6 +83,9 @@ std::span<const ChoiceValue> movings();
 std::span<const Field<Reading>> condition_fields();
 std::span<const Field<Instruments>> instrument_fields();
 
+// What instruments leave open where nothing is said of them.
+Instruments usual_instruments();
+
 // Whether a kind is read moving one way, and whether at a travel that the fork is pressed to.
 bool reads_moving(ReadingKind kind);
 bool reads_travel(ReadingKind kind);

@@ -163,10 +163,8 @@ class ReadingsReader {
 
   void read_instruments() {
     std::vector<std::string_view> known;
-    for (const auto& field : instrument_fields()) {
-      known.push_back(field.name);
-      field.set(readings_.instruments, field.fallback);
-    }
+    for (const auto& field : instrument_fields()) known.push_back(field.name);
+    readings_.instruments = usual_instruments();
     const TomlNode* table = tables_.table_of("instruments", known);
     if (table == nullptr) return;
     for (const auto& field : instrument_fields()) {

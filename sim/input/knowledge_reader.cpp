@@ -19,14 +19,30 @@ constexpr std::string_view kMarkKeys[] = {"from", "spread", "source"};
 }  // namespace
 
 void KnowledgeReader::read(const TomlFile& file, const TomlNode& fork) {
+  begin("fork");
   family_.reset();
-  knowledge_ = {};
   if (const TomlNode* family = fork.find("family")) read_family(file, *family);
-  if (const TomlNode* known = fork.find("known")) {
-    found_.remember("fork.known", file, *known);
+  read_known(file, fork);
+  if (const TomlNode* joint = fork.find("joint")) read_joint(file, *joint);
+}
+
+void KnowledgeReader::read_rider(const TomlFile& file, const TomlNode& rider) {
+  begin("rider");
+  read_known(file, rider);
+}
+
+void KnowledgeReader::begin(const char* part) {
+  part_ = part;
+  for (std::size_t i = knowledge_.size(); i-- > 0;) {
+    if (knowledge_.numbers()[i].name.starts_with(part_ + ".")) knowledge_.remove(i);
+  }
+}
+
+void KnowledgeReader::read_known(const TomlFile& file, const TomlNode& table) {
+  if (const TomlNode* known = table.find("known")) {
+    found_.remember(key_of(""), file, *known);
     read_marks(file, *known, "");
   }
-  if (const TomlNode* joint = fork.find("joint")) read_joint(file, *joint);
   marked_.clear();
   for (const KnownNumber& number : knowledge_.numbers()) {
     marked_.push_back(find_parameter(number.name)->get(setup_));
@@ -55,7 +71,7 @@ void KnowledgeReader::read_family(const TomlFile& file, const TomlNode& table) {
 
 void KnowledgeReader::read_marks(const TomlFile& file, const TomlNode& table,
                                  const std::string& path) {
-  if (!tables_.demand_table(file, table, "fork.known" + path)) return;
+  if (!tables_.demand_table(file, table, key_of(path))) return;
   if (table.find("from") != nullptr) {
     read_mark(file, table, path);
     return;
@@ -64,20 +80,20 @@ void KnowledgeReader::read_marks(const TomlFile& file, const TomlNode& table,
     const std::string name = path + "." + member.key;
     const bool leads = [&] {
       for (const Parameter& parameter : parameters()) {
-        const std::string full = "fork" + name;
+        const std::string full = part_ + name;
         if (parameter.name == full || parameter.name.starts_with(full + ".")) return true;
       }
       return false;
     }();
     if (!leads) {
       std::vector<std::string_view> names;
-      const std::string before = "fork" + path + ".";
+      const std::string before = part_ + path + ".";
       for (const Parameter& parameter : parameters()) {
         if (parameter.name.starts_with(before)) {
           names.push_back(parameter.name.substr(before.size()));
         }
       }
-      tables_.unknown(file, member, "fork.known" + name, names);
+      tables_.unknown(file, member, key_of(name), names);
     } else {
       read_marks(file, member.value, name);
     }
@@ -103,9 +119,9 @@ std::string KnowledgeReader::read_text(const TomlFile& file, const TomlNode& tab
 
 void KnowledgeReader::read_mark(const TomlFile& file, const TomlNode& table,
                                 const std::string& path) {
-  const std::string key = "fork.known" + path;
+  const std::string key = key_of(path);
   found_.remember(key, file, table);
-  const Parameter* parameter = find_parameter("fork" + path);
+  const Parameter* parameter = find_parameter(part_ + path);
   if (parameter == nullptr) {
     found_.add({key, "", "is no number", file.place(table)});
     return;

@@ -1,4 +1,5 @@
-// What a fork's file says of its own numbers: [family], [known] and [joint].
+// What a fork's file says of its own numbers: [family], [known] and [joint]; and a rider's:
+// [known].
 //
 //   [family]   stanchion or bore, and wheel: what the fork needs and the file has not is filled in
 //              from the family of air forks (models/setup/families.hpp)
@@ -32,6 +33,8 @@ class KnowledgeReader {
 
   // The three tables of a fork whose numbers have been read.
   void read(const TomlFile& file, const TomlNode& fork);
+  // The one of a rider.
+  void read_rider(const TomlFile& file, const TomlNode& rider);
 
   // Once everything is laid over the file: drops the marks of what was overridden and fills in the
   // family. `held`: a sag will be held.
@@ -40,6 +43,11 @@ class KnowledgeReader {
   const Knowledge& knowledge() const { return knowledge_; }
 
  private:
+  // Drops what a file of this part said before.
+  void begin(const char* part);
+  void read_known(const TomlFile& file, const TomlNode& table);
+  // "fork.known.air" for ".air".
+  std::string key_of(const std::string& path) const { return part_ + ".known" + path; }
   void read_family(const TomlFile& file, const TomlNode& table);
   void read_marks(const TomlFile& file, const TomlNode& table, const std::string& path);
   void read_mark(const TomlFile& file, const TomlNode& table, const std::string& path);
@@ -52,6 +60,7 @@ class KnowledgeReader {
   Setup& setup_;
   Findings& found_;
   TableReader& tables_;
+  std::string part_ = "fork";  // whose marks are read
   std::optional<Family> family_;
   Knowledge knowledge_;
   std::vector<double> marked_;  // values that the marks of the file belong to

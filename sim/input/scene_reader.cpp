@@ -11,6 +11,7 @@
 #include "sim/input/findings.hpp"
 #include "sim/input/knowledge_reader.hpp"
 #include "sim/input/overrides.hpp"
+#include "sim/input/service_reader.hpp"
 #include "sim/input/settle.hpp"
 #include "sim/input/table_reader.hpp"
 #include "sim/input/terrain_reader.hpp"
@@ -95,6 +96,7 @@ class SceneReader {
   }
 
   const Knowledge& knowledge() const { return knowledge_.knowledge(); }
+  const Service& service() const { return service_.service(); }
 
   // Completes and adds what the judge finds, led back to the files.
   void judge_as(std::string_view type) {
@@ -183,7 +185,10 @@ class SceneReader {
 
   void read_part(const TomlFile& file, const TomlNode& table, const std::string& part) {
     tables_.read_part(file, table, part + ".");
-    if (part == "fork") knowledge_.read(file, table);
+    if (part == "rider") knowledge_.read_rider(file, table);
+    if (part != "fork") return;
+    knowledge_.read(file, table);
+    service_.read(file, table);
   }
 
   void read_scene(const TomlFile& file, const std::string& folder) {
@@ -253,6 +258,7 @@ class SceneReader {
   TableReader tables_{setup, found_};
   TerrainReader terrain_{files_, setup, found_, tables_};
   KnowledgeReader knowledge_{setup, found_, tables_};
+  ServiceReader service_{found_, tables_};
   std::map<std::string, std::string> exchange_;  // files in place of the scene's own, by part
   Held held_ = Held::nothing;
 };
@@ -266,7 +272,7 @@ Scene finish(SceneReader& reader, const std::string& path, const Overrides& over
     reader.complete();
   }
   reader.throw_faults();
-  return {std::move(reader.setup), path, reader.knowledge()};
+  return {std::move(reader.setup), path, reader.knowledge(), reader.service()};
 }
 
 }  // namespace
@@ -283,6 +289,14 @@ Scene parse_scene(const TextFiles& files, std::string_view text, const std::stri
   SceneReader reader(files);
   reader.read_text(text, file, folder);
   return finish(reader, file, overrides, judge_it);
+}
+
+Scene load_fork_file(const TextFiles& files, const std::string& path) {
+  SceneReader reader(files);
+  reader.read(path, "fork");
+  reader.complete();
+  reader.throw_faults();
+  return {std::move(reader.setup), path, reader.knowledge(), reader.service()};
 }
 
 Scene load_fork_scene(const TextFiles& files, const std::string& fork, const std::string& rider,
@@ -304,7 +318,7 @@ Scene load_fork_scene(const TextFiles& files, const std::string& fork, const std
   reader.judge_as("fork");
   if (!rider.empty()) reader.judge_as("rider");
   reader.throw_faults();
-  return {std::move(setup), fork, reader.knowledge()};
+  return {std::move(setup), fork, reader.knowledge(), reader.service()};
 }
 
 bool is_scene(const TextFiles& files, const std::string& path) {
@@ -320,7 +334,7 @@ OverlaidScene load_scene(const TextFiles& files, const std::string& path, const 
   if (overlay.set != nullptr) reader->lay_over(*overlay.file, *overlay.set);
   reader->complete();
   reader->throw_faults();
-  return {{reader->setup, path, reader->knowledge()},
+  return {{reader->setup, path, reader->knowledge(), reader->service()},
           [reader](Fault& fault) { reader->locate(fault); }};
 }
 

@@ -28,6 +28,7 @@
 #include "models/setup/judge.hpp"
 #include "models/setup/knowledge.hpp"
 #include "models/setup/setup.hpp"
+#include "sim/input/service.hpp"
 #include "sim/text/text_files.hpp"
 #include "sim/text/toml_file.hpp"
 
@@ -37,6 +38,7 @@ struct Scene {
   Setup setup;               // setup.hold: the sag that is still to be held
   std::string path;          // of the file
   Knowledge knowledge = {};  // how well the fork's numbers are known
+  Service service = {};      // what its file says of working on it
 };
 
 // What the command line lays over a file.
@@ -53,6 +55,9 @@ Scene load_scene(const TextFiles& files, const std::string& path, const Override
 // The same from text; files that it names are sought in `folder`.
 Scene parse_scene(const TextFiles& files, std::string_view text, const std::string& file,
                   const std::string& folder, const Overrides& overrides, bool judge_it = true);
+
+// A fork's file alone, not judged: its numbers, what is known of them, and its service.
+Scene load_fork_file(const TextFiles& files, const std::string& path);
 
 // A fork alone, on level ground and under a rider (empty: of 80 kg).
 Scene load_fork_scene(const TextFiles& files, const std::string& fork, const std::string& rider,

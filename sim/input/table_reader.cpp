@@ -37,7 +37,8 @@ std::vector<std::string_view> candidates_below(std::string_view prefix) {
       words.insert(name);
     });
   }
-  if (prefix == "fork.") words.insert({"family", "known", "joint"});
+  if (prefix == "rider.") words.insert("known");
+  if (prefix == "fork.") words.insert({"family", "known", "joint", "service"});
   return {words.begin(), words.end()};
 }
 
@@ -62,8 +63,8 @@ bool TableReader::is_heading(std::string_view key) {
   return key == "type" || key == "format" || key == "note";
 }
 
-bool TableReader::is_knowledge(std::string_view key) {
-  return key == "family" || key == "known" || key == "joint";
+bool TableReader::is_read_elsewhere(std::string_view key) {
+  return key == "family" || key == "known" || key == "joint" || key == "service";
 }
 
 void TableReader::check_note(const TomlFile& file, const TomlNode& table) {
@@ -94,7 +95,8 @@ void TableReader::read_keys(const TomlFile& file, const TomlNode& table, const s
                             bool headed) {
   for (const TomlMember& member : table.members) {
     if (headed && is_heading(member.key)) continue;
-    if (headed && prefix == "fork." && is_knowledge(member.key)) continue;
+    if (headed && prefix == "fork." && is_read_elsewhere(member.key)) continue;
+    if (headed && prefix == "rider." && member.key == "known") continue;
     read_key(file, member, prefix);
   }
 }

@@ -34,8 +34,9 @@ class TableReader {
 
   // Whether a key is one of type, format and note, which may head a table.
   static bool is_heading(std::string_view key);
-  // Whether a key of a fork says how well its numbers are known (knowledge_reader.hpp).
-  static bool is_knowledge(std::string_view key);
+  // Whether a key of a fork is a table that is read elsewhere (knowledge_reader.hpp,
+  // service_reader.hpp).
+  static bool is_read_elsewhere(std::string_view key);
   // `note` is free text; type and format are read elsewhere (toml_values.hpp).
   void check_note(const TomlFile& file, const TomlNode& table);
 
@@ -44,7 +45,7 @@ class TableReader {
   // The content of a fork, bike or rider: a file's root or a table in a scene.
   void read_part(const TomlFile& file, const TomlNode& table, const std::string& prefix);
   // Keys of the parameter table below a prefix. `headed`: type, format and note may stand among
-  // them, and in a fork what is known of it; these are read elsewhere.
+  // them, and in a fork the tables of other readers.
   void read_keys(const TomlFile& file, const TomlNode& table, const std::string& prefix,
                  bool headed = false);
   void read_name(const TomlFile& file, const TomlNode& value, const std::string& key);

@@ -19,7 +19,7 @@ namespace plunge {
 
 // The format of the files. A reader takes any minor version of its own major version.
 inline constexpr int kSceneFormatMajor = 1;
-inline constexpr int kSceneFormatMinor = 4;
+inline constexpr int kSceneFormatMinor = 5;
 
 // The `type` of a file, with its format checked; empty after a fault.
 std::string read_type(const TomlFile& file, Faults& faults);

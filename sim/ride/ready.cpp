@@ -288,7 +288,7 @@ class Preparation {
 
  private:
   void settle_one(ReadyRide& ride) {
-    const bool held = holds(ride.setup.hold);
+    ride.hold = ride.setup.hold;
     Faults found;
     // Another variation may keep a number from being read here.
     for (const Variation& variation : variations_) {
@@ -303,7 +303,7 @@ class Preparation {
           [this](const Setup& setup) { return judge_balance_on(grade_of(setup), setup); });
     }
     if (found.empty() && past_trust_.empty()) past_trust_ = past_trust(ride.setup);
-    if (found.empty() && held) ride.held.push_back(solved_by_hold(ride.setup));
+    if (found.empty() && holds(ride.hold)) ride.held.push_back(solved_by_hold(ride.setup));
     for (Fault& fault : found) {
       if (!variations_.empty()) fault.rule += " (with " + ride.label + ")";
       const bool varied = std::ranges::any_of(

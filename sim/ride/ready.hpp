@@ -50,6 +50,7 @@ struct ReadyRide {
   Setup setup;                   // judged, pressure solved
   std::vector<NamedValue> set;   // what was varied
   std::vector<NamedValue> held;  // what the hold solved for
+  HoldSetup hold;                // the sag that it was solved for; unset: none
 };
 
 struct ReadyRides {

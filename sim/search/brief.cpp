@@ -294,6 +294,7 @@ class BriefReader {
     for (const std::string& path : paths) {
       try {
         OverlaidScene loaded = load_scene(files_, path, overlay);
+        keep_known(loaded.scene.knowledge);
         brief_.scenes.push_back(std::move(loaded.scene.setup));
         locate_.push_back(std::move(loaded.locate));
       } catch (const InputError& error) {
@@ -302,7 +303,18 @@ class BriefReader {
     }
     tables_.stop_at_faults();
     // What a scene sets on top of it is no setting of today's.
-    fork_ = load_part(files_, overlay.files.at("fork"), "fork", {}, false).fork;
+    const Scene fork = load_fork_file(files_, overlay.files.at("fork"));
+    fork_ = fork.setup.fork;
+    brief_.service = fork.service;
+  }
+
+  // A number that a scene sets is no longer what its mark in the fork's file is of.
+  void keep_known(const Knowledge& in_scene) {
+    if (brief_.scenes.empty()) brief_.knowledge = in_scene;
+    for (std::size_t i = brief_.knowledge.size(); i-- > 0;) {
+      const std::string& name = brief_.knowledge.numbers()[i].name;
+      if (in_scene.find(name) == in_scene.size()) brief_.knowledge.remove(i);
+    }
   }
 
   void settle_scenes() {

@@ -13,7 +13,9 @@
 #include <string>
 #include <vector>
 
+#include "models/setup/knowledge.hpp"
 #include "models/setup/setup.hpp"
+#include "sim/input/service.hpp"
 #include "sim/search/complaint_rows.hpp"
 #include "sim/search/demands.hpp"
 #include "sim/search/settings.hpp"
@@ -24,6 +26,7 @@ namespace plunge {
 struct Brief {
   std::string name;
   std::vector<Setup> scenes;  // with the brief's fork, rider, bike and today's settings; judged
+  Knowledge knowledge;        // how well the fork's numbers are known, as every scene leaves them
   ForkSettings today;
   bool sag_held = false;  // today's pressure follows from a sag
   std::vector<Demand> demands;
@@ -31,6 +34,7 @@ struct Brief {
   double hands = 0.5;   // weight of the hands in comfort, the rest is grip
   double chance = 0.8;  // that a next step should reach
   std::vector<const ComplaintRow*> complaints;
+  Service service;  // what the fork's file says of working on it
 };
 
 // What is given beside a brief, as text with units; empty: nothing.

@@ -4,7 +4,6 @@
 #include <array>
 #include <cmath>
 
-#include "sim/numerics/statistics.hpp"
 #include "sim/sweep/sampling.hpp"
 
 namespace plunge {
@@ -48,6 +47,7 @@ Chance chance_of(const Judge& judge, std::span<const Outcome> outcomes) {
   chance.broken.assign(judge.demands().size(), 0.0);
   const double part = 1.0 / static_cast<double>(outcomes.size());
   std::vector<double> uses;
+  std::vector<double> sags;
   for (const Outcome& outcome : outcomes) {
     const Verdict verdict = judge(outcome);
     if (verdict.all_met()) chance.all += part;
@@ -56,11 +56,11 @@ Chance chance_of(const Judge& judge, std::span<const Outcome> outcomes) {
     }
     const double use = outcome.failure.empty() ? largest_use(judge, outcome) : kUnset;
     if (std::isfinite(use)) uses.push_back(use);
+    const double sag = outcome.failure.empty() ? judge.value(outcome, 0, "sag_share") : kUnset;
+    if (std::isfinite(sag)) sags.push_back(sag);
   }
-  if (!uses.empty()) {
-    chance.travel_low = percentile(uses, 5.0);
-    chance.travel_high = percentile(uses, 95.0);
-  }
+  chance.travel = band_of(uses);
+  chance.sag = band_of(sags);
   return chance;
 }
 
@@ -84,10 +84,11 @@ std::vector<Luck> luck_of_days(std::size_t count, std::span<const KnobDraw> fork
   return luck;
 }
 
-std::vector<Luck> luck_of_lines(std::size_t count) {
+std::vector<Luck> luck_of_lines(std::size_t count, std::span<const KnobDraw> fork) {
   const DesignRows rows(Design::sobol, count, 2, 0);
   std::vector<Luck> luck(count);
   for (std::size_t i = 0; i < count; ++i) {
+    if (!fork.empty()) luck[i].fork = fork[i % fork.size()];
     luck[i].speed = drawn(rows, i, 0, 1.0, kSpeedSpread);
     luck[i].heights = drawn(rows, i, 1, 1.0, kHeightSpread);
   }

@@ -17,6 +17,7 @@
 #include <string>
 #include <vector>
 
+#include "sim/numerics/band.hpp"
 #include "sim/search/demands.hpp"
 #include "sim/search/settings.hpp"
 #include "sim/search/star_search.hpp"
@@ -37,18 +38,18 @@ inline constexpr double kEdge = 0.10;  // a choice so much less likely than the 
 std::vector<Luck> luck_of_days(std::size_t count, std::span<const KnobDraw> fork = {});
 
 // Two rides of one set-up on one day: speed, and how squarely the wheel takes what stands in the
-// way.
-std::vector<Luck> luck_of_lines(std::size_t count);
+// way. Line i is ridden with draw i of the fork, where there are some.
+std::vector<Luck> luck_of_lines(std::size_t count, std::span<const KnobDraw> fork = {});
 
 // What a search asks: the merit of settings, ridden without luck.
 Merits merits_by(TrialRides& rides, const Judge& judge, double (*merit)(const Verdict&));
 
 // What became of a setting under all draws.
 struct Chance {
-  double all = 0.0;             // share of draws in which every demand is met
-  std::vector<double> broken;   // share in which it is broken, of each demand
-  double travel_low = kUnset;   // 5th and 95th percentile of the travel used on the hardest scene,
-  double travel_high = kUnset;  // as a share of the travel
+  double all = 0.0;            // share of draws in which every demand is met
+  std::vector<double> broken;  // share in which it is broken, of each demand
+  Band travel;                 // used on the hardest scene, over the draws [share of the travel]
+  Band sag;                    // in the first scene, likewise
 };
 
 std::vector<Chance> chances(TrialRides& rides, const Judge& judge,
@@ -72,6 +73,7 @@ struct Candidate {
   std::vector<Effect> effects;
   double sag = kUnset;
   double use = kUnset;
+  Band air;  // pressures that hold that sag in the forks that it may be [Pa]; unset: none drawn
 };
 
 // A setting on the front: no other meets the brief with more margin and is as comfortable.

@@ -20,13 +20,44 @@ std::vector<double> values_over(const Judge& judge, std::span<const Outcome> lin
   return values;
 }
 
-// Over the lines in which both have one; NaN: in none.
-double mean_difference(std::span<const double> a, std::span<const double> b) {
+// What two rides of one set-up differ by.
+double luck_in(std::span<const double> lines) {
+  std::vector<double> known;
+  std::ranges::copy_if(lines, std::back_inserter(known),
+                       [](double value) { return std::isfinite(value); });
+  return known.empty() ? kUnset : std::sqrt(2.0) * rms_about_mean(known);
+}
+
+// Over the lines in which both have a value; an effect of NaN: in none.
+Change change_between(const ComplaintRow& row, std::span<const double> before,
+                      std::span<const double> after) {
   std::vector<double> differences;
-  for (std::size_t i = 0; i < a.size(); ++i) {
-    if (std::isfinite(a[i] - b[i])) differences.push_back(a[i] - b[i]);
+  double lessened = 0.0;
+  for (std::size_t i = 0; i < after.size(); ++i) {
+    const double difference = after[i] - before[i];
+    if (!std::isfinite(difference)) continue;
+    differences.push_back(difference);
+    if (row.too_much ? difference < 0.0 : difference > 0.0) lessened += 1.0;
   }
-  return differences.empty() ? kUnset : mean(differences);
+  Change change;
+  if (differences.empty()) return change;
+  change.effect = mean(differences);
+  change.lessens = lessened / static_cast<double>(differences.size());
+  return change;
+}
+
+// The share of lines in which the metric is past the limit; unset where none is known.
+double share_that_shows(const ComplaintAnswer& answer, std::span<const double> lines) {
+  if (std::isnan(answer.limit)) return kUnset;
+  const double sign = answer.row->too_much ? 1.0 : -1.0;
+  double shown = 0.0;
+  double all = 0.0;
+  for (const double value : lines) {
+    if (!std::isfinite(value)) continue;
+    all += 1.0;
+    if (sign * value > sign * answer.limit) shown += 1.0;
+  }
+  return all > 0.0 ? shown / all : kUnset;
 }
 
 std::vector<std::size_t> newly_broken(const Verdict& before, const Verdict& after) {
@@ -92,38 +123,43 @@ std::vector<ForkSettings> single_changes(const Lattice& lattice, const ForkSetti
 std::vector<ComplaintAnswer> answer_complaints(TrialRides& rides, const Judge& judge,
                                                const Lattice& lattice, const ForkSettings& today,
                                                std::span<const ComplaintRow* const> complaints,
-                                               std::span<const ForkSettings> tried) {
+                                               std::span<const ForkSettings> tried,
+                                               std::span<const KnobDraw> fork) {
   std::vector<ComplaintAnswer> answers;
   const Outcome now = rides.ride(today);
   if (complaints.empty() || !now.failure.empty()) return answers;
   std::vector<ForkSettings> settings = single_changes(lattice, today);
   settings.insert(settings.begin(), today);
   const std::vector<Luck> luck = luck_of_lines(kLines);
+  const std::vector<Luck> pairs = luck_of_lines(kLines, fork);
   std::vector<Trial> trials;
   for (const ForkSettings& one : settings) {
     trials.push_back({one, nullptr});
-    for (const Luck& line : luck) trials.push_back({one, &line});
+    for (const Luck& line : pairs) trials.push_back({one, &line});
   }
+  // Of today's set-up the same lines with the fork as it stands.
+  for (const Luck& line : luck) trials.push_back({today, &line});
   const std::vector<Outcome> outcomes = rides.ride(trials);
   const std::size_t each = kLines + 1;
   const auto lines_of = [&](std::size_t i) {
     return std::span(outcomes).subspan(i * each + 1, kLines);
   };
+  const auto as_it_stands = std::span(outcomes).last(kLines);
   for (const ComplaintRow* row : complaints) {
     ComplaintAnswer answer = seen_today(rides, judge, now, *row, tried);
     if (answer.applies) {
-      const auto before = values_over(judge, lines_of(0), answer.scene, row->metric);
-      std::vector<double> known;
-      std::ranges::copy_if(before, std::back_inserter(known),
-                           [](double value) { return std::isfinite(value); });
-      answer.luck = known.empty() ? kUnset : std::sqrt(2.0) * rms_about_mean(known);
       const double sign = row->too_much ? 1.0 : -1.0;
+      answer.luck = luck_in(values_over(judge, as_it_stands, answer.scene, row->metric));
+      const auto before = values_over(judge, lines_of(0), answer.scene, row->metric);
+      if (!fork.empty()) answer.shown_in = share_that_shows(answer, before);
       for (std::size_t i = 1; i < settings.size(); ++i) {
         const auto after = values_over(judge, lines_of(i), answer.scene, row->metric);
-        const double effect = mean_difference(after, before);
-        if (!(sign * effect < 0.0)) continue;
-        answer.changes.push_back({settings[i], effect, std::abs(effect) > answer.luck,
-                                  newly_broken(judge(now), judge(outcomes[i * each]))});
+        Change change = change_between(*row, before, after);
+        if (!(sign * change.effect < 0.0)) continue;
+        change.settings = settings[i];
+        change.advised = std::abs(change.effect) > answer.luck && change.lessens >= kSureForks;
+        change.breaks = newly_broken(judge(now), judge(outcomes[i * each]));
+        answer.changes.push_back(std::move(change));
       }
       std::ranges::sort(answer.changes, {}, [&](const Change& c) { return sign * c.effect; });
     }

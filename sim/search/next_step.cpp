@@ -5,8 +5,7 @@
 namespace plunge {
 namespace {
 
-constexpr std::size_t kStepBudget = 150;  // settings of one kind of step
-constexpr double kFarOff = 2.0;           // tolerances broken: no luck makes good for it
+constexpr double kFarOff = 2.0;  // tolerances broken: no luck makes good for it
 
 // Which axes a step turns: spacers, pressure, compression, rebound.
 struct Step {

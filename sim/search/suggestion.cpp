@@ -4,6 +4,9 @@
 #include <cmath>
 #include <iterator>
 
+#include "models/setup/statics.hpp"
+#include "sim/numerics/statistics.hpp"
+
 namespace plunge {
 namespace {
 
@@ -17,11 +20,12 @@ class Suggester {
  public:
   Suggester(const Brief& brief, const SearchWatch& watch, std::span<const KnobDraw> fork)
       : brief_(brief),
-        watch_(watch),
-        rides_(brief.scenes, metrics_of(brief), watch),
+        watch_(bounded(watch, brief, !fork.empty())),
+        rides_(brief.scenes, metrics_of(brief), watch_),
         judge_(brief.demands, brief.hands, rides_.metrics(), ridden_today()),
         lattice_(lattice_of(brief.scenes.front())),
-        band_(band_of(brief)),
+        band_(pressures_searched(brief)),
+        fork_(fork),
         luck_(luck_of_days(kDraws, fork)) {}
 
   Suggestion suggest() {
@@ -42,16 +46,38 @@ class Suggester {
     found.next = next_step(rides_, judge_, lattice_, band_, found.today, candidates, asked, luck_);
     if (found.next.effort > 0) candidates.push_back(found.next.candidate);
     found.choices = choose(std::move(candidates));
-    for (Candidate& choice : found.choices) add_effects(rides_, judge_, choice);
-    add_effects(rides_, judge_, found.next.candidate);
+    for (Candidate* one : all_of(found)) {
+      if (one->effects.empty()) add_effects(rides_, judge_, *one);
+      add_air(*one);
+    }
+    if (!fork_.empty()) {
+      found.forks = kDraws;
+      found.known = best_if_known(found);
+    }
     found.look = look_at(found.next.candidate);
     found.complaints =
-        answer_complaints(rides_, judge_, lattice_, brief_.today, brief_.complaints, tried_);
+        answer_complaints(rides_, judge_, lattice_, brief_.today, brief_.complaints, tried_, fork_);
     found.rides = rides_.ridden();
     return found;
   }
 
  private:
+  // With the rides that all of it takes at most.
+  static SearchWatch bounded(SearchWatch watch, const Brief& brief, bool drawn) {
+    const std::size_t demands = brief.demands.size();
+    const std::size_t around = 8;
+    const std::size_t with_chance = 1 + kMostCandidates + demands + around + kMostSteps;
+    const std::size_t shown = kMostChoices + 2;
+    const std::size_t effects = 4;
+    const std::size_t searched = 1 + kMostSettings + around + kMostSteps * kStepBudget;
+    const std::size_t known = drawn ? shown * kDraws : 0;
+    const std::size_t changes = brief.complaints.empty() ? 0 : (2 * 4 + 1) * (kLines + 1) + kLines;
+    watch.most = brief.scenes.size() *
+                     (searched + with_chance * kDraws + shown * effects + known + changes + 1) +
+                 kDraws;
+    return watch;
+  }
+
   static std::vector<std::string> metrics_of(const Brief& brief) {
     std::vector<std::string> names = metrics_of_demands(brief.demands);
     const auto add = [&](std::string_view name) {
@@ -63,7 +89,7 @@ class Suggester {
   }
 
   // Pressures in which the coarse grid lies: those of the sag that is demanded.
-  static std::array<double, 2> band_of(const Brief& brief) {
+  static std::array<double, 2> pressures_searched(const Brief& brief) {
     double low = kLeastSearchedSag;
     double high = kMostSearchedSag;
     for (const Demand& demand : brief.demands) {
@@ -122,20 +148,86 @@ class Suggester {
     std::ranges::move(found, std::back_inserter(candidates));
   }
 
+  static std::vector<Candidate*> all_of(Suggestion& found) {
+    std::vector<Candidate*> all = {&found.today, &found.next.candidate};
+    for (Candidate& choice : found.choices) all.push_back(&choice);
+    return all;
+  }
+
+  // The pressures that hold the set-up's sag, in the forks that may be.
+  void add_air(Candidate& candidate) const {
+    std::vector<double> pressures;
+    for (const Luck& draw : luck_) {
+      if (draw.fork.empty() || std::isnan(candidate.sag)) continue;
+      Luck fork_alone;
+      fork_alone.fork = draw.fork;
+      Setup setup = setup_of(brief_.scenes.front(), {candidate.settings, &fork_alone});
+      try {
+        hold_sag(setup, candidate.sag);
+        pressures.push_back(setup.fork.pressure);
+      } catch (const InputError&) {
+        pressures.push_back(setup.fork.pressure_limit);
+      }
+    }
+    candidate.air = band_of(pressures);
+  }
+
+  double best_if_known(Suggestion& found) {
+    std::vector<ForkSettings> settings;
+    for (const Candidate* one : all_of(found)) settings.push_back(one->settings);
+    std::ranges::sort(settings);
+    settings.erase(std::unique(settings.begin(), settings.end()), settings.end());
+    double best = 0.0;
+    for (const Chance& one : chances(rides_, judge_, settings, luck_of_days(kDraws))) {
+      best = std::max(best, one.all);
+    }
+    return best;
+  }
+
   Look look_at(const Candidate& candidate) {
     Look look;
+    if (!candidate.outcome.failure.empty()) return look;
     for (std::size_t i = 0; i < candidate.outcome.scenes.size(); ++i) {
       if (judge_.value(candidate.outcome, i, "travel_use") == candidate.use) look.scene = i;
     }
-    const double travel = brief_.scenes.front().fork.travel;
-    look.ring = candidate.use * travel;
-    look.ring_low = candidate.chance.travel_low * travel;
-    look.ring_high = candidate.chance.travel_high * travel;
-    TrialRides hardest({brief_.scenes[look.scene]}, {"return_time", "return_overshoot"}, watch_);
-    const Outcome seen = hardest.ride(candidate.settings);
-    look.return_time = seen.scenes.front()[0];
-    look.overshoot = seen.scenes.front()[1];
+    TrialRides hardest({brief_.scenes[look.scene]}, {"travel_max"}, watch_);
+    std::vector<Trial> trials;
+    for (const Luck& draw : luck_) trials.push_back({candidate.settings, &draw});
+    std::vector<double> rings;
+    for (const Outcome& outcome : hardest.ride(trials)) {
+      if (outcome.failure.empty()) rings.push_back(outcome.scenes.front().front());
+    }
+    if (!rings.empty()) {
+      look.ring = percentile(rings, 50.0);
+      look.ring_low = percentile(rings, 5.0);
+      look.ring_high = percentile(rings, 95.0);
+    }
+    look_at_return(candidate, look);
     return look;
+  }
+
+  // Brakes hold a fork down after its deepest travel.
+  void look_at_return(const Candidate& candidate, Look& look) {
+    std::vector<Setup> free;
+    std::vector<std::size_t> whose;
+    for (std::size_t i = 0; i < brief_.scenes.size(); ++i) {
+      const auto brakes = [](const RideEvent& event) { return event.kind == EventKind::brake; };
+      if (std::ranges::any_of(brief_.scenes[i].events, brakes)) continue;
+      free.push_back(brief_.scenes[i]);
+      whose.push_back(i);
+    }
+    if (free.empty()) return;
+    TrialRides rides(std::move(free), {"travel_max", "return_time", "return_overshoot"}, watch_);
+    const Outcome seen = rides.ride(candidate.settings);
+    double deepest = -HUGE_VAL;
+    for (std::size_t i = 0; i < whose.size(); ++i) {
+      const std::vector<double>& scene = seen.scenes[i];
+      if (!std::isfinite(scene[1]) || !(scene[0] > deepest)) continue;
+      deepest = scene[0];
+      look.return_scene = whose[i];
+      look.return_time = scene[1];
+      look.overshoot = scene[2];
+    }
   }
 
   std::vector<Give> gives() const {
@@ -161,12 +253,13 @@ class Suggester {
   }
 
   const Brief& brief_;
-  const SearchWatch& watch_;
+  SearchWatch watch_;
   TrialRides rides_;
   Outcome reference_;
   Judge judge_;
   Lattice lattice_;
   std::array<double, 2> band_;
+  std::span<const KnobDraw> fork_;
   std::vector<Luck> luck_;
   std::vector<ForkSettings> tried_;
   std::vector<Verdict> verdicts_;

@@ -8,9 +8,14 @@
 //   shortfall   where nothing that was tried meets all demands: what the best breaks and by how
 //               much; for each demand, whether the others can be met without it, and what it would
 //               have to be then
+//   known       where draws of the fork's own numbers are given: the best chance among the choices
+//   if
+//               the fork were just as its numbers stand
+//   air         likewise: the pressures that hold the sag of a set-up, in 95 % of those forks
+//
 // The same brief, build and instruction set give the same answer, whatever the threads. Draws of
-// the fork's own numbers, by dotted name, may be given: they then stand for what is not known of
-// it.
+// the fork's own numbers, by dotted name, stand for what is not known of it: every set-up meets the
+// same ones, each with the gauge, weight and speed of its place.
 #pragma once
 
 #include <array>
@@ -31,13 +36,16 @@ struct Give {
   ForkSettings settings;  // with which
 };
 
-// What to look at on the trail with the next step: on the hardest scene, by luck of days and rides.
+// What to look at on the trail with the next step: the ring after the hardest scene, and how the
+// fork comes back from its deepest travel, on the scene that has most travel of those in which
+// nothing brakes it meanwhile.
 struct Look {
   std::size_t scene = 0;
-  double ring = kUnset;         // travel used [m], as it is and
-  double ring_low = kUnset;     // 5th and
-  double ring_high = kUnset;    // 95th percentile
-  double return_time = kUnset;  // from the deepest travel [s]; unset: it does not come back there
+  double ring = kUnset;       // travel used there [m]: median,
+  double ring_low = kUnset;   // 5th and
+  double ring_high = kUnset;  // 95th percentile over the draws
+  std::size_t return_scene = 0;
+  double return_time = kUnset;  // from the deepest travel [s]; unset: no scene tells of it
   double overshoot = kUnset;    // past the ride height then [m]
 };
 
@@ -50,6 +58,8 @@ struct Suggestion {
   NextStep next;
   Look look;
   std::vector<ComplaintAnswer> complaints;
+  std::size_t forks = 0;     // draws of the fork's numbers; 0: they were taken as they stand
+  double known = kUnset;     // best chance if the fork were as its numbers stand; unset: no draws
   std::size_t settings = 0;  // tried without luck
   std::size_t rides = 0;
 };

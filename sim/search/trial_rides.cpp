@@ -93,7 +93,9 @@ void TrialRides::ride_new(std::span<const Trial> trials, std::vector<Outcome>& o
   watch.stop = watch_.stop;
   watch.threads = watch_.threads;
   if (watch_.on_progress) {
-    watch.on_progress = [&](std::size_t done, std::size_t) { watch_.on_progress(ridden_ + done); };
+    watch.on_progress = [&](std::size_t done, std::size_t) {
+      watch_.on_progress(ridden_ + done, watch_.most);
+    };
   }
   auto rows = ride_in_lanes(rides, {metrics_, {}, kUnset}, watch, watch_.lanes);
   ridden_ += rides.size();

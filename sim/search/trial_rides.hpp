@@ -52,9 +52,11 @@ class SearchStopped : public RunError {
 };
 
 struct SearchWatch {
-  std::function<bool()> stop;                           // as of RideWatch
-  std::function<void(std::size_t ridden)> on_progress;  // rides so far
-  std::size_t threads = 0;                              // 0: one for each core
+  std::function<bool()> stop;  // as of RideWatch
+  // Rides so far, and `most`.
+  std::function<void(std::size_t ridden, std::size_t most)> on_progress;
+  std::size_t most = 0;     // rides that it takes at most, as suggest() works out
+  std::size_t threads = 0;  // 0: one for each core
   InstructionSet lanes = best_instruction_set();
 };
 

@@ -559,7 +559,8 @@ MergedSweep::MergedSweep(std::shared_ptr<const Hdf5Reader> file)
     grid_.push_back(std::move(axis));
   }
   const std::string design = reader_.text_attribute("/", "design");
-  for (const Design known : {Design::sobol, Design::latin_hypercube, Design::pick_freeze}) {
+  for (const Design known :
+       {Design::sobol, Design::latin_hypercube, Design::pick_freeze, Design::joint}) {
     if (design == to_string(known)) design_ = known;
   }
   for (const std::string& name : words("sampled")) {

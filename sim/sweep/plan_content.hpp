@@ -40,7 +40,9 @@ struct PlanContent {
   std::size_t points = 1;
   std::uint64_t seed = 0;
   DesignRows rows;
-  HoldSetup hold;  // of the plan itself
+  std::vector<double> joint;       // of a joint sample: its numbers, row by row [SI]
+  std::vector<double> covariance;  // of their logarithms, row by row [1]
+  HoldSetup hold;                  // of the plan itself
   Keep keep;
   std::size_t size = 1;
   std::size_t shard_size = 1;
@@ -51,6 +53,7 @@ struct PlanContent {
 
   // Of a sampled number in a row of the sample [SI].
   double sampled_value(std::size_t row, std::size_t number) const {
+    if (design == Design::joint) return joint[row * sampled.size() + number];
     const SampledNumber& of = sampled[number];
     const double value = quantile(of.distribution, rows.share(row, number));
     return of.whole ? std::round(value) : value;

@@ -70,8 +70,13 @@ std::string sampled_fact(const SampledNumber& number) {
 std::string sample_facts(const PlanContent& content) {
   std::vector<std::string> names;
   for (const SampledNumber& number : content.sampled) names.push_back(number.name);
-  return fmt::format("sample of: {}\nsample method: {}\nsample points: {}\nsample seed: {}\n",
-                     joined(names), to_string(content.design), content.base_points, content.seed);
+  std::string text =
+      fmt::format("sample of: {}\nsample method: {}\nsample points: {}\nsample seed: {}\n",
+                  joined(names), to_string(content.design), content.base_points, content.seed);
+  if (content.design == Design::joint) {
+    text += fmt::format("sample covariance: {}\n", numbers_text(content.covariance));
+  }
+  return text;
 }
 
 std::string kept_facts(const Keep& keep) {

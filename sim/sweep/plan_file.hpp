@@ -12,6 +12,10 @@
 //   pick_freeze       two Sobol-sequence matrices A and B of N rows over k numbers and the k
 //                     matrices A with column i from B: N (k + 2) rows, in the order A_j, B_j,
 //                     AB_1j ... AB_kj for each j, for first-order and total Sobol indices
+//   joint             draws of the uncertain numbers of one fork's file (sim/input/draws.hpp),
+//   which
+//                     is ridden in place of every scene's own; `ride` shows bands over the same
+//                     ones
 // All is worked out from the file, the seed and the ride's number alone, so that any worker on any
 // machine makes the same ride from the same number.
 //

@@ -16,6 +16,7 @@
 #include "models/setup/judge.hpp"
 #include "models/setup/keys.hpp"
 #include "models/setup/parameters.hpp"
+#include "sim/input/draws.hpp"
 #include "sim/input/scene_reader.hpp"
 #include "sim/input/settle.hpp"
 #include "sim/input/toml_values.hpp"
@@ -30,6 +31,10 @@ namespace {
 
 using Kind = TomlNode::Kind;
 
+// Rows of a joint sample, which are kept; the seed that `ride` draws its bands with.
+constexpr double kMostJointRows = 1'000'000;
+constexpr double kJointSeed = 1.0;
+
 class PlanReader {
  public:
   PlanReader(const TextFiles& files, const std::string& path)
@@ -42,6 +47,7 @@ class PlanReader {
     tables_.stop_at_faults();
     axes_.emplace(tables_, *content_, files_, set_names_);
     axes_->read_files();
+    read_sample_file();
     tables_.stop_at_faults();
     load_bases();
     tables_.stop_at_faults();
@@ -131,9 +137,11 @@ class PlanReader {
           overlay.files[content_->grid[i].name] = paths()[i][k];
         }
       }
+      if (!sample_file_.empty()) overlay.files["fork"] = sample_file_;
       try {
         OverlaidScene loaded = load_scene(files_, scene, overlay);
         if (content_->guesses.empty()) content_->guesses = guesses_note(loaded.scene.knowledge);
+        if (number == 0) knowledge_ = loaded.scene.knowledge;
         content_->bases.push_back({std::move(loaded.scene.setup), 0, joined(labels)});
         locate_.push_back(std::move(loaded.locate));
       } catch (const InputError& error) {
@@ -186,8 +194,72 @@ class PlanReader {
     for (PlanBase& base : content_->bases) base.setup.hold = content_->hold;
   }
 
+  // The fork whose uncertain numbers are drawn, ridden in place of every scene's own.
+  void read_sample_file() {
+    const TomlNode* sample = tables_.file().root.find("sample");
+    const TomlNode* file = sample == nullptr ? nullptr : sample->find("file");
+    if (file == nullptr) return;
+    if (file->kind != Kind::text) {
+      tables_.blame(*file, "sample.file",
+                    "must be the path of a fork file; found " + describe(*file));
+      return;
+    }
+    const std::string path = files_.beside(files_.folder_of(content_->path), file->text);
+    if (file->text.empty() || !files_.has(path)) {
+      tables_.blame(*file, "sample.file", path + " is no file");
+    } else if (std::ranges::find(content_->grid, "fork", &GridAxis::name) != content_->grid.end()) {
+      tables_.blame(*file, "sample.file", "is ridden in place of every fork: leave its axis out");
+    } else {
+      sample_file_ = path;
+    }
+  }
+
+  // A sample of what is not known of a fork.
+  void read_joint_sample(const TomlNode& sample) {
+    const TomlNode& file = *sample.find("file");
+    if (!content_->sampled.empty()) {
+      tables_.blame(file, "sample.file",
+                    fmt::format("is drawn alone: leave it out, or the distribution of {}",
+                                content_->sampled.front().name));
+      return;
+    }
+    if (const TomlNode* method = sample.find("method")) {
+      tables_.blame(*method, "sample.method", "is not read beside file: its numbers go together");
+    }
+    for (std::size_t i = knowledge_.size(); i-- > 0;) {
+      if (!knowledge_.numbers()[i].name.starts_with("fork.")) knowledge_.remove(i);
+    }
+    const std::vector<std::size_t> places = knowledge_.uncertain();
+    if (places.empty()) {
+      tables_.blame(file, "sample.file",
+                    "must be a fork that says how well its numbers are known: [family] or [known]");
+      return;
+    }
+    const Setup& setup = content_->bases.front().setup;
+    const bool roles = std::ranges::any_of(
+        content_->grid, [](const GridAxis& axis) { return axis.role != Role::none; });
+    for (const std::size_t i : places) {
+      const Knob knob = find_knob(setup, knowledge_.numbers()[i].name);
+      if (axes_->places().contains(knob.name)) {
+        tables_.blame(file, "sample.file",
+                      fmt::format("draws {}, which is on an axis: leave one out", knob.name));
+      }
+      Distribution distribution;
+      distribution.kind = DistributionKind::log_normal;
+      distribution.median = knob.get(setup);
+      distribution.deviation = knowledge_.spread(i);
+      content_->sampled.push_back(
+          {knob, knob.whole, distribution, roles ? Role::varies : Role::none});
+      content_->sampled_knobs.push_back(knob);
+      for (const std::size_t j : places) {
+        content_->covariance.push_back(knowledge_.covariance(i, j));
+      }
+    }
+    content_->design = Design::joint;
+  }
+
   void read_sample() {
-    const TomlNode* sample = tables_.table_of("sample", {"method", "points", "seed"});
+    const TomlNode* sample = tables_.table_of("sample", {"method", "points", "seed", "file"});
     if (tables_.file().root.find("sample") == nullptr) {
       if (!content_->sampled.empty()) {
         tables_.missing(
@@ -197,6 +269,11 @@ class PlanReader {
       return;
     }
     if (sample == nullptr) return;
+    if (!sample_file_.empty()) {
+      read_joint_sample(*sample);
+      read_rows(*sample, kMostJointRows, kJointSeed);
+      return;
+    }
     if (content_->sampled.empty()) {
       // An axis with a fault may be what is sampled.
       if (tables_.faults().empty())
@@ -219,21 +296,24 @@ class PlanReader {
                         (method->kind == Kind::text ? suggestion(method->text, names)
                                                     : "; found " + describe(*method)));
     }
+    read_rows(*sample, kMostRides, content_->design == Design::latin_hypercube ? 1.0 : 0.0);
+  }
+
+  void read_rows(const TomlNode& sample, double most, double seed) {
     double points = kUnset;
-    if (sample->find("points") == nullptr) {
-      tables_.missing(*sample, "sample.points", "must be given, a whole number such as 1024");
-    } else if (tables_.read_whole(*sample, "sample.", "points", 1, kMostRides, points)) {
+    if (sample.find("points") == nullptr) {
+      tables_.missing(sample, "sample.points", "must be given, a whole number such as 1024");
+    } else if (tables_.read_whole(sample, "sample.", "points", 1, most, points)) {
       const std::size_t numbers = content_->sampled.size();
       content_->base_points = static_cast<std::size_t>(points);
       content_->points = rows_of(content_->design, content_->base_points, numbers);
       if (content_->points > kMostRides) {
-        tables_.blame(*sample->find("points"), "sample.points",
+        tables_.blame(*sample.find("points"), "sample.points",
                       fmt::format("must make at most {} rows", kMostRides));
       }
     }
     constexpr double kLargestSeed = 4294967295.0;
-    double seed = content_->design == Design::latin_hypercube ? 1.0 : 0.0;
-    tables_.read_whole(*sample, "sample.", "seed", 0, kLargestSeed, seed);
+    tables_.read_whole(sample, "sample.", "seed", 0, kLargestSeed, seed);
     content_->seed = static_cast<std::uint64_t>(seed);
   }
 
@@ -342,8 +422,30 @@ class PlanReader {
   void draw_sample() {
     const std::size_t numbers = content_->sampled.size();
     if (numbers == 0) return;
+    if (content_->design == Design::joint) {
+      draw_joint();
+      return;
+    }
     content_->rows = DesignRows(content_->design, content_->base_points, numbers, content_->seed);
     for (std::size_t j = 0; j < numbers; ++j) judge_sampled(j);
+  }
+
+  // Draws about the first combination, as a ride of it is settled.
+  void draw_joint() {
+    Setup setup = content_->bases.front().setup;
+    const Faults faults = settle(setup, {}, {});
+    if (!faults.empty()) {
+      for (Fault fault : faults) {
+        locate_.front()(fault);
+        tables_.add(fault);
+      }
+      return;
+    }
+    const std::vector<ForkDraw> draws =
+        draw_forks(setup, knowledge_, content_->points, content_->seed);
+    for (const ForkDraw& draw : draws) {
+      for (const DrawnNumber& number : draw) content_->joint.push_back(number.value);
+    }
   }
 
   // Refuses a number that comes up in the sample past what it may be. Where its distribution is cut
@@ -418,7 +520,7 @@ class PlanReader {
       }
     }
     for (const auto& [name, is_read] : read) {
-      if (is_read) continue;
+      if (is_read || !axes_->places().contains(name)) continue;
       tables_.faults().push_back(
           {"axis", fmt::format("\"{}\"", name),
            "is read by no ride of the plan: leave it out, or give a set-up that has it",
@@ -463,6 +565,8 @@ class PlanReader {
   std::optional<PlanAxes> axes_;
   const TomlNode* set_ = nullptr;
   std::set<std::string> set_names_;
+  std::string sample_file_;                          // whose numbers are drawn; empty: none
+  Knowledge knowledge_;                              // of the first combination
   std::optional<Place> hold_place_;                  // of the plan's own sag
   std::vector<std::function<void(Fault&)>> locate_;  // of each base
 };

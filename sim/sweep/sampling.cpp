@@ -127,6 +127,8 @@ std::string_view to_string(Design design) {
       return "latin_hypercube";
     case Design::pick_freeze:
       return "pick_freeze";
+    case Design::joint:
+      return "joint";
   }
   return "";
 }
@@ -228,7 +230,7 @@ DesignRows::DesignRows(Design design, std::size_t base_points, std::size_t numbe
       rows_(rows_of(design, base_points, numbers)),
       numbers_(numbers),
       seed_(seed) {
-  if (design == Design::none) return;
+  if (design == Design::none || design == Design::joint) return;
   if (design == Design::latin_hypercube) {
     if (rows_ <= kMostStoredShares / numbers) draw_strata(seed);
     return;
@@ -276,6 +278,7 @@ double DesignRows::sobol(std::size_t point, std::size_t coordinate) const {
 double DesignRows::share(std::size_t row, std::size_t number) const {
   switch (design_) {
     case Design::none:
+    case Design::joint:
       break;
     case Design::sobol:
       return sobol(row, number);

@@ -49,7 +49,8 @@ struct DistributionFault {
 };
 DistributionFault judge_distribution(const Distribution& distribution);
 
-enum class Design { none, sobol, latin_hypercube, pick_freeze };
+// joint: rows that are drawn together (sim/input/draws.hpp) and have no shares here.
+enum class Design { none, sobol, latin_hypercube, pick_freeze, joint };
 
 std::string_view to_string(Design design);
 

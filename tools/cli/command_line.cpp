@@ -38,6 +38,11 @@ void add_bar(CLI::App* verb, bool& bar) {
   add_flag(verb, "--bar", bar, "say pressures in bar instead of psi");
 }
 
+void add_exact(CLI::App* verb, bool& exact) {
+  add_flag(verb, "--exact", exact,
+           "each number alone, without what guessed numbers of the fork and rider leave open");
+}
+
 void add_json(CLI::App* verb, bool& json, const char* what = "print results as JSON in SI units") {
   add_flag(verb, "--json", json, what);
 }
@@ -85,6 +90,7 @@ CommandLine::CommandLine()
   add_fit();
   add_sweep();
   add_suggest();
+  add_sheet();
   add_log();
   add_help();
 }
@@ -120,6 +126,7 @@ void CommandLine::add_ride() {
       ->type_name("FILE");
   add_plot(verb, ride_.plot);
   add_replace(verb, ride_.replace);
+  add_exact(verb, ride_.exact);
   add_json(verb, ride_.json);
   add_bar(verb, ride_.bar);
 }
@@ -146,6 +153,7 @@ void CommandLine::add_curve() {
       ->type_name("WHAT");
   add_plot(verb, curve_.plot);
   add_replace(verb, curve_.replace);
+  add_exact(verb, curve_.exact);
   add_json(verb, curve_.json);
   add_bar(verb, curve_.bar);
 }
@@ -469,8 +477,47 @@ void CommandLine::add_suggest() {
   verb->add_option("--lanes", suggest_.lanes,
                    "portable, avx2 or avx512 (default: the widest that this processor has)")
       ->type_name("SET");
+  add_flag(verb, "--exact", suggest_.exact,
+           "take the fork's numbers as they stand, however well they are known");
   add_json(verb, suggest_.json);
   add_bar(verb, suggest_.bar);
+}
+
+void CommandLine::add_sheet() {
+  CLI::App* verb = add_verb(app_, "sheet", "the printable bench sheet of a fork and its next step",
+                            [this] { return sheet_verb(sheet_); });
+  SheetRequest& request = sheet_.request;
+  const auto add = [verb](const char* name, std::string& text, const char* what, const char* type) {
+    return verb->add_option(name, text, what)->type_name(type);
+  };
+  add("fork", request.fork, "fork file (TOML); left out where --brief or --log is given", "FORK");
+  add("--rider", request.rider, "rider file (needed with a fork file)", "FILE");
+  add("--bike", request.bike, "bike file", "FILE");
+  verb->add_option("--scene", request.scenes,
+                   "scene file to predict, before and after (repeatable)")
+      ->type_name("FILE")
+      ->allow_extra_args(false);
+  add("--spacers", request.spacers, "spacers to have in it afterwards", "N");
+  add("--pressure", request.pressure, "pressure to set: 72psi", "PRESSURE");
+  add("--sag", request.sag, "sag to set, in place of a pressure: 22% or 33mm", "SAG");
+  add("--compression", request.compression, "clicks from closed to set", "N");
+  add("--rebound", request.rebound, "clicks from closed to set", "N");
+  add("--temperature", request.temperature, "of the air where it is pumped: 20degC", "TEMPERATURE");
+  add("--altitude", request.altitude, "where it is pumped: 300m", "LENGTH");
+  add("--ride-temperature", request.ride_temperature, "of the air where it is ridden: 5degC",
+      "TEMPERATURE");
+  add("--ride-altitude", request.ride_altitude, "where it is ridden: 1800m", "LENGTH");
+  add("--brief", sheet_.brief, "brief file: from today's set-up to the next step of suggest",
+      "FILE");
+  add("--log", sheet_.log, "the workshop's log: from one setting to another", "FILE");
+  add("--from", sheet_.from, "setting of the log that is in the fork, by name or number",
+      "SETTING");
+  add("--to", sheet_.to, "setting of the log that it is to get", "SETTING");
+  add("-o,--output", sheet_.output, "sheet to write: .pdf or .html", "FILE");
+  add("--paper", sheet_.paper, "a4 or letter (default: a4)", "PAPER");
+  add_replace(verb, sheet_.replace);
+  add_json(verb, sheet_.json, "print what the sheet says as JSON, numbers in SI units");
+  add_bar(verb, sheet_.bar);
 }
 
 void CommandLine::add_help() {

@@ -42,6 +42,7 @@ class CommandLine {
   void add_sweep_merge(CLI::App& sweep);
   void add_sweep_report(CLI::App& sweep);
   void add_suggest();
+  void add_sheet();
   void add_log();
   // A verb of the log, with what all of them are asked.
   CLI::App* add_log_verb(CLI::App& log, const char* name, const char* what,
@@ -63,6 +64,7 @@ class CommandLine {
   ModesOptions modes_;
   CheckOptions check_;
   SuggestOptions suggest_;
+  SheetOptions sheet_;
   ForkOptions fork_;
   FitOptions fit_;
   SweepVerbOptions sweep_;

@@ -64,6 +64,14 @@ constexpr Example kExamples[] = {
      "plunge suggest --fork scenarios/forks/sorrel-120.toml --rider scenarios/riders/wren.toml "
      "--scene scenarios/scenes/square-edge.toml --complaint harsh",
      "without a file"},
+    {"sheet",
+     "plunge sheet scenarios/forks/teasel-150.toml --rider scenarios/riders/hazel.toml "
+     "--spacers 3 --sag 22% --scene scenarios/scenes/drop-to-flat.toml -o sheet.pdf",
+     "two spacers more at a sag, with a drop before and after"},
+    {"sheet",
+     "plunge sheet scenarios/forks/sorrel-120.toml --rider scenarios/riders/wren.toml "
+     "--paper letter --bar -o sheet.html",
+     "a fork as its file is, for a browser"},
     {"log add", "plunge log add fork teasel file=scenarios/forks/teasel-150.toml",
      "a fork, with its file; the first entry begins the log"},
     {"log add", "plunge log add rider hazel mass=76kg front_share=40%", "a rider"},

@@ -7,6 +7,7 @@
 #include <nlohmann/json.hpp>
 
 #include "models/setup/parameters.hpp"
+#include "sim/text/band_text.hpp"
 #include "tools/cli/json_number.hpp"
 #include "tools/cli/lines.hpp"
 #include "tools/cli/table.hpp"
@@ -17,11 +18,10 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-// Decimals of a number that is known to within `spread`, both in the unit that is said: its last
-// digit is worth a tenth to a whole spread.
+// Decimals of a number that is known to within `spread`, both in the unit that is said.
 int decimals_for(double spread) {
   if (!(spread > 0.0)) return 1;
-  return std::clamp(static_cast<int>(std::ceil(-std::log10(spread))), 0, 6);
+  return std::clamp(-last_place(kTwoSided * spread), 0, 6);
 }
 
 std::string percent_of(double share) {

@@ -202,11 +202,16 @@ std::vector<DifferingInput> differing_inputs(const std::vector<const FileRide*>&
   return inputs;
 }
 
-Sifted sift(const std::vector<const Result*>& rides, unsigned shown, bool bar) {
+Sifted sift(const std::vector<const Result*>& rides, unsigned shown, bool bar,
+            const std::vector<std::string>& open) {
   Sifted sifted;
   for (const MetricRow& row : metric_rows()) {
     if ((row.shown & shown) == 0) continue;
     const Label label = in_bar(row, bar);
+    if (std::ranges::find(open, row.name) != open.end()) {
+      sifted.differ.push_back(label);
+      continue;
+    }
     std::vector<std::string> values;
     for (const Result* ride : rides) values.push_back(in_said(metric(*ride, row.name), label));
     const std::string& first = values.front();

@@ -39,8 +39,10 @@ struct Sifted {
 };
 
 // Those that are shown in such a place (Shown, sim/measure/metrics.hpp) and that a ride has. What
-// is 0 in all rides is left out, but for counts.
-Sifted sift(const std::vector<const Result*>& rides, unsigned shown, bool bar);
+// is 0 in all rides is left out, but for counts. `open`: names that are printed in any case, as
+// what is not known leaves more open than the rides show.
+Sifted sift(const std::vector<const Result*>& rides, unsigned shown, bool bar,
+            const std::vector<std::string>& open = {});
 
 // "the same in all: ..." and "in none: ...", each on lines of its own; nothing where there is
 // nothing.

@@ -40,6 +40,23 @@ Json ride_object(const Result& ride) {
   return object;
 }
 
+// What is left open of each number of a variant that enough draws have.
+Json bands_object(const RideBands& bands, const OpenRide& open) {
+  Json numbers = Json::object();
+  for (const OpenNumber& number : open.numbers) {
+    if (!number.band.known()) continue;
+    Json causes = Json::array();
+    for (const BandCause& cause : number.causes) {
+      causes.push_back({{"cause", cause.words}, {"share", json_number(cause.share)}});
+    }
+    numbers[number.name] = {{"low", json_number(number.band.low)},
+                            {"high", json_number(number.band.high)},
+                            {"applies", json_number(number.applies)},
+                            {"from", causes}};
+  }
+  return {{"draws", bands.draws}, {"failed", open.failed}, {"numbers", numbers}};
+}
+
 Json reading_object(const DamperReading& reading) {
   return {{"slope_at_rest", json_number(reading.slope_at_rest)},
           {"knee", json_number(reading.knee)},
@@ -74,11 +91,13 @@ Json adjuster_object(const ClickReadings& readings) {
 
 }  // namespace
 
-void put_rides_json(const std::vector<Result>& rides,
+void put_rides_json(const std::vector<Result>& rides, const RideBands& bands,
                     const std::function<void(const std::string&)>& put) {
   put("{\n  \"rides\": [");
   for (std::size_t i = 0; i < rides.size(); ++i) {
-    std::string text = "\n" + json_text(ride_object(rides[i]));
+    Json object = ride_object(rides[i]);
+    if (!bands.empty()) object["bands"] = bands_object(bands, bands.rides[i]);
+    std::string text = "\n" + json_text(object);
     for (std::size_t line = 0; (line = text.find('\n', line)) != std::string::npos; line += 5) {
       text.insert(line + 1, "    ");
     }
@@ -97,6 +116,8 @@ std::string curves_json(const std::vector<CurveTable>& curves) {
                     {"travel", numbers(curve.travel)},
                     {"slow_force", numbers(curve.slow)},
                     {"fast_force", numbers(curve.fast)}});
+    if (curve.bands.empty()) continue;
+    list.back()["bands"] = bands_object(curve.bands, curve.bands.rides.front());
   }
   return json_text({{"curves", list}});
 }

@@ -7,6 +7,7 @@
 
 #include "models/setup/fault.hpp"
 #include "sim/measure/result.hpp"
+#include "sim/report/ride_bands.hpp"
 #include "sim/ride/modes.hpp"
 #include "tools/cli/damper_curves.hpp"
 #include "tools/cli/inputs.hpp"
@@ -22,10 +23,11 @@ struct CurveTable {
   std::vector<double> travel;  // [m]
   std::vector<double> slow;    // [N]
   std::vector<double> fast;    // [N]
+  RideBands bands;             // of this curve alone; empty: nothing is drawn
 };
 
 // A ride at a time, so that no text of all of them is in memory.
-void put_rides_json(const std::vector<Result>& rides,
+void put_rides_json(const std::vector<Result>& rides, const RideBands& bands,
                     const std::function<void(const std::string&)>& put);
 std::string curves_json(const std::vector<CurveTable>& curves);
 std::string dampers_json(const std::vector<DamperCurves>& dampers);

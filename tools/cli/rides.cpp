@@ -12,6 +12,7 @@
 #include "models/setup/parameters.hpp"
 #include "models/setup/shown.hpp"
 #include "sim/input/overrides.hpp"
+#include "sim/measure/metrics.hpp"
 #include "sim/report/ride_to_file.hpp"
 #include "sim/text/words.hpp"
 #include "tools/cli/interrupt.hpp"
@@ -119,6 +120,23 @@ std::vector<Result> ride_ready(const ReadyRides& ready, const std::string& path,
   std::vector<Result> results = ride_to_file(path, ready, options);
   clear_progress();
   return results;
+}
+
+std::optional<RideBands> ride_bands_of(const ReadyRides& ready) {
+  if (!has_bands(ready)) return RideBands();
+  std::vector<std::string> metrics;
+  for (const MetricRow& row : metric_rows()) metrics.push_back(row.name);
+  const InterruptGuard guard(InterruptGuard::Usr1::gentle);
+  BandOptions options;
+  options.watch.stop = [] { return InterruptGuard::asked() || InterruptGuard::asked_gently(); };
+  if (shows_progress()) {
+    options.watch.on_progress = [](std::size_t ridden, std::size_t all) {
+      show_progress(fmt::format("{} of {} draws", ridden, all));
+    };
+  }
+  std::optional<RideBands> bands = ride_bands(ready, metrics, options);
+  clear_progress();
+  return bands;
 }
 
 }  // namespace plunge

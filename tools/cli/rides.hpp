@@ -1,10 +1,12 @@
 // Riding what is ready, with what a terminal is told meanwhile: what ride, curve and modes share.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
 #include "sim/measure/result.hpp"
+#include "sim/report/ride_bands.hpp"
 #include "sim/ride/ready.hpp"
 #include "tools/cli/figures.hpp"
 
@@ -27,5 +29,9 @@ void tell_notes(const ReadyRides& ready);
 // not null, sees the traces.
 std::vector<Result> ride_ready(const ReadyRides& ready, const std::string& path,
                                const std::string& history, PlotTraces* plot);
+
+// What is not known leaves open of the metrics that people see, with progress and stopped by an
+// interrupt: nothing after one. Empty where nothing is uncertain.
+std::optional<RideBands> ride_bands_of(const ReadyRides& ready);
 
 }  // namespace plunge

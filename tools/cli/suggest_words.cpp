@@ -11,6 +11,7 @@
 #include "models/setup/parameters.hpp"
 #include "models/setup/shown.hpp"
 #include "sim/measure/metrics.hpp"
+#include "sim/text/band_text.hpp"
 #include "tools/cli/help.hpp"
 #include "tools/cli/json_number.hpp"
 #include "tools/cli/lines.hpp"
@@ -108,6 +109,23 @@ std::string effects_text(const Brief& brief, const Candidate& candidate, bool ba
   return text;
 }
 
+// What the fork's own numbers leave open of a set-up; empty: they were taken as they stand.
+std::string open_text(const Candidate& candidate, bool bar) {
+  if (!candidate.air.known()) return {};
+  const char* const unit = bar ? "bar" : "psi";
+  const auto in_psi = [&](double pressure) { return in_common_unit(pressure, unit); };
+  const auto percent = [](double share, const Band& band) {
+    return with_band(100.0 * share, 100.0 * band.low, 100.0 * band.high, 0);
+  };
+  return paragraph(fmt::format(
+      "over what the fork may be: sag {} %, travel {} %; {} {} hold a sag of {:.0f} %, so set it "
+      "by "
+      "the sag",
+      percent(candidate.sag, candidate.chance.sag), percent(candidate.use, candidate.chance.travel),
+      band_text(in_psi(candidate.air.low), in_psi(candidate.air.high), bar ? 1 : 0), unit,
+      100.0 * candidate.sag));
+}
+
 std::string today_text(const Brief& brief, const Suggestion& found, bool bar) {
   const Candidate& today = found.today;
   std::string text = paragraph("today: " + settings_words(brief, brief.today, bar), 0);
@@ -115,6 +133,7 @@ std::string today_text(const Brief& brief, const Suggestion& found, bool bar) {
   text += paragraph(broken.empty() ? "meets every demand" : "breaks: " + broken);
   text += paragraph(fmt::format("chance that all demands are met: {}; {}",
                                 percent_words(today.chance.all), first_words(brief, today)));
+  text += open_text(today, bar);
   return text + effects_text(brief, today, bar);
 }
 
@@ -174,7 +193,8 @@ std::string choices_text(const Brief& brief, const Suggestion& found, bool bar) 
     text += paragraph(fmt::format("{}: {}", i + 1, why_words(found, i)), 0);
     const std::string broken = broken_words(brief, choice.verdict);
     if (!broken.empty()) text += paragraph("breaks: " + broken);
-    text += paragraph(first_words(brief, choice)) + effects_text(brief, choice, bar);
+    text += paragraph(first_words(brief, choice)) + open_text(choice, bar);
+    text += effects_text(brief, choice, bar);
   }
   return text;
 }
@@ -207,8 +227,11 @@ std::string look_text(const Brief& brief, const Suggestion& found) {
       scene_words(brief, look.scene), mm(look.ring), mm(brief.scenes.front().fork.travel),
       mm(look.ring_low), mm(look.ring_high));
   if (std::isfinite(look.return_time)) {
-    text +=
-        fmt::format("; after that stroke the fork should be back in {:.2f} s", look.return_time);
+    const std::string where =
+        look.return_scene == look.scene
+            ? std::string("that stroke")
+            : "the deepest stroke of " + scene_words(brief, look.return_scene);
+    text += fmt::format("; after {} the fork should be back in {:.2f} s", where, look.return_time);
     if (std::isfinite(look.overshoot)) {
       text += fmt::format(" and swing {:.0f} mm past where it rides", mm(look.overshoot));
     }
@@ -216,6 +239,22 @@ std::string look_text(const Brief& brief, const Suggestion& found) {
   return paragraph(text +
                    ". Where it does not, the model is not yet this fork: note it before the "
                    "next change");
+}
+
+// What is not known of the fork, where it costs more than any set-up could gain.
+std::string read_first_text(const Suggestion& found, const ForkKnown& known) {
+  double best = found.next.candidate.chance.all;
+  for (const Candidate& choice : found.choices) best = std::max(best, choice.chance.all);
+  if (!(found.known - best >= kReadFirst)) return {};
+  std::string text = "\n" + paragraph("read the fork first: what is not known of it costs most", 0);
+  text += paragraph(fmt::format(
+      "were it just as its numbers stand, a set-up with a chance of {} could be picked; "
+      "over what it may be the best has {}",
+      percent_words(found.known), percent_words(best)));
+  if (known.reading.empty()) return text;
+  return text + paragraph(fmt::format(
+                    "best reading: {} (spread of the {} {:.0f} % to {:.0f} %); plunge fit takes it",
+                    known.reading, known.about, 100.0 * known.spread, 100.0 * known.spread_with));
 }
 
 std::string next_text(const Brief& brief, const Suggestion& found, bool bar) {
@@ -226,8 +265,7 @@ std::string next_text(const Brief& brief, const Suggestion& found, bool bar) {
     return "\n" + paragraph(fmt::format("next step: none: {}", why), 0) + look_text(brief, found);
   }
   std::string text =
-      "\n" +
-      paragraph("next step: " + actions_words(brief, brief.today, next.candidate.settings, bar), 0);
+      "\n" + paragraph("next step: " + actions_words(brief.today, next.candidate.settings, bar), 0);
   text += paragraph(
       fmt::format("chance from {} to {}{}; {}", percent_words(found.today.chance.all),
                   percent_words(next.candidate.chance.all),
@@ -243,10 +281,17 @@ std::string next_text(const Brief& brief, const Suggestion& found, bool bar) {
 std::string change_text(const Brief& brief, const ComplaintAnswer& answer, const Change& change,
                         bool bar) {
   const std::string_view metric = answer.row->metric;
-  std::string text = fmt::format(
-      "{}: {} {}", actions_words(brief, brief.today, change.settings, bar),
-      value_words(std::abs(change.effect), metric), change.effect < 0.0 ? "less" : "more");
-  if (!change.advised) return paragraph(text + ", no more than luck would do: no advice", 4);
+  std::string text = fmt::format("{}: {} {}", actions_words(brief.today, change.settings, bar),
+                                 value_words(std::abs(change.effect), metric),
+                                 change.effect < 0.0 ? "less" : "more");
+  if (std::abs(change.effect) <= answer.luck) {
+    return paragraph(text + ", no more than luck would do: no advice", 4);
+  }
+  if (!change.advised) {
+    return paragraph(fmt::format("{}, but in {} of the forks that it may be only: no advice", text,
+                                 percent_words(change.lessens)),
+                     4);
+  }
   std::string broken;
   for (const std::size_t i : change.breaks) {
     broken += fmt::format("{}{}", broken.empty() ? ", but breaks " : " and ",
@@ -270,6 +315,10 @@ std::string complaint_text(const Brief& brief, const ComplaintAnswer& answer, bo
     seen += fmt::format(", where {} {} counts", row.too_much ? "more than" : "less than",
                         value_words(answer.limit, row.metric));
   }
+  if (std::isfinite(answer.shown_in)) {
+    seen +=
+        fmt::format(" (it does in {} of the forks that it may be)", percent_words(answer.shown_in));
+  }
   seen += fmt::format("; {} of the set-ups tried do better", percent_words(answer.better));
   text += paragraph(seen);
   text += paragraph(fmt::format("two rides of today's set-up differ by {} anyhow: speed and line",
@@ -286,11 +335,44 @@ std::string complaint_text(const Brief& brief, const ComplaintAnswer& answer, bo
   return text;
 }
 
+// What the chances take of the fork's own numbers.
+std::string fork_words(const Brief& brief, const Suggestion& found, const ForkKnown& known) {
+  const std::size_t open = brief.knowledge.uncertain().size();
+  if (open == 0) {
+    return "the fork's own numbers are taken as they stand: its file says of none that it is "
+           "uncertain";
+  }
+  std::size_t guessed = 0;
+  std::size_t fitted = 0;
+  for (const std::size_t i : brief.knowledge.uncertain()) {
+    const Evidence evidence = brief.knowledge.numbers()[i].evidence;
+    if (evidence == Evidence::guessed) ++guessed;
+    if (evidence == Evidence::fitted) ++fitted;
+  }
+  const std::string of = fmt::format(
+      "of its own numbers {} are uncertain, {} guessed and {} fitted", open, guessed, fitted);
+  if (found.forks == 0) return of + ", and are taken as they stand (--exact)";
+  std::string text = fmt::format("and over {} forks that it may be, the same for every set-up: {}",
+                                 found.forks, of);
+  if (!known.reading.empty()) {
+    text +=
+        fmt::format("; what would help most is {} (spread of the {} {:.0f} % to {:.0f} %)",
+                    known.reading, known.about, 100.0 * known.spread, 100.0 * known.spread_with);
+  }
+  return text;
+}
+
 Json settings_json(const ForkSettings& settings) {
   return {{"fork.spacers", settings.spacers},
           {"fork.pressure", settings.pressure},
           {"fork.compression.clicks", settings.compression},
           {"fork.rebound.clicks", settings.rebound}};
+}
+
+// Ends of 95 %; null: nothing was drawn.
+Json band_json(const Band& band) {
+  if (!band.known()) return nullptr;
+  return Json::array({band.low, band.high});
 }
 
 Json verdict_json(const Brief& brief, const Verdict& verdict) {
@@ -334,6 +416,9 @@ Json candidate_json(const Brief& brief, const Suggestion& found, const Candidate
           {"comfort", json_number(candidate.verdict.comfort)},
           {"merit", json_number(candidate.verdict.merit)},
           {"chance", candidate.chance.all},
+          {"sag_band", band_json(candidate.chance.sag)},
+          {"travel_band", band_json(candidate.chance.travel)},
+          {"pressure_band", band_json(candidate.air)},
           {"broken", broken},
           {"breaks_first", brief.demands[candidate.first].row->key},
           {"demands", verdict_json(brief, candidate.verdict)},
@@ -348,6 +433,7 @@ Json complaint_json(const Brief& brief, const ComplaintAnswer& answer) {
     for (const std::size_t i : change.breaks) breaks.push_back(brief.demands[i].row->key);
     changes.push_back({{"set", settings_json(change.settings)},
                        {"effect", json_number(change.effect)},
+                       {"lessens", json_number(change.lessens)},
                        {"advised", change.advised},
                        {"breaks", breaks}});
   }
@@ -359,6 +445,7 @@ Json complaint_json(const Brief& brief, const ComplaintAnswer& answer) {
           {"limit", json_number(answer.limit)},
           {"better", json_number(answer.better)},
           {"shown", answer.shown},
+          {"shown_in", json_number(answer.shown_in)},
           {"luck", json_number(answer.luck)},
           {"changes", changes}};
 }
@@ -374,8 +461,7 @@ std::string settings_words(const Brief& brief, const ForkSettings& settings, boo
   return text;
 }
 
-std::string actions_words(const Brief&, const ForkSettings& from, const ForkSettings& to,
-                          bool bar) {
+std::string actions_words(const ForkSettings& from, const ForkSettings& to, bool bar) {
   std::string text;
   const auto add = [&](const std::string& action) { text += (text.empty() ? "" : "; ") + action; };
   const double spacers = to.spacers - from.spacers;
@@ -400,7 +486,8 @@ std::string actions_words(const Brief&, const ForkSettings& from, const ForkSett
   return text.empty() ? "leave it as it is" : text;
 }
 
-std::string suggestion_text(const Brief& brief, const Suggestion& found, bool bar) {
+std::string suggestion_text(const Brief& brief, const Suggestion& found, const ForkKnown& known,
+                            bool bar) {
   const Setup& first = brief.scenes.front();
   std::string text;
   if (!brief.name.empty()) text += paragraph(brief.name, 0);
@@ -408,19 +495,19 @@ std::string suggestion_text(const Brief& brief, const Suggestion& found, bool ba
                                 counted(brief.scenes.size(), "scene")));
   text += "\n" + today_text(brief, found, bar);
   text += choices_text(brief, found, bar) + shortfall_text(brief, found, bar);
-  text += next_text(brief, found, bar);
+  text += read_first_text(found, known) + next_text(brief, found, bar);
   for (const ComplaintAnswer& answer : found.complaints) {
     text += complaint_text(brief, answer, bar);
   }
   text +=
       "\n" +
-      paragraph(fmt::format(
-                    "chance: over a gauge that is off by {}, a rider by {:.1f} kg and speed by "
-                    "{:.0f} % (one standard deviation each), {} draws; the fork's own numbers are "
-                    "taken as they are in its file. {} set-ups tried, {} rides.",
-                    air_words(kGaugeSpread, bar), kMassSpread, 100.0 * kSpeedSpread, kDraws,
-                    found.settings, found.rides),
-                0);
+      paragraph(
+          fmt::format("chance: over a gauge that is off by {}, a rider by {:.1f} kg and speed by "
+                      "{:.0f} % (one standard deviation each), {} draws; {}. {} set-ups tried, {} "
+                      "rides.",
+                      air_words(kGaugeSpread, bar), kMassSpread, 100.0 * kSpeedSpread, kDraws,
+                      fork_words(brief, found, known), found.settings, found.rides),
+          0);
   text +=
       paragraph(fmt::format("The maker's limits: at most {} and {}. {}",
                             counted(static_cast<std::size_t>(first.fork.spacer_limit), "spacer"),
@@ -429,7 +516,7 @@ std::string suggestion_text(const Brief& brief, const Suggestion& found, bool ba
   return text;
 }
 
-std::string suggestion_json(const Brief& brief, const Suggestion& found) {
+std::string suggestion_json(const Brief& brief, const Suggestion& found, const ForkKnown& known) {
   Json choices = Json::array();
   for (const Candidate& choice : found.choices) {
     choices.push_back(candidate_json(brief, found, choice));
@@ -449,12 +536,20 @@ std::string suggestion_json(const Brief& brief, const Suggestion& found) {
                   {"travel_max", json_number(look.ring)},
                   {"travel_max_p5", json_number(look.ring_low)},
                   {"travel_max_p95", json_number(look.ring_high)},
+                  {"return_scene", brief.scenes[look.return_scene].name},
                   {"return_time", json_number(look.return_time)},
                   {"return_overshoot", json_number(look.overshoot)}};
   Json complaints = Json::array();
   for (const ComplaintAnswer& answer : found.complaints) {
     complaints.push_back(complaint_json(brief, answer));
   }
+  const Json fork = {{"uncertain", brief.knowledge.uncertain().size()},
+                     {"draws", found.forks},
+                     {"chance_as_it_stands", json_number(found.known)},
+                     {"reading", known.reading},
+                     {"about", known.about},
+                     {"spread", json_number(known.spread)},
+                     {"spread_with", json_number(known.spread_with)}};
   return json_text({{"suggestion",
                      {{"name", brief.name},
                       {"can_be_met", found.can_be_met},
@@ -463,6 +558,7 @@ std::string suggestion_json(const Brief& brief, const Suggestion& found) {
                       {"gives", gives},
                       {"next", next},
                       {"complaints", complaints},
+                      {"fork", fork},
                       {"settings", found.settings},
                       {"rides", found.rides}}}});
 }

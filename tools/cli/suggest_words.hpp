@@ -11,10 +11,22 @@ namespace plunge {
 std::string settings_words(const Brief& brief, const ForkSettings& settings, bool bar);
 
 // "let 6 psi out, to 79 psi; open rebound 2 clicks, to 11": what to do to get from one to another.
-std::string actions_words(const Brief& brief, const ForkSettings& from, const ForkSettings& to,
-                          bool bar);
+std::string actions_words(const ForkSettings& from, const ForkSettings& to, bool bar);
 
-std::string suggestion_text(const Brief& brief, const Suggestion& found, bool bar);
-std::string suggestion_json(const Brief& brief, const Suggestion& found);
+// What there is to say of the fork's own numbers.
+struct ForkKnown {
+  bool exact = false;           // they were taken as they stand, although some are not known
+  std::string reading;          // that would help most; empty: none would
+  std::string about;            // what it would tell of
+  double spread = kUnset;       // of that, as it is [1]
+  double spread_with = kUnset;  // and with the reading
+};
+
+// So much of the chance lost to what is not known of the fork is told before anything else: chosen.
+inline constexpr double kReadFirst = 0.15;
+
+std::string suggestion_text(const Brief& brief, const Suggestion& found, const ForkKnown& known,
+                            bool bar);
+std::string suggestion_json(const Brief& brief, const Suggestion& found, const ForkKnown& known);
 
 }  // namespace plunge

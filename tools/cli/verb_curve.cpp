@@ -8,6 +8,7 @@
 #include "models/setup/statics.hpp"
 #include "sim/disk/disk_files.hpp"
 #include "sim/measure/metrics.hpp"
+#include "tools/cli/band_words.hpp"
 #include "tools/cli/damper_curves.hpp"
 #include "tools/cli/figures.hpp"
 #include "tools/cli/json_output.hpp"
@@ -21,6 +22,7 @@
 namespace plunge {
 namespace {
 
+const Label kForce{"", "N", "", "N", 0, ""};
 constexpr int kPoints = 101;  // of a drawn curve
 
 // What belongs to the spring's curve alone, or to the damper's.
@@ -65,6 +67,15 @@ ReadyRides ready_curves(const CurveOptions& options) {
   return ready(disk_files(), options.file, wishes);
 }
 
+// Forces that are printed beside the metrics, as --json names their bands.
+std::string slow_name(std::size_t percent) { return fmt::format("slow_force_{}", percent); }
+constexpr char kFast[] = "fast_force_100";
+
+// Where a fast stroke starts.
+double fast_from(const Rider& rider, bool with_rider) {
+  return with_rider ? sag(rider) : std::max(0.0, rider.air.port.deep_edge());
+}
+
 CurveTable curve_of(const ReadyRide& variant, bool with_rider) {
   const Setup& setup = variant.setup;
   const Rider rider = assemble(setup);
@@ -77,7 +88,7 @@ CurveTable curve_of(const ReadyRide& variant, bool with_rider) {
     std::erase_if(curve.metrics,
                   [](const Metric& m) { return (find_metric(m.name)->needs & kNeedsRider) != 0; });
   }
-  const double from = with_rider ? sag(rider) : std::max(0.0, rider.air.port.deep_edge());
+  const double from = fast_from(rider, with_rider);
   for (int i = 0; i < kPoints; ++i) {
     const double x = rider.travel * i / (kPoints - 1);
     curve.travel.push_back(x);
@@ -85,6 +96,34 @@ CurveTable curve_of(const ReadyRide& variant, bool with_rider) {
     curve.fast.push_back(fast_spring_force(rider, from, x));
   }
   return curve;
+}
+
+// What is not known leaves open of each curve's numbers.
+void put_bands(const ReadyRides& all, bool with_rider, std::vector<CurveTable>& curves) {
+  std::vector<std::string> names;
+  for (const Metric& metric : curves.front().metrics) names.push_back(metric.name);
+  const std::size_t metrics = names.size();
+  for (std::size_t percent = 25; percent <= 100; percent += 25) names.push_back(slow_name(percent));
+  names.emplace_back(kFast);
+  const auto read = [&](const ReadyRide& drawn) {
+    const Rider rider = assemble(drawn.setup);
+    std::vector<double> numbers(metrics, kUnset);
+    for (const Metric& metric : static_metrics(rider, drawn.setup)) {
+      const auto found = std::find(names.begin(), names.end(), metric.name);
+      if (found != names.end())
+        numbers[static_cast<std::size_t>(found - names.begin())] = metric.value;
+    }
+    for (int quarter = 1; quarter <= 4; ++quarter) {
+      numbers.push_back(slow_spring_force(rider, rider.travel * quarter / 4.0));
+    }
+    numbers.push_back(fast_spring_force(rider, fast_from(rider, with_rider), rider.travel));
+    return numbers;
+  };
+  const RideBands bands = bands_at_rest(all, names, read);
+  if (bands.empty()) return;
+  for (std::size_t i = 0; i < curves.size(); ++i) {
+    curves[i].bands = {bands.draws, bands.knowledge, {bands.rides[i]}};
+  }
 }
 
 void print_curves(const CurveOptions& options, const ReadyRides& all,
@@ -114,24 +153,47 @@ void print_curves(const CurveOptions& options, const ReadyRides& all,
   }
   table.column("at 100 %", "N fast");
   column("progression");
+  std::vector<PrintedNumber> printed;
+  RideBands whole;
   for (const CurveTable& curve : curves) {
-    const auto value = [&](const char* name) {
+    const auto open = [&](std::string_view name) {
+      return curve.bands.empty() ? nullptr : curve.bands.rides.front().find(name);
+    };
+    const auto find = [&](const char* name) {
       const auto found = std::ranges::find(curve.metrics, name, &Metric::name);
-      return in_said(found == curve.metrics.end() ? kUnset : found->value, label(name));
+      return found == curve.metrics.end() ? kUnset : found->value;
+    };
+    const auto value = [&](const char* name) {
+      printed.push_back({label(name).label, open(name)});
+      return banded(find(name), label(name), open(name));
+    };
+    const auto force = [&](double newton, const std::string& name, const std::string& words) {
+      printed.push_back({words, open(name)});
+      return banded(newton, kForce, open(name));
     };
     std::vector<std::string> cells{curves.size() > 1 ? curve.label : ""};
     if (air) cells.push_back(value("pressure"));
     if (with_rider) {
       cells.push_back(value("sag"));
-      cells.push_back(value("sag_least") + " to " + value("sag_most"));
+      cells.push_back(banded_between(find("sag_least"), find("sag_most"), label("sag"),
+                                     open("sag_least"), open("sag_most")));
     }
     cells.push_back(value("breakaway_force"));
-    for (std::size_t i = 25; i <= 100; i += 25) cells.push_back(in_unit(curve.slow[i], "N", 0));
-    cells.push_back(in_unit(curve.fast[100], "N", 0));
+    for (std::size_t i = 25; i <= 100; i += 25) {
+      cells.push_back(force(curve.slow[i], slow_name(i), fmt::format("at {} %", i)));
+    }
+    cells.push_back(force(curve.fast[100], kFast, "at 100 % fast"));
     cells.push_back(value("progression"));
     table.row(cells);
+    if (curve.bands.empty()) continue;
+    whole.draws = curve.bands.draws;
+    whole.knowledge = curve.bands.knowledge;
+    whole.rides.push_back(curve.bands.rides.front());
   }
   say("{}", table.text());
+  if (!whole.empty()) {
+    say("\n{}", band_account(whole, all.rides.front().setup, printed, true));
+  }
 }
 
 int finish_plot(const std::string& path) {
@@ -174,6 +236,7 @@ int curve_verb(const CurveOptions& options) {
   const bool with_rider = !options.rider.empty() || is_scene(disk_files(), options.file);
   std::vector<CurveTable> curves;
   for (const ReadyRide& variant : all.rides) curves.push_back(curve_of(variant, with_rider));
+  if (!options.exact) put_bands(all, with_rider, curves);
 
   if (options.json) {
     say("{}\n", curves_json(curves));

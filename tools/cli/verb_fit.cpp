@@ -1,5 +1,6 @@
 #include <fmt/core.h>
 
+#include <algorithm>
 #include <cmath>
 #include <string>
 
@@ -74,7 +75,9 @@ int fit_verb(const FitOptions& options) {
         Fault{"fork.pressure", "", "must be given: the forces are for it", {options.fork, 0, 0}});
   }
   setup.ambient = readings.ambient;
-  const bool known = !scene.knowledge.uncertain().empty();
+  const bool known = std::ranges::any_of(scene.knowledge.uncertain(), [&](std::size_t i) {
+    return scene.knowledge.numbers()[i].name.starts_with("fork.");
+  });
   const Knowledge before = known ? scene.knowledge : spreads_of_family(setup);
   Outputs outputs;
   outputs.table = options.output;
@@ -108,7 +111,8 @@ int fit_verb(const FitOptions& options) {
   write_file_atomically(options.output,
                         fork_file_text(fit.setup, fit.knowledge,
                                        "Fitted to readings of the workshop. These readings are in "
-                                       "it: fit it further with others only."));
+                                       "it: fit it further with others only.",
+                                       scene.service));
   remember_written(options.output);
   note("fork: {}\n", shown(options.output));
   return 0;

@@ -335,6 +335,10 @@ void print_choices(const Told& told) {
   }
 }
 
+const char* design_words(Design design) {
+  return design == Design::sobol ? "Sobol" : design == Design::joint ? "joint" : "Latin hypercube";
+}
+
 // How the indices came about, in words.
 void print_method(const MergedSweep& sweep, bool all_ridden) {
   say_paragraph(
@@ -350,8 +354,7 @@ void print_method(const MergedSweep& sweep, bool all_ridden) {
   const std::string sample =
       sweep.design() == Design::pick_freeze
           ? fmt::format("a pick-freeze design of {}", counted(sweep.base_points(), "base row"))
-          : fmt::format("a {} sample of {}",
-                        sweep.design() == Design::sobol ? "Sobol" : "Latin hypercube",
+          : fmt::format("a {} sample of {}", design_words(sweep.design()),
                         counted(sweep.points(), "row"));
   say_paragraph(
       fmt::format("Estimated from {}; behind each, its 95 % interval by bootstrap.", sample));

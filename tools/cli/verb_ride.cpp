@@ -12,6 +12,7 @@
 #include "sim/measure/metrics.hpp"
 #include "sim/report/plot.hpp"
 #include "sim/text/words.hpp"
+#include "tools/cli/band_words.hpp"
 #include "tools/cli/figures.hpp"
 #include "tools/cli/inputs.hpp"
 #include "tools/cli/json_output.hpp"
@@ -31,34 +32,72 @@ std::vector<const Result*> pointers_to(const std::vector<Result>& rides) {
   return pointers;
 }
 
+// Names of metrics that what is not known leaves open in one of the rides.
+std::vector<std::string> open_metrics(const std::vector<Result>& rides, const RideBands& bands,
+                                      bool bar) {
+  std::vector<std::string> open;
+  for (const MetricRow& row : metric_rows()) {
+    if (bands.empty()) break;
+    const Label label = in_bar(row, bar);
+    for (std::size_t i = 0; i < rides.size(); ++i) {
+      if (!is_open(metric(rides[i], row.name), label, bands.rides[i].find(row.name))) continue;
+      open.push_back(row.name);
+      break;
+    }
+  }
+  return open;
+}
+
+// Where friction may leave the fork, behind its sag; what unknown stiffnesses leave of the force of
+// a hit on metal, behind the largest: one number from a low one to a high one.
+struct RangeRow {
+  const char* behind;
+  const char* words;
+  const char* low;
+  const char* high;
+};
+constexpr RangeRow kRangeRows[] = {
+    {"sag", "friction leaves it at", "sag_least", "sag_most"},
+    {"fork_force_max", "metal and chassis soft to stiff", "metal_force_low", "metal_force_high"}};
+
 // A table of its metrics for each group; what is 0 is left out, but for counts, which are named.
-void print_one(const Result& ride, bool bar) {
-  const Sifted sifted = sift({&ride}, kWithOneRide, bar);
+void print_one(const Result& ride, const Setup& setup, const RideBands& bands, bool bar) {
+  const Sifted sifted = sift({&ride}, kWithOneRide, bar, open_metrics({ride}, bands, bar));
+  const auto open = [&](std::string_view name) {
+    return bands.empty() ? nullptr : bands.rides.front().find(name);
+  };
+  const auto cause = [&](const std::string& cell, const std::string& plain,
+                         const OpenNumber* number) {
+    return number == nullptr || cell == plain ? std::string() : cause_words(*number);
+  };
+  std::vector<PrintedNumber> printed;
   for (const Group group :
        {Group::rest, Group::travel, Group::forces, Group::grip, Group::events, Group::speed}) {
     Table table;
     table.column(std::string(heading(group)), "");
     table.column("", "");
     table.column("", "", true);
+    if (!bands.empty()) table.column("mostly from", "", true);
     for (const Label& label : sifted.differ) {
       if (find_metric(label.name)->group != group) continue;
-      table.row({label.label, in_said(metric(ride, label.name), label), unit_of(label.said)});
-      // Where friction may leave the fork, behind its sag; what unknown stiffnesses leave of the
-      // force of a hit on metal, behind the largest.
-      const auto band = [&](const std::string& words, const char* low, const char* high) {
-        if (!std::isfinite(metric(ride, low))) return;
-        table.row({words,
-                   in_said(metric(ride, low), label) + " to " + in_said(metric(ride, high), label),
-                   unit_of(label.said)});
-      };
-      if (label.name == "sag") band("friction leaves it at", "sag_least", "sag_most");
-      if (label.name == "fork_force_max") {
-        band("metal and chassis soft to stiff", "metal_force_low", "metal_force_high");
+      const double value = metric(ride, label.name);
+      const std::string cell = banded(value, label, open(label.name));
+      const std::string from = cause(cell, in_said(value, label), open(label.name));
+      if (!from.empty()) printed.push_back({label.label, open(label.name)});
+      table.row({label.label, cell, unit_of(label.said), from});
+      for (const RangeRow& row : kRangeRows) {
+        const double low = metric(ride, row.low);
+        if (label.name != row.behind || !std::isfinite(low)) continue;
+        table.row(
+            {row.words,
+             banded_between(low, metric(ride, row.high), label, open(row.low), open(row.high)),
+             unit_of(label.said)});
       }
     }
     if (!table.empty()) say("{}\n", table.text());
   }
   if (!sifted.none.empty()) say("{}\n", wrapped("none: " + joined(sifted.none), line_width(), 2));
+  if (!bands.empty()) say("{}", band_account(bands, setup, printed, false));
 }
 
 // What of the braking the front wheel loses, and where.
@@ -79,20 +118,25 @@ void print_brake_losses(const Result& ride, const Setup& setup) {
   print_brake_loss("the front wheel is off the ground", losses.air, braking);
 }
 
-void print_side_by_side(const std::vector<Result>& rides, bool bar) {
-  const Sifted sifted = sift(pointers_to(rides), kSideBySide, bar);
+void print_side_by_side(const std::vector<Result>& rides, const Setup& setup,
+                        const RideBands& bands, bool bar) {
+  const Sifted sifted = sift(pointers_to(rides), kSideBySide, bar, open_metrics(rides, bands, bar));
   say("{}\n", remarks(sifted));
   Table table;
   table.column("", "");
   for (const Label& label : sifted.differ) table.column(label.label, unit_of(label.said));
-  for (const Result& ride : rides) {
-    std::vector<std::string> cells{ride.label};
+  std::vector<PrintedNumber> printed;
+  for (std::size_t i = 0; i < rides.size(); ++i) {
+    std::vector<std::string> cells{rides[i].label};
     for (const Label& label : sifted.differ) {
-      cells.push_back(in_said(metric(ride, label.name), label));
+      const OpenNumber* open = bands.empty() ? nullptr : bands.rides[i].find(label.name);
+      cells.push_back(banded(metric(rides[i], label.name), label, open));
+      printed.push_back({label.label, open});
     }
     table.row(cells);
   }
   say("{}\n", table.text());
+  if (!bands.empty()) say("{}", band_account(bands, setup, printed, true));
 }
 
 // The command without its outputs: the same rides are the same bytes under any name.
@@ -116,14 +160,15 @@ std::string output_of(const RideOptions& options) {
   return output;
 }
 
-void print_summary(const ReadyRides& all, const std::vector<Result>& rides, const Wishes& wishes) {
+void print_summary(const ReadyRides& all, const std::vector<Result>& rides, const RideBands& bands,
+                   const Wishes& wishes) {
   say_text(header_text(all, wishes));
   if (all.rides.size() == 1) {
     say_text("\n");
-    print_one(rides.front(), wishes.bar);
+    print_one(rides.front(), all.rides.front().setup, bands, wishes.bar);
     print_brake_losses(rides.front(), all.rides.front().setup);
   } else {
-    print_side_by_side(rides, wishes.bar);
+    print_side_by_side(rides, all.rides.front().setup, bands, wishes.bar);
   }
   double worst = 0.0;
   for (const Result& ride : rides) worst = std::max(worst, std::abs(energy(ride, "closing_error")));
@@ -156,11 +201,13 @@ int ride_verb(const RideOptions& options) {
     failed = true;
     tell("plunge: {}: the run failed {}; what it had is kept\n", shown(ride.label), ride.failure);
   }
+  std::optional<RideBands> bands = RideBands();
+  if (!options.exact && rides.size() == all.rides.size()) bands = ride_bands_of(all);
   if (options.json) {
-    put_rides_json(rides, say_text);
+    put_rides_json(rides, bands.value_or(RideBands()), say_text);
     say_text("\n");
   } else {
-    print_summary(all, rides, wishes);
+    print_summary(all, rides, bands.value_or(RideBands()), wishes);
   }
   finish_saying();
   note("results: {}\n", shown(name_of_output(output)));
@@ -170,6 +217,10 @@ int ride_verb(const RideOptions& options) {
     note("plot:    {}\n", shown(options.plot));
   }
   if (rides.size() < all.rides.size()) return interrupted(rides.size(), all.rides.size());
+  if (!bands) {
+    tell("plunge: interrupted; what is not known leaves more open than is printed\n");
+    return 1;
+  }
   return failed ? 1 : 0;
 }
 

@@ -12,6 +12,7 @@
 
 #include "sim/disk/hdf5_reader.hpp"
 #include "sim/search/brief.hpp"
+#include "sim/sheet/sheet_case.hpp"
 #include "sim/sweep/sweep.hpp"
 
 namespace plunge {
@@ -25,6 +26,7 @@ struct RideOptions {
   std::string plot;
   bool replace = false;  // files that plunge did not write
   bool json = false;
+  bool exact = false;  // numbers alone, without what is not known of them
   bool bar = false;
 };
 
@@ -39,6 +41,7 @@ struct CurveOptions {
   std::string plot;
   bool replace = false;
   bool json = false;
+  bool exact = false;  // numbers alone, without what is not known of them
   bool bar = false;
 };
 
@@ -159,11 +162,26 @@ struct TableOptions {
 struct SuggestOptions {
   std::string brief;  // file; empty: what the flags say alone
   BriefFlags flags;
-  int threads = 0;    // 0: one for each core
-  std::string lanes;  // empty: the best
+  int threads = 0;     // 0: one for each core
+  std::string lanes;   // empty: the best
+  bool exact = false;  // the fork's numbers as they stand
   bool json = false;
   bool bar = false;
 };
+
+struct SheetOptions {
+  SheetRequest request;
+  std::string brief;  // file, in place of a fork
+  std::string log;    // file, in place of a fork
+  std::string from;   // settings of the log
+  std::string to;
+  std::string paper;   // "a4" or "letter"; empty: a4
+  std::string output;  // .pdf or .html; empty: none
+  bool replace = false;
+  bool json = false;
+  bool bar = false;
+};
+
 // What the verbs of the log are asked.
 struct LogVerbOptions {
   std::string log;                 // file; empty: what PLUNGE_LOG says, else kUsualLog
@@ -199,6 +217,7 @@ int sweep_merge_verb(const SweepMergeOptions& options);
 int sweep_report_verb(const SweepReportOptions& options);
 int table_verb(const TableOptions& options);
 int suggest_verb(const SuggestOptions& options);
+int sheet_verb(const SheetOptions& options);
 int fork_verb(const ForkOptions& options);
 int fit_verb(const FitOptions& options);
 int log_verb(const LogVerbOptions& options);

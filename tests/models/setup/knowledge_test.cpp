@@ -5,6 +5,8 @@
 #include <cmath>
 #include <vector>
 
+#include "models/setup/families.hpp"
+
 namespace plunge::knowledge_test {
 namespace {
 
@@ -54,6 +56,17 @@ TEST(LowerFactor, IsTheRootOfAMatrix) {
   EXPECT_EQ(lower_factor({4.0, 2.0, 2.0, 10.0}, 2), (std::vector<double>{2.0, 0.0, 1.0, 3.0}));
   EXPECT_TRUE(lower_factor({1.0, 2.0, 2.0, 1.0}, 2).empty());
   EXPECT_TRUE(lower_factor({1.0, 1.0, 1.0, 1.0}, 2).empty());
+}
+
+// Whatever a family guesses with a spread may be what a band comes from.
+TEST(Knowledge, PeopleHaveAWordForWhatAFamilyGuesses) {
+  for (const FamilyRow& row : family_rows()) {
+    if (row.spread({}) > 0.0) {
+      EXPECT_NE(plain_name(row.name), row.name);
+    }
+  }
+  EXPECT_EQ(plain_name("fork.air.main_volume"), plain_name("fork.air.negative_volume"));
+  EXPECT_EQ(plain_name("fork.spacers"), "fork.spacers");
 }
 
 }  // namespace

@@ -9,7 +9,7 @@
 namespace plunge::own_files_test {
 namespace {
 
-// A PNG of one grey pixel, a drawing and a document of nothing.
+// A PNG of one grey pixel, a drawing, a document and a page of nothing.
 constexpr char kPng[] =
     "\x89PNG\r\n\x1a\n\0\0\0\rIHDR\0\0\0\1\0\0\0\1\x08\0\0\0\0\x3a\x7e\x9b\x55"
     "\0\0\0\nIDATx\x9c\x63\x68\0\0\0\x82\0\x81\x77\xcd\x72\xb6\0\0\0\0IEND\xae\x42\x60\x82";
@@ -17,6 +17,7 @@ const std::string kPictures[] = {
     {kPng, sizeof kPng - 1},
     "<?xml version=\"1.0\"?>\n<svg xmlns=\"http://www.w3.org/2000/svg\"/>\n",
     "%PDF-1.5\n1 0 obj\n<<>>\nendobj\nxref\n0 1\ntrailer\n<< /Size 1 >>\nstartxref\n31\n%%EOF\n",
+    "<!doctype html>\n<title>nothing</title>\n",
 };
 
 bool is_own(const std::string& bytes) {

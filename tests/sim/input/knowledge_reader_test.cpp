@@ -111,5 +111,51 @@ sag = "22 %"
   EXPECT_EQ(read.knowledge.find("fork.pressure"), read.knowledge.size());
 }
 
+constexpr char kRider[] = R"(type = "rider"
+format = [1, 5]
+mass = "82 kg"
+front_share = "42 %"
+[known]
+front_share = {from = "guessed", spread = "7 %", source = "by eye"}
+mass = {from = "measured", spread = "1 %", source = "scale"}
+)";
+
+Scene load_under(const std::string& rider, const std::vector<std::string>& set = {}) {
+  MemoryFiles files;
+  files.put("fork.toml", std::string(kHead) + kMarked);
+  files.put("rider.toml", rider);
+  return load_fork_scene(files, "fork.toml", "rider.toml", {set, {}, Held::nothing});
+}
+
+TEST(KnowledgeReader, ARiderHasMarksBesideThoseOfTheFork) {
+  const Scene scene = load_under(kRider);
+  const Knowledge& known = scene.knowledge;
+  const std::size_t share = known.find("rider.front_share");
+  ASSERT_LT(share, known.size());
+  EXPECT_DOUBLE_EQ(known.spread(share), 0.07);
+  EXPECT_DOUBLE_EQ(known.spread(known.find("rider.mass")), 0.01);
+  EXPECT_DOUBLE_EQ(known.spread(known.find("fork.air.main_volume")), 0.04);
+  EXPECT_NE(guesses_note(known).find("of the rider is not measured: share of weight"),
+            std::string::npos);
+  const Scene given = load_under(kRider, {"rider.front_share=40%"});
+  EXPECT_EQ(given.knowledge.find("rider.front_share"), given.knowledge.size());
+  EXPECT_LT(given.knowledge.find("fork.air.main_volume"), given.knowledge.size());
+}
+
+TEST(KnowledgeReader, AMarkOfARiderNamesARidersNumber) {
+  const auto rule = [](const std::string& mark) {
+    try {
+      load_under(std::string(kRider) + mark);
+    } catch (const InputError& error) {
+      return to_string(error.faults().front());
+    }
+    return std::string();
+  };
+  EXPECT_NE(rule("travel = {from = \"guessed\", spread = 0, source = \"x\"}\n")
+                .find("rider.known.travel"),
+            std::string::npos);
+  EXPECT_NE(rule("[joint]\nnames = []\n").find("rider.joint"), std::string::npos);
+}
+
 }  // namespace
 }  // namespace plunge::knowledge_reader_test

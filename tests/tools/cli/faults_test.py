@@ -44,6 +44,7 @@ READERS = {
     "ground.csv": ["check terrain.toml", "ride scene.toml"],
     "plan.toml": ["check plan.toml"],
     "family.toml": ["check family.toml", "curve family.toml"],
+    "service.toml": ["check service.toml", "sheet service.toml --rider rider.toml --json"],
     "readings.toml": ["check readings.toml", "fit fork.toml readings.toml"],
 }
 
@@ -217,6 +218,9 @@ class Corpus(unittest.TestCase):
 
     def test_broken_families(self):
         self.judge_table("family", 15)
+
+    def test_broken_services(self):
+        self.judge_table("service", 14)
 
     def test_broken_readings(self):
         self.judge_table("readings", 20)

@@ -1,4 +1,4 @@
-#include "sim/fit/draws.hpp"
+#include "sim/input/draws.hpp"
 
 #include <gtest/gtest.h>
 
@@ -68,6 +68,20 @@ TEST(Draws, AForkThatIsKnownDrawsNothing) {
   const auto draws = draw_forks(fork.setup, {}, 4, 1);
   ASSERT_EQ(draws.size(), 4u);
   for (const ForkDraw& draw : draws) EXPECT_TRUE(draw.empty());
+}
+
+// p = m exp(s e) of a number that is independent of the others.
+TEST(Draws, SayWhichEvenNumbersTheyCameFrom) {
+  const BegunFork fork = family_fork();
+  const std::size_t seal = fork.knowledge.find("fork.friction.seal");
+  for (const ForkDraw& draw : draw_forks(fork.setup, fork.knowledge, 10, 5)) {
+    for (const DrawnNumber& number : draw) {
+      if (number.knob.name != "fork.friction.seal") continue;
+      const double median = number.knob.get(fork.setup);
+      EXPECT_NEAR(std::log(number.value / median), fork.knowledge.spread(seal) * number.even,
+                  1e-12);
+    }
+  }
 }
 
 }  // namespace

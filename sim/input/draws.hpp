@@ -1,11 +1,11 @@
-// Joint draws of the numbers of a fork that are not known exactly.
+// Joint draws of the numbers of a fork and its rider that are not known exactly.
 //
 //   p_k = m_k exp((L e)_k),  e normal with mean 0 and spread 1,  C = L L^T
 //
 // m: the numbers as they stand in the Setup, C: their joint spread (models/setup/knowledge.hpp). A
-// draw that is no fork (judge()) is drawn again; where that happens often the spreads are cut.
-// Draw i follows from the seed and i alone, whatever the count.
-// Source: Box & Muller 1958 (normal numbers from even ones).
+// draw that is no fork or rider (judge()) is drawn again; where that happens often the spreads are
+// cut. Draw i follows from the seed and i alone, whatever the count. Source: Box & Muller 1958
+// (normal numbers from even ones).
 #pragma once
 
 #include <cstddef>
@@ -21,9 +21,10 @@ namespace plunge {
 struct DrawnNumber {
   Knob knob;
   double value = 0.0;  // SI
+  double even = 0.0;   // e_k [1]: what number k has of its own beside those before it
 };
 
-// The uncertain numbers of one fork, in the order of the knowledge.
+// The uncertain numbers of one fork and its rider, in the order of the knowledge.
 using ForkDraw = std::vector<DrawnNumber>;
 
 inline constexpr int kMostTries = 200;  // of one draw, chosen

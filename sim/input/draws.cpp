@@ -1,4 +1,4 @@
-#include "sim/fit/draws.hpp"
+#include "sim/input/draws.hpp"
 
 #include <fmt/core.h>
 
@@ -56,11 +56,11 @@ std::vector<ForkDraw> draw_forks(const Setup& setup, const Knowledge& knowledge,
       for (std::size_t i = 0; i < n; ++i) {
         double log = 0.0;
         for (std::size_t k = 0; k <= i; ++k) log += lower[i * n + k] * even[k];
-        draw.push_back({knobs[i], knobs[i].get(setup) * std::exp(log)});
+        draw.push_back({knobs[i], knobs[i].get(setup) * std::exp(log), even[i]});
       }
       Setup drawn = setup;
       put(drawn, draw);
-      if (judge(drawn.fork).empty()) break;
+      if (judge(drawn.fork).empty() && judge(drawn.rider).empty()) break;
     }
   }
   return draws;
