@@ -120,10 +120,10 @@ std::string cause_words(const OpenNumber& open) {
 
 std::string band_account(const RideBands& bands, const Setup& setup,
                          const std::vector<PrintedNumber>& printed, bool with_numbers) {
-  std::string text = wrapped(
-      fmt::format("± and from-to: 95 % of {} draws of what is not measured (--exact: none)",
-                  bands.draws),
-      line_width(), 2);
+  std::string text =
+      wrapped(fmt::format("± and from-to: 95 % of {} draws of what is not measured (--exact: none)",
+                          bands.draws),
+              line_width(), 2);
   text += "\n";
   for (const OpenRide& ride : bands.rides) {
     if (ride.failed == 0) continue;
