@@ -9,7 +9,7 @@
 #include "sim/fit/fork_file.hpp"
 #include "sim/input/scene_reader.hpp"
 #include "sim/text/text_files.hpp"
-#include "tests/support.hpp"
+#include "tests/scratch.hpp"
 
 namespace plunge::service_reader_test {
 namespace {

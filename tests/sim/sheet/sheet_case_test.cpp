@@ -7,7 +7,6 @@
 
 #include "models/setup/fault.hpp"
 #include "tests/small_log.hpp"
-#include "tests/support.hpp"
 
 namespace plunge::sheet_case_test {
 namespace {
