@@ -177,8 +177,8 @@ double largest_change(const std::vector<double>& before, const std::vector<doubl
 class Search {
  public:
   Search(const Unknowns& unknowns, const Instruments& instruments,
-         const std::vector<BenchReading>& readings)
-      : unknowns_(unknowns), readings_(readings), instruments_(instruments) {
+         const std::vector<BenchReading>& readings, const std::function<void(std::size_t)>& on_ride)
+      : unknowns_(unknowns), readings_(readings), instruments_(instruments), on_ride_(on_ride) {
     u_ = Vector::Zero(static_cast<Eigen::Index>(unknowns.size()));
     weigh();
     for (std::size_t i = 0; i < readings.size(); ++i) demand_readable(i);
@@ -232,11 +232,12 @@ class Search {
               reading.place});
   }
 
-  bool evaluate(const Vector& u, std::span<double> residuals) const {
+  bool evaluate(const Vector& u, std::span<double> residuals) {
     const Setup fork = unknowns_.fork(u);
     const double gain = unknowns_.gain(u);
     for (std::size_t i = 0; i < readings_.size(); ++i) {
       const double value = predicted(fork, gain, readings_[i]);
+      if (readings_[i].reading.kind == ReadingKind::ring && on_ride_) on_ride_(++ridden_);
       residuals[i] = (value - readings_[i].reading.reads) / spreads_[i];
       if (!std::isfinite(residuals[i])) return false;
     }
@@ -249,6 +250,8 @@ class Search {
   const Unknowns& unknowns_;
   const std::vector<BenchReading>& readings_;
   const Instruments& instruments_;
+  const std::function<void(std::size_t)>& on_ride_;
+  std::size_t ridden_ = 0;
   Vector u_;
   std::vector<double> spreads_;
   Solved solved_;
@@ -410,14 +413,52 @@ void account_of_numbers(ForkFit& fit, const Unknowns& unknowns, const Vector& u,
   }
 }
 
+constexpr std::string_view kInIt = "; in it are";
+
+// Counted twice a reading would seem surer than it is.
+void refuse_twice(const Knowledge& knowledge, const std::vector<BenchReading>& readings) {
+  const std::vector<std::string> known = readings_in(knowledge);
+  Faults faults;
+  for (const BenchReading& bench : readings) {
+    if (std::ranges::find(known, reading_id(bench.reading)) == known.end()) continue;
+    faults.push_back({bench.reading.label, "",
+                      "is in this fork's numbers already, and would be counted twice; one that was "
+                      "read anew and came out the same has another name of its instrument",
+                      bench.reading.place});
+  }
+  if (!faults.empty()) throw InputError(std::move(faults));
+}
+
+std::string with_ids(const Knowledge& knowledge, const std::vector<BenchReading>& readings) {
+  std::vector<std::string> ids = readings_in(knowledge);
+  for (const BenchReading& bench : readings) ids.push_back(reading_id(bench.reading));
+  std::string text;
+  for (const std::string& id : ids) text += " " + id;
+  return text.empty() ? text : std::string(kInIt) + text;
+}
+
 }  // namespace
+
+std::vector<std::string> readings_in(const Knowledge& knowledge) {
+  std::vector<std::string> ids;
+  for (const KnownNumber& number : knowledge.numbers()) {
+    const std::size_t at = number.source.find(kInIt);
+    if (at == std::string::npos) continue;
+    for (std::size_t start = at + kInIt.size() + 1; start < number.source.size(); start += 9) {
+      const std::string id = number.source.substr(start, 8);
+      if (std::ranges::find(ids, id) == ids.end()) ids.push_back(id);
+    }
+  }
+  return ids;
+}
 
 ForkFit fit_fork(const Setup& setup, const Knowledge& knowledge, const Instruments& instruments,
                  const std::vector<BenchReading>& readings, const FitWishes& wishes,
                  const std::string& source) {
   // A gauge that cannot be off at all is one that can by a part in a million.
   const Unknowns unknowns(setup, knowledge, std::max(instruments.gauge, 1e-6));
-  Search search(unknowns, instruments, readings);
+  refuse_twice(knowledge, readings);
+  Search search(unknowns, instruments, readings, wishes.on_ride);
   search.run();
   const Vector& u = search.u();
   const Matrix covariance = search.covariance();
@@ -458,7 +499,7 @@ ForkFit fit_fork(const Setup& setup, const Knowledge& knowledge, const Instrumen
                      instruments, spaced);
   fit.next.asked = wishes.asked;
   fit.alarm = alarm_of(fit, unknowns, u, covariance, readings);
-  remember(fit, unknowns, covariance, source);
+  remember(fit, unknowns, covariance, source + with_ids(knowledge, readings));
   return fit;
 }
 

@@ -3,6 +3,8 @@
 
 #include <gtest/gtest.h>
 
+#include <cmath>
+
 #include "sim/disk/disk_files.hpp"
 
 namespace plunge {
@@ -31,6 +33,11 @@ TEST(Suggestion, IsTheSameWhateverTheThreadsAndKeepsToTheLimits) {
                    {find_demand("metal"), 0.0, 0.0}};
   SearchWatch one;
   one.threads = 1;
+  std::size_t most = 0;
+  one.on_progress = [&](std::size_t ridden, std::size_t bound) {
+    EXPECT_LE(ridden, bound);
+    most = bound;
+  };
   SearchWatch three;
   three.threads = 3;
   const Suggestion found = suggest(brief, one);
@@ -41,6 +48,7 @@ TEST(Suggestion, IsTheSameWhateverTheThreadsAndKeepsToTheLimits) {
   EXPECT_LE(found.choices.size(), kMostChoices);
   EXPECT_LE(found.settings, kMostSettings);
   EXPECT_EQ(found.rides, again.rides);
+  EXPECT_LT(found.rides, most);
   EXPECT_EQ(found.today.verdict.comfort, 1.0);
   ASSERT_EQ(found.choices.size(), again.choices.size());
   double chance = 1.1;
@@ -89,6 +97,18 @@ TEST(Suggestion, DrawsOfTheForkAreCountedIn) {
   ASSERT_FALSE(known.choices.empty());
   ASSERT_FALSE(guessed.choices.empty());
   EXPECT_LT(guessed.choices.front().chance.all, known.choices.front().chance.all);
+  EXPECT_EQ(known.forks, 0U);
+  EXPECT_TRUE(std::isnan(known.known));
+  EXPECT_FALSE(known.today.air.known());
+  EXPECT_EQ(guessed.forks, kDraws);
+  EXPECT_GT(guessed.known, guessed.choices.front().chance.all);
+  const auto width = [](const Band& band) { return band.high - band.low; };
+  EXPECT_GT(width(guessed.today.chance.sag), width(known.today.chance.sag));
+  // A piston a tenth larger holds the same sag with about a tenth less pressure.
+  EXPECT_TRUE(guessed.today.air.known());
+  EXPECT_NEAR(width(guessed.today.air) / guessed.today.settings.pressure, 0.2, 0.05);
+  EXPECT_GT(guessed.look.ring_high - guessed.look.ring_low,
+            known.look.ring_high - known.look.ring_low);
 }
 
 }  // namespace

@@ -45,6 +45,7 @@ READERS = {
     "plan.toml": ["check plan.toml"],
     "family.toml": ["check family.toml", "curve family.toml"],
     "readings.toml": ["check readings.toml", "fit fork.toml readings.toml"],
+    "brief.toml": ["check brief.toml", "suggest brief.toml"],
 }
 
 # What no message holds: the insides of the program.
