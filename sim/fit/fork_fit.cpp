@@ -110,6 +110,10 @@ double pressure_for(Setup setup, double gain, double share) {
   return setup.fork.pressure / gain;
 }
 
+std::string counted_spacers(double spacers) {
+  return counted(static_cast<std::size_t>(spacers), "spacer");
+}
+
 // A number that is asked about, at the unknowns u.
 struct Question {
   Prediction prediction;
@@ -125,10 +129,11 @@ std::vector<Question> questions_of(const Unknowns& unknowns, const Setup& setup,
   for (const double spacers : {0.0, spaced}) {
     Question question;
     question.prediction.name = fmt::format("force_full_{:.0f}", spacers);
-    question.prediction.label = fmt::format("force at full travel, {:.0f} spacers, {}", spacers,
-                                            say(std::round(in_common_unit(pressure, "psi") * 10.0) /
-                                                    10.0 * find_common_unit("psi")->to_si(1.0),
-                                                "psi"));
+    question.prediction.label =
+        fmt::format("force at full travel, {}, {}", counted_spacers(spacers),
+                    say(std::round(in_common_unit(pressure, "psi") * 10.0) / 10.0 *
+                            find_common_unit("psi")->to_si(1.0),
+                        "psi"));
     question.prediction.unit = question.prediction.said = "N";
     question.value = [&unknowns, pressure, spacers](const Vector& u) {
       return full_force(unknowns.fork(u), unknowns.gain(u), pressure, spacers);
@@ -137,8 +142,8 @@ std::vector<Question> questions_of(const Unknowns& unknowns, const Setup& setup,
   }
   Question sag;
   sag.prediction.name = "pressure";
-  sag.prediction.label = fmt::format("pressure for {:.3g} % sag, {:.0f} spacers",
-                                     100.0 * wishes.sag, setup.fork.spacers);
+  sag.prediction.label = fmt::format("pressure for {:.3g} % sag, {}", 100.0 * wishes.sag,
+                                     counted_spacers(setup.fork.spacers));
   sag.prediction.unit = "Pa";
   sag.prediction.said = "psi";
   sag.value = [&unknowns, share = wishes.sag](const Vector& u) {
@@ -315,7 +320,7 @@ std::vector<BenchReading> menu(const Setup& setup, double spaced) {
     };
   };
   for (const double spacers : {0.0, spaced}) {
-    const std::string with = fmt::format("with {:.0f} spacers", spacers);
+    const std::string with = "with " + counted_spacers(spacers);
     add(ReadingKind::pump_on, psi(1.0), "pump left on, pressed to full travel from 70 psi " + with,
         at(psi(70.0), spacers, whole));
     add(ReadingKind::push, 1.0, "pushed onto a scale to full travel at 30 psi " + with,
@@ -347,7 +352,7 @@ std::vector<BenchReading> menu(const Setup& setup, double spaced) {
       });
   add(ReadingKind::bore, 0.1e-3, "bore by a calliper", [](Reading&) {});
   if (spaced > 0.0) {
-    add(ReadingKind::spacers, 0.5e-6, fmt::format("{:.0f} spacers together, by water", spaced),
+    add(ReadingKind::spacers, 0.5e-6, counted_spacers(spaced) + " together, by water",
         [&](Reading& r) { r.count = spaced; });
   }
   add(ReadingKind::wheel, 0.05, "front wheel on a scale", [](Reading&) {});
@@ -379,19 +384,30 @@ NextReading next_of(const Unknowns& unknowns, const Vector& u, const Matrix& cov
   return best;
 }
 
-// What is known of the fork after the fit.
+constexpr std::string_view kInIt = "; in it are";
+
+// What is known of the fork after the fit. `ids`: of all readings that are then in it; they stand
+// with the numbers that are fitted, now or before, or else with the first that is not known.
 void remember(ForkFit& fit, const Unknowns& unknowns, const Matrix& covariance,
-              const std::string& source) {
+              const std::string& source, const std::string& ids) {
   const Matrix logs = unknowns.factor() * covariance * unknowns.factor().transpose();
+  bool kept = false;
+  const auto keep_ids = [&](std::size_t place) {
+    const KnownNumber& number = fit.knowledge.numbers()[place];
+    const std::string words = number.source.substr(0, number.source.find(kInIt));
+    fit.knowledge.set_evidence(place, number.evidence, words + ids);
+    kept = true;
+  };
   for (std::size_t i = 0; i < unknowns.numbers(); ++i) {
+    const std::size_t place = unknowns.place(i);
     for (std::size_t j = 0; j <= i; ++j) {
-      fit.knowledge.set_covariance(unknowns.place(i), unknowns.place(j),
+      fit.knowledge.set_covariance(place, unknowns.place(j),
                                    logs(Unknowns::index(i), Unknowns::index(j)));
     }
-    if (fit.numbers[i].determined) {
-      fit.knowledge.set_evidence(unknowns.place(i), Evidence::fitted, source);
-    }
+    if (fit.numbers[i].determined) fit.knowledge.set_evidence(place, Evidence::fitted, source);
+    if (fit.knowledge.numbers()[place].evidence == Evidence::fitted) keep_ids(place);
   }
+  if (!kept && unknowns.numbers() > 0) keep_ids(unknowns.place(0));
 }
 
 void account_of_numbers(ForkFit& fit, const Unknowns& unknowns, const Vector& u,
@@ -412,8 +428,6 @@ void account_of_numbers(ForkFit& fit, const Unknowns& unknowns, const Vector& u,
     fit.numbers.push_back(number);
   }
 }
-
-constexpr std::string_view kInIt = "; in it are";
 
 // Counted twice a reading would seem surer than it is.
 void refuse_twice(const Knowledge& knowledge, const std::vector<BenchReading>& readings) {
@@ -499,7 +513,7 @@ ForkFit fit_fork(const Setup& setup, const Knowledge& knowledge, const Instrumen
                      instruments, spaced);
   fit.next.asked = wishes.asked;
   fit.alarm = alarm_of(fit, unknowns, u, covariance, readings);
-  remember(fit, unknowns, covariance, source + with_ids(knowledge, readings));
+  remember(fit, unknowns, covariance, source, with_ids(knowledge, readings));
   return fit;
 }
 

@@ -119,9 +119,8 @@ std::string open_text(const Candidate& candidate, bool bar) {
     return with_band(100.0 * share, 100.0 * band.low, 100.0 * band.high, 0);
   };
   return paragraph(fmt::format(
-      "over what the fork may be: sag {} %, travel {} %; {} {} hold a sag of {:.0f} %, so set it "
-      "by "
-      "the sag",
+      "left open by what is not known: sag {} %, travel {} %; {} {} hold a sag of {:.0f} %, so set "
+      "it by the sag",
       percent(candidate.sag, candidate.chance.sag), percent(candidate.use, candidate.chance.travel),
       band_text(in_psi(candidate.air.low), in_psi(candidate.air.high), bar ? 1 : 0), unit,
       100.0 * candidate.sag));

@@ -5,6 +5,7 @@
 #include <optional>
 #include <span>
 #include <string>
+#include <string_view>
 #include <utility>
 #include <vector>
 
@@ -42,7 +43,8 @@ std::vector<KnobDraw> drawn_forks(const Brief& brief) {
   return draws;
 }
 
-// Which reading would tell most of what breaks first with the next step.
+// Which reading would tell most of what breaks first with the next step: of the end of the travel,
+// or else of how the fork stands in it.
 ForkKnown known_of(const Brief& brief, const Suggestion& found) {
   ForkKnown known;
   if (brief.knowledge.uncertain().empty()) return known;
@@ -50,16 +52,17 @@ ForkKnown known_of(const Brief& brief, const Suggestion& found) {
   const Candidate& next = found.next.candidate;
   Setup setup = brief.scenes.front();
   put_settings(setup.fork, next.settings);
-  const bool sag = brief.demands[next.first].row->metric == "sag_share";
+  const std::string_view metric = brief.demands[next.first].row->metric;
+  const bool at_the_end = metric == "travel_use" || metric == "metal_contacts";
   FitWishes wishes;
   wishes.spacers = next.settings.spacers;
   wishes.pressure = next.settings.pressure;
-  wishes.asked = sag ? Asked::pressure : Asked::force_spaced;
+  wishes.asked = at_the_end ? Asked::force_spaced : Asked::pressure;
   if (next.sag >= kLeastSag && next.sag <= kMostSag) wishes.sag = next.sag;
   const ForkFit fit = fit_fork(setup, brief.knowledge, usual_instruments(), {}, wishes, "");
   if (fit.next.words.empty()) return known;
   known.reading = fit.next.words;
-  known.about = sag ? "pressure for the sag" : "force at full travel";
+  known.about = at_the_end ? "force at full travel" : "pressure for the sag";
   known.spread = fit.predictions[static_cast<std::size_t>(wishes.asked)].spread;
   known.spread_with = fit.next.spread;
   return known;
