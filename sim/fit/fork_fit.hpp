@@ -17,8 +17,8 @@
 //   next best     of a menu of readings the one that would leave the asked prediction the smallest
 //                 spread: g^T Cov g - (g^T Cov j)^2/(s^2 + j^T Cov j), j = df/du
 //
-// The source of every number that is fitted, or else of the first that is not known, ends in the ids
-// of all readings that are in the fork, those of fits before this one with them: "fitted to 3
+// The source of every number that is fitted, or else of the first that is not known, ends in the
+// ids of all readings that are in the fork, those of fits before this one with them: "fitted to 3
 // readings; in it are 1a2b3c4d 5e6f7a8b".
 //
 // Limits: normal in logarithms about the least, first order. Readings that were used once are in

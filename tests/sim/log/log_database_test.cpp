@@ -123,12 +123,13 @@ TEST(LogDatabase, ALogOfANewerPlungeOrWithOtherTablesIsRefused) {
   run_sql(log.path(),
           "DROP TABLE mine; CREATE TRIGGER mine AFTER INSERT ON note BEGIN SELECT 1; END");
   EXPECT_TRUE(says(refusal(log), "has other tables than a log of plunge"));
-  run_sql(log.path(), "DROP TRIGGER mine; PRAGMA user_version = 2");
-  EXPECT_TRUE(
-      says(refusal(log), "is a log of format 2: a newer plunge wrote it, this one reads up to 1"));
+  run_sql(log.path(), fmt::format("DROP TRIGGER mine; PRAGMA user_version = {}", kLogVersion + 1));
+  EXPECT_TRUE(says(refusal(log), fmt::format("is a log of format {}: a newer plunge wrote it, this "
+                                             "one reads up to {}",
+                                             kLogVersion + 1, kLogVersion)));
   run_sql(log.path(), "PRAGMA user_version = 0");
   EXPECT_TRUE(says(refusal(log), "is a log of format 0, which this plunge no longer reads"));
-  run_sql(log.path(), "PRAGMA user_version = 1");
+  run_sql(log.path(), fmt::format("PRAGMA user_version = {}", kLogVersion));
   EXPECT_EQ(log.read().entries.size(), 3u);
 }
 
