@@ -66,10 +66,10 @@ class Suggester {
   static SearchWatch bounded(SearchWatch watch, const Brief& brief, bool drawn) {
     const std::size_t demands = brief.demands.size();
     const std::size_t around = 8;
-    const std::size_t with_chance = 1 + kMostCandidates + demands + around + kMostSteps;
+    const std::size_t with_chance = 1 + kMostCandidates + demands + around + kStepKinds;
     const std::size_t shown = kMostChoices + 2;
     const std::size_t effects = 4;
-    const std::size_t searched = 1 + kMostSettings + around + kMostSteps * kStepBudget;
+    const std::size_t searched = 1 + kMostSettings + around + kStepKinds * kStepBudget;
     const std::size_t known = drawn ? shown * kDraws : 0;
     const std::size_t changes = brief.complaints.empty() ? 0 : (2 * 4 + 1) * (kLines + 1) + kLines;
     watch.most = brief.scenes.size() *

@@ -1,5 +1,6 @@
 #include <fmt/core.h>
 
+#include <algorithm>
 #include <cmath>
 #include <cstdint>
 #include <optional>
@@ -80,9 +81,20 @@ Suggestion suggested(const Brief& brief, SearchWatch watch, std::span<const Knob
   return suggest(brief, watch, forks);
 }
 
+// The file of a setting's rider or bike; anew where the log says numbers beside it.
+std::string part_of_log(const LogContent& log, const LoggedSetting& setting, std::int64_t part,
+                        const std::string& type, const std::string& name) {
+  const LogEntry* entry = log.find(part);
+  const auto of_part = [&](const auto& number) { return number.first.starts_with(type + "."); };
+  const bool anew = entry == nullptr || entry->text("file").empty() || !entry->numbers.empty() ||
+                    std::ranges::any_of(log.find(setting.number)->numbers, of_part);
+  return anew ? part_file_text(setting.setup, type, name) : entry->text("file");
+}
+
 // Today's set-up as the log has it, laid over the files that the brief is read from.
 LoggedSetting take_from_log(const SuggestOptions& options, LaidFiles& files, BriefFlags& flags) {
-  const LoggedSetting logged = logged_setting(WorkshopLog(options.log).read(), options.setting);
+  const LogContent log = WorkshopLog(options.log).read();
+  const LoggedSetting logged = logged_setting(log, options.setting);
   const Setup& setup = logged.setup;
   const auto says = [&](const char* option, std::string& flag, const std::string& text) {
     if (!flag.empty()) {
@@ -100,8 +112,10 @@ LoggedSetting take_from_log(const SuggestOptions& options, LaidFiles& files, Bri
     says(option, flag, path);
   };
   lay("--fork", logged.fork, flags.fork, fork_file_text(setup, logged.knowledge, ""));
-  lay("--rider", logged.rider, flags.rider, part_file_text(setup, "rider", setup.rider.name));
-  lay("--bike", logged.bike, flags.bike, part_file_text(setup, "bike", setup.bike.name));
+  lay("--rider", logged.rider, flags.rider,
+      part_of_log(log, logged, logged.rider, "rider", setup.rider.name));
+  lay("--bike", logged.bike, flags.bike,
+      part_of_log(log, logged, logged.bike, "bike", setup.bike.name));
   if (!flags.sag.empty()) says("--sag", flags.sag, "");
   const ForkSettings today = settings_of(setup.fork);
   if (std::isnan(today.pressure)) {
