@@ -5,6 +5,7 @@
 
 #include <cmath>
 
+#include "models/setup/statics.hpp"
 #include "sim/disk/disk_files.hpp"
 
 namespace plunge {
@@ -104,9 +105,16 @@ TEST(Suggestion, DrawsOfTheForkAreCountedIn) {
   EXPECT_GT(guessed.known, guessed.choices.front().chance.all);
   const auto width = [](const Band& band) { return band.high - band.low; };
   EXPECT_GT(width(guessed.today.chance.sag), width(known.today.chance.sag));
-  // A piston a tenth larger holds the same sag with about a tenth less pressure.
-  EXPECT_TRUE(guessed.today.air.known());
-  EXPECT_NEAR(width(guessed.today.air) / guessed.today.settings.pressure, 0.2, 0.05);
+  // The ends are what holds the sag in the forks of the largest and the smallest piston.
+  const auto holding = [&](const KnobDraw& draw) {
+    Luck luck;
+    luck.fork = draw;
+    Setup setup = setup_of(brief.scenes.front(), {guessed.today.settings, &luck});
+    hold_sag(setup, guessed.today.sag);
+    return setup.fork.pressure;
+  };
+  EXPECT_NEAR(guessed.today.air.low, holding(draws[2]), 1.0);
+  EXPECT_NEAR(guessed.today.air.high, holding(draws[0]), 1.0);
   EXPECT_GT(guessed.look.ring_high - guessed.look.ring_low,
             known.look.ring_high - known.look.ring_low);
 }
