@@ -31,12 +31,6 @@ inline BegunFork family_fork() {
   return fork;
 }
 
-inline Instruments usual_instruments() {
-  Instruments instruments;
-  for (const auto& field : instrument_fields()) field.set(instruments, field.fallback);
-  return instruments;
-}
-
 inline BenchReading reading_of(ReadingKind kind, double spread, double pressure = kUnset,
                                double spacers = kUnset) {
   Reading reading;

@@ -187,6 +187,29 @@ std::string fork_file_text(const Setup& setup, const Knowledge& knowledge, std::
          joint_text(knowledge);
 }
 
+std::string part_file_text(const Setup& setup, std::string_view type, std::string_view name) {
+  std::string text =
+      fmt::format("type = \"{}\"\nformat = [{}, {}]\n", type, kSceneFormatMajor, kSceneFormatMinor);
+  if (!name.empty()) text += fmt::format("name = {}\n", toml_quoted(name));
+  const std::string prefix = std::string(type) + ".";
+  for (const auto& choice : choices()) {
+    const int word = choice.get(setup);
+    if (!choice.name.starts_with(prefix) || word == 0) continue;
+    text += fmt::format("{} = {}\n", choice.name.substr(prefix.size()),
+                        toml_quoted(choice.values[static_cast<std::size_t>(word)].name));
+  }
+  for (const Parameter& parameter : parameters()) {
+    const double value = parameter.get(setup);
+    if (!parameter.name.starts_with(prefix) || std::isnan(value) || value == parameter.fallback ||
+        !is_read(parameter, setup)) {
+      continue;
+    }
+    text += fmt::format("{} = {}\n", parameter.name.substr(prefix.size()),
+                        value_text(value, parameter.unit, parameter.said));
+  }
+  return text;
+}
+
 BegunFork begin_fork(const ForkStart& start) {
   BegunFork begun;
   ForkSetup& fork = begun.setup.fork;

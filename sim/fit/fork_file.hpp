@@ -20,6 +20,9 @@ namespace plunge {
 std::string fork_file_text(const Setup& setup, const Knowledge& knowledge, std::string_view note,
                            const Service& service = {});
 
+// A rider or a bike as a file likewise, what differs from the defaults; `type`: "rider" or "bike".
+std::string part_file_text(const Setup& setup, std::string_view type, std::string_view name);
+
 // What begins a fork: what a workshop reads off it.
 struct ForkStart {
   std::string name;

@@ -110,6 +110,10 @@ double pressure_for(Setup setup, double gain, double share) {
   return setup.fork.pressure / gain;
 }
 
+std::string counted_spacers(double spacers) {
+  return counted(static_cast<std::size_t>(spacers), "spacer");
+}
+
 // A number that is asked about, at the unknowns u.
 struct Question {
   Prediction prediction;
@@ -125,10 +129,11 @@ std::vector<Question> questions_of(const Unknowns& unknowns, const Setup& setup,
   for (const double spacers : {0.0, spaced}) {
     Question question;
     question.prediction.name = fmt::format("force_full_{:.0f}", spacers);
-    question.prediction.label = fmt::format("force at full travel, {:.0f} spacers, {}", spacers,
-                                            say(std::round(in_common_unit(pressure, "psi") * 10.0) /
-                                                    10.0 * find_common_unit("psi")->to_si(1.0),
-                                                "psi"));
+    question.prediction.label =
+        fmt::format("force at full travel, {}, {}", counted_spacers(spacers),
+                    say(std::round(in_common_unit(pressure, "psi") * 10.0) / 10.0 *
+                            find_common_unit("psi")->to_si(1.0),
+                        "psi"));
     question.prediction.unit = question.prediction.said = "N";
     question.value = [&unknowns, pressure, spacers](const Vector& u) {
       return full_force(unknowns.fork(u), unknowns.gain(u), pressure, spacers);
@@ -137,8 +142,8 @@ std::vector<Question> questions_of(const Unknowns& unknowns, const Setup& setup,
   }
   Question sag;
   sag.prediction.name = "pressure";
-  sag.prediction.label = fmt::format("pressure for {:.3g} % sag, {:.0f} spacers",
-                                     100.0 * wishes.sag, setup.fork.spacers);
+  sag.prediction.label = fmt::format("pressure for {:.3g} % sag, {}", 100.0 * wishes.sag,
+                                     counted_spacers(setup.fork.spacers));
   sag.prediction.unit = "Pa";
   sag.prediction.said = "psi";
   sag.value = [&unknowns, share = wishes.sag](const Vector& u) {
@@ -177,8 +182,8 @@ double largest_change(const std::vector<double>& before, const std::vector<doubl
 class Search {
  public:
   Search(const Unknowns& unknowns, const Instruments& instruments,
-         const std::vector<BenchReading>& readings)
-      : unknowns_(unknowns), readings_(readings), instruments_(instruments) {
+         const std::vector<BenchReading>& readings, const std::function<void(std::size_t)>& on_ride)
+      : unknowns_(unknowns), readings_(readings), instruments_(instruments), on_ride_(on_ride) {
     u_ = Vector::Zero(static_cast<Eigen::Index>(unknowns.size()));
     weigh();
     for (std::size_t i = 0; i < readings.size(); ++i) demand_readable(i);
@@ -232,11 +237,12 @@ class Search {
               reading.place});
   }
 
-  bool evaluate(const Vector& u, std::span<double> residuals) const {
+  bool evaluate(const Vector& u, std::span<double> residuals) {
     const Setup fork = unknowns_.fork(u);
     const double gain = unknowns_.gain(u);
     for (std::size_t i = 0; i < readings_.size(); ++i) {
       const double value = predicted(fork, gain, readings_[i]);
+      if (readings_[i].reading.kind == ReadingKind::ring && on_ride_) on_ride_(++ridden_);
       residuals[i] = (value - readings_[i].reading.reads) / spreads_[i];
       if (!std::isfinite(residuals[i])) return false;
     }
@@ -249,6 +255,8 @@ class Search {
   const Unknowns& unknowns_;
   const std::vector<BenchReading>& readings_;
   const Instruments& instruments_;
+  const std::function<void(std::size_t)>& on_ride_;
+  std::size_t ridden_ = 0;
   Vector u_;
   std::vector<double> spreads_;
   Solved solved_;
@@ -312,7 +320,7 @@ std::vector<BenchReading> menu(const Setup& setup, double spaced) {
     };
   };
   for (const double spacers : {0.0, spaced}) {
-    const std::string with = fmt::format("with {:.0f} spacers", spacers);
+    const std::string with = "with " + counted_spacers(spacers);
     add(ReadingKind::pump_on, psi(1.0), "pump left on, pressed to full travel from 70 psi " + with,
         at(psi(70.0), spacers, whole));
     add(ReadingKind::push, 1.0, "pushed onto a scale to full travel at 30 psi " + with,
@@ -344,7 +352,7 @@ std::vector<BenchReading> menu(const Setup& setup, double spaced) {
       });
   add(ReadingKind::bore, 0.1e-3, "bore by a calliper", [](Reading&) {});
   if (spaced > 0.0) {
-    add(ReadingKind::spacers, 0.5e-6, fmt::format("{:.0f} spacers together, by water", spaced),
+    add(ReadingKind::spacers, 0.5e-6, counted_spacers(spaced) + " together, by water",
         [&](Reading& r) { r.count = spaced; });
   }
   add(ReadingKind::wheel, 0.05, "front wheel on a scale", [](Reading&) {});
@@ -376,19 +384,33 @@ NextReading next_of(const Unknowns& unknowns, const Vector& u, const Matrix& cov
   return best;
 }
 
-// What is known of the fork after the fit.
+constexpr std::string_view kInIt = "; in it are";
+
+bool is_of_fork(const KnownNumber& number) { return number.name.starts_with("fork."); }
+
+// What is known of the fork after the fit. `ids`: of all readings that are then in it; they stand
+// with the numbers that are fitted, now or before, or else with the first that is not known.
 void remember(ForkFit& fit, const Unknowns& unknowns, const Matrix& covariance,
-              const std::string& source) {
+              const std::string& source, const std::string& ids) {
   const Matrix logs = unknowns.factor() * covariance * unknowns.factor().transpose();
+  bool kept = false;
+  const auto keep_ids = [&](std::size_t place) {
+    const KnownNumber& number = fit.knowledge.numbers()[place];
+    if (!is_of_fork(number)) return;
+    const std::string words = number.source.substr(0, number.source.find(kInIt));
+    fit.knowledge.set_evidence(place, number.evidence, words + ids);
+    kept = true;
+  };
   for (std::size_t i = 0; i < unknowns.numbers(); ++i) {
+    const std::size_t place = unknowns.place(i);
     for (std::size_t j = 0; j <= i; ++j) {
-      fit.knowledge.set_covariance(unknowns.place(i), unknowns.place(j),
+      fit.knowledge.set_covariance(place, unknowns.place(j),
                                    logs(Unknowns::index(i), Unknowns::index(j)));
     }
-    if (fit.numbers[i].determined) {
-      fit.knowledge.set_evidence(unknowns.place(i), Evidence::fitted, source);
-    }
+    if (fit.numbers[i].determined) fit.knowledge.set_evidence(place, Evidence::fitted, source);
+    if (fit.knowledge.numbers()[place].evidence == Evidence::fitted) keep_ids(place);
   }
+  for (std::size_t i = 0; i < unknowns.numbers() && !kept; ++i) keep_ids(unknowns.place(i));
 }
 
 void account_of_numbers(ForkFit& fit, const Unknowns& unknowns, const Vector& u,
@@ -410,14 +432,50 @@ void account_of_numbers(ForkFit& fit, const Unknowns& unknowns, const Vector& u,
   }
 }
 
+// Counted twice a reading would seem surer than it is.
+void refuse_twice(const Knowledge& knowledge, const std::vector<BenchReading>& readings) {
+  const std::vector<std::string> known = readings_in(knowledge);
+  Faults faults;
+  for (const BenchReading& bench : readings) {
+    if (std::ranges::find(known, reading_id(bench.reading)) == known.end()) continue;
+    faults.push_back({bench.reading.label, "",
+                      "is in this fork's numbers already, and would be counted twice; one that was "
+                      "read anew and came out the same has another name of its instrument",
+                      bench.reading.place});
+  }
+  if (!faults.empty()) throw InputError(std::move(faults));
+}
+
+std::string with_ids(const Knowledge& knowledge, const std::vector<BenchReading>& readings) {
+  std::vector<std::string> ids = readings_in(knowledge);
+  for (const BenchReading& bench : readings) ids.push_back(reading_id(bench.reading));
+  std::string text;
+  for (const std::string& id : ids) text += " " + id;
+  return text.empty() ? text : std::string(kInIt) + text;
+}
+
 }  // namespace
+
+std::vector<std::string> readings_in(const Knowledge& knowledge) {
+  std::vector<std::string> ids;
+  for (const KnownNumber& number : knowledge.numbers()) {
+    const std::size_t at = number.source.find(kInIt);
+    if (at == std::string::npos) continue;
+    for (std::size_t start = at + kInIt.size() + 1; start < number.source.size(); start += 9) {
+      const std::string id = number.source.substr(start, 8);
+      if (std::ranges::find(ids, id) == ids.end()) ids.push_back(id);
+    }
+  }
+  return ids;
+}
 
 ForkFit fit_fork(const Setup& setup, const Knowledge& knowledge, const Instruments& instruments,
                  const std::vector<BenchReading>& readings, const FitWishes& wishes,
                  const std::string& source) {
   // A gauge that cannot be off at all is one that can by a part in a million.
   const Unknowns unknowns(setup, knowledge, std::max(instruments.gauge, 1e-6));
-  Search search(unknowns, instruments, readings);
+  refuse_twice(knowledge, readings);
+  Search search(unknowns, instruments, readings, wishes.on_ride);
   search.run();
   const Vector& u = search.u();
   const Matrix covariance = search.covariance();
@@ -458,10 +516,10 @@ ForkFit fit_fork(const Setup& setup, const Knowledge& knowledge, const Instrumen
                      instruments, spaced);
   fit.next.asked = wishes.asked;
   fit.alarm = alarm_of(fit, unknowns, u, covariance, readings);
-  remember(fit, unknowns, covariance, source);
+  remember(fit, unknowns, covariance, source, with_ids(knowledge, readings));
   // A fork's file says nothing of its rider.
   for (std::size_t i = fit.knowledge.size(); i-- > 0;) {
-    if (fit.knowledge.numbers()[i].name.starts_with("rider.")) fit.knowledge.remove(i);
+    if (!is_of_fork(fit.knowledge.numbers()[i])) fit.knowledge.remove(i);
   }
   return fit;
 }

@@ -17,12 +17,17 @@
 //   next best     of a menu of readings the one that would leave the asked prediction the smallest
 //                 spread: g^T Cov g - (g^T Cov j)^2/(s^2 + j^T Cov j), j = df/du
 //
+// The source of every number that is fitted, or else of the first that is not known, ends in the
+// ids of all readings that are in the fork, those of fits before this one with them: "fitted to 3
+// readings; in it are 1a2b3c4d 5e6f7a8b".
+//
 // Limits: normal in logarithms about the least, first order. Readings that were used once are in
 // the spreads of the file that is written; to use them again would count them twice.
 // Source: Gauss-Markov; Cook & Weisberg 1982, Residuals and Influence in Regression (t_i).
 #pragma once
 
 #include <cstddef>
+#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
@@ -46,6 +51,7 @@ struct FitWishes {
   double spacers = kUnset;   // of the second force; unset: 4, or as many as may go in
   double pressure = kUnset;  // on the gauge, for both forces [Pa]; unset: the fork's own
   Asked asked = Asked::force_spaced;
+  std::function<void(std::size_t ridden)> on_ride;  // called as the scenes of rings are ridden
 };
 
 struct Prediction {
@@ -100,8 +106,12 @@ struct ForkFit {
   bool converged = false;
 };
 
+// Ids of the readings that are in a fork's numbers already, each once (reading_id()).
+std::vector<std::string> readings_in(const Knowledge& knowledge);
+
 // `setup`: a fork that has been judged, under the rider that the sag is for, with a pressure.
-// Throws InputError with the place of a reading that the fork cannot have at all.
+// Throws InputError with the place of a reading that the fork cannot have at all, and of one that
+// is in its numbers already.
 ForkFit fit_fork(const Setup& setup, const Knowledge& knowledge, const Instruments& instruments,
                  const std::vector<BenchReading>& readings, const FitWishes& wishes,
                  const std::string& source);

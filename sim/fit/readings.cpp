@@ -7,6 +7,7 @@
 #include <initializer_list>
 
 #include "models/laws/constants.hpp"
+#include "sim/disk/check_sum.hpp"
 
 namespace plunge {
 namespace {
@@ -124,6 +125,17 @@ Instruments usual_instruments() {
   Instruments usual;
   for (const Field<Instruments>& field : kInstruments) field.set(usual, field.fallback);
   return usual;
+}
+
+std::string reading_id(const Reading& reading) {
+  std::string text =
+      fmt::format("{} {} {:.9g} {:.9g}", row_of(reading.kind).name,
+                  kMovings[static_cast<int>(reading.moving)].name, reading.reads, reading.spread);
+  for (const Field<Reading>& field : kConditions) {
+    if (is_read(field, reading)) text += fmt::format(" {:.9g}", field.get(reading));
+  }
+  text += "\n" + reading.scene + "\n" + reading.instrument;
+  return fmt::format("{:08x}", check_sum(text) & 0xffffffffU);
 }
 
 bool reads_moving(ReadingKind kind) { return kind == Of::sag || kind == Of::push; }

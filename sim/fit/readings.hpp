@@ -86,6 +86,11 @@ std::span<const Field<Instruments>> instrument_fields();
 // What instruments leave open where nothing is said of them.
 Instruments usual_instruments();
 
+// Eight hexadecimal digits that follow from all that a reading says, wherever it is kept; not from
+// its label and place. Two readings with one id are one reading, or came out the same with an
+// instrument of the same name.
+std::string reading_id(const Reading& reading);
+
 // Whether a kind is read moving one way, and whether at a travel that the fork is pressed to.
 bool reads_moving(ReadingKind kind);
 bool reads_travel(ReadingKind kind);

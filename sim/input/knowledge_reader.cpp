@@ -102,7 +102,7 @@ void KnowledgeReader::read_marks(const TomlFile& file, const TomlNode& table,
 
 std::string KnowledgeReader::read_text(const TomlFile& file, const TomlNode& table, const char* key,
                                        const std::string& path) {
-  constexpr std::size_t kLongest = 400;
+  constexpr std::size_t kLongest = 4000;
   const TomlNode* value = table.find(key);
   const std::string full = fmt::format("{}.{}", path, key);
   if (value == nullptr) {

@@ -21,10 +21,14 @@ int closeness(const LogEntry& prediction, const LogEntry& ride) {
 
 AccountSum sum_of(const std::vector<AccountRow>& rows, bool foretold) {
   std::vector<double> errors;
-  for (const AccountRow& row : rows) {
-    if (row.foretold == foretold) errors.push_back(row.error);
-  }
   AccountSum sum;
+  for (const AccountRow& row : rows) {
+    if (row.foretold != foretold) continue;
+    errors.push_back(row.error);
+    if (!(row.low <= row.high)) continue;
+    ++sum.banded;
+    if (row.low <= row.ring && row.ring <= row.high) ++sum.inside;
+  }
   sum.rides = errors.size();
   if (errors.empty()) return sum;
   sum.mean = mean(errors);
@@ -55,6 +59,8 @@ LogAccount account_of(const LogContent& log) {
     row.predicted = best->numbers.find(kTravelUsed)->second;
     row.ring = ride->quantity("ring");
     row.error = row.ring - row.predicted;
+    row.low = best->quantity("ring_low");
+    row.high = best->quantity("ring_high");
     row.foretold = best->number < ride->number;
     account.rows.push_back(row);
   }

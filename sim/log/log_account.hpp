@@ -29,6 +29,8 @@ struct AccountRow {
   double predicted = kUnset;  // [m]
   double ring = kUnset;       // [m]
   double error = kUnset;      // [m]
+  double low = kUnset;        // between which nine rings of ten were foretold [m]; NaN: not said
+  double high = kUnset;
   bool foretold = false;
 };
 
@@ -36,6 +38,8 @@ struct AccountSum {
   std::size_t rides = 0;
   double mean = kUnset;    // [m]; NaN without a ride
   double spread = kUnset;  // [m]; NaN with fewer than two
+  std::size_t banded = 0;  // of them with a band that was foretold
+  std::size_t inside = 0;  // with the ring within it
 };
 
 struct LogAccount {

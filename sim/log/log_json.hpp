@@ -1,6 +1,6 @@
 // A log as JSON, for other programs and other logs: `plunge log export` and `plunge log import`.
 //
-// scenarios/log.md describes it. In short: {"type": "plunge log", "format": [1, 0],
+// scenarios/log.md describes it. In short: {"type": "plunge log", "format": [1, 1],
 // "program_version": ..., "entries": [...]}, every entry, undone or not, in the order of the log,
 // in SI; an entry is named by its key, which is the same in every log.
 #pragma once
@@ -15,7 +15,7 @@ namespace plunge {
 
 inline constexpr char kLogExportType[] = "plunge log";
 inline constexpr int kLogExportMajor = 1;  // readers refuse another
-inline constexpr int kLogExportMinor = 0;  // readers take any
+inline constexpr int kLogExportMinor = 1;  // readers take any
 
 // One entry; of what it names, the key.
 nlohmann::ordered_json entry_json(const LogContent& log, const LogEntry& entry);

@@ -11,7 +11,9 @@
 #include "models/setup/judge.hpp"
 #include "models/setup/parameters.hpp"
 #include "models/setup/shown.hpp"
+#include "sim/fit/readings.hpp"
 #include "sim/input/scene_reader.hpp"
+#include "sim/input/toml_values.hpp"
 #include "sim/log/log_setups.hpp"
 #include "sim/measure/metrics.hpp"
 #include "sim/text/text_files.hpp"
@@ -233,10 +235,17 @@ class LogJudge {
       blame(entry, "setting", "", "must be given, or a ride: what the prediction is for");
     } else if (entry.numbers.empty()) {
       blame(entry, "travel_max", "", "must be given, or a result file: what is predicted");
+    } else if (entry.quantity("ring_low") > entry.quantity("ring_high")) {
+      blame(entry, "ring_low", say(entry.quantity("ring_low"), "mm"),
+            "must not be above ring_high");
     }
   }
 
   void reading(const LogEntry& entry) {
+    const std::string moving = entry.text("moving");
+    if (!moving.empty() && find_value(movings(), moving) < 0) {
+      blame(entry, "moving", quoted_start(moving), word_rule(movings(), moving));
+    }
     const LogValue* spread = entry.find("spread");
     if (spread == nullptr) return;
     const auto& [size, unit] = std::get<Measured>(*spread);

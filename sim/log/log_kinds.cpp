@@ -38,6 +38,7 @@ LogKind thing(std::string_view name, std::string_view meaning, std::string_view 
 
 std::vector<LogKind> all_kinds() {
   const Parameter& mass = *find_parameter("rider.mass");
+  const double kMostSpacers = find_parameter("fork.spacer_limit")->high;
   constexpr double kMostBottomOuts = 1000.0;  // felt in one ride: chosen
   return {
       thing("bike", "a bike", "bike."),
@@ -63,7 +64,9 @@ std::vector<LogKind> all_kinds() {
        NumbersBy::none},
       {"reading",
        "what was read off a fork, for plunge fit",
-       {text_field("what", "what was read", true),
+       {text_field("what",
+                   "what was read; plunge fit takes its own kinds of readings: sag, push, ...",
+                   true),
         reference("fork", "fork", "whose it is", true),
         reference("setting", "setting", "how it was set up"),
         {"value", FieldType::measured, true, "what it came to"},
@@ -71,6 +74,9 @@ std::vector<LogKind> all_kinds() {
         travel_field("travel", "travel at which it was read"),
         {"load", FieldType::quantity, false, "mass that rested on the fork", mass.unit, mass.said,
          0.0, mass.high},
+        text_field("moving", "which way the fork came there: settled, down or up"),
+        {"count", FieldType::whole, false, "spacers that were measured together", "1", "1", 1.0,
+         kMostSpacers},
         text_field("instrument", "with what"),
         text_field("remarks", "anything else")},
        NumbersBy::parameter},
@@ -79,6 +85,8 @@ std::vector<LogKind> all_kinds() {
        {reference("setting", "setting", "for which it was made"),
         reference("ride", "ride", "for which it was made"),
         text_field("scene", "trail that it holds for; none: every ride of the setting"),
+        travel_field("ring_low", "the ring is lower in one ride of twenty"),
+        travel_field("ring_high", "the ring is higher in one ride of twenty"),
         text_field("file", "name of the result file"),
         text_field("history", "command that rode it"),
         text_field("program", "version of plunge that rode it"),

@@ -70,12 +70,43 @@ std::vector<std::string> tables() {
   return statements;
 }
 
+// The table of a kind and its triggers in the words of this version.
+std::string table_of(std::string_view kind) {
+  std::string text;
+  for (const std::string& statement : tables()) {
+    const bool own = statement.starts_with(fmt::format("CREATE TABLE {} (", kind)) ||
+                     statement.starts_with(fmt::format("CREATE TRIGGER {}_", kind));
+    if (own) text += statement + ";\n";
+  }
+  return text;
+}
+
+// Puts the rows of version 1 into a table that has more columns. A table that is dropped takes its
+// triggers with it, and no other table names this one.
+std::string widened(std::string_view kind, std::string_view columns) {
+  return fmt::format(
+      "ALTER TABLE {0} RENAME TO {0}_before;\n"
+      "DROP TRIGGER {0}_UPDATE;\nDROP TRIGGER {0}_DELETE;\n{2}"
+      "INSERT INTO {0} ({1}) SELECT {1} FROM {0}_before;\nDROP TABLE {0}_before",
+      kind, columns, table_of(kind));
+}
+
+// Readings say how the fork moved and how many spacers were measured, predictions how far a ring
+// may be off.
+std::string to_version_2() {
+  return widened("reading",
+                 "number, what, fork, setting, value, value_unit, spread, spread_unit, travel, "
+                 "load, instrument, remarks") +
+         ";\n" +
+         widened("prediction", "number, setting, ride, scene, file, history, program, remarks");
+}
+
 }  // namespace
 
 std::string unit_column(const std::string& field) { return field + "_unit"; }
 
 const LogFormat& log_format() {
-  static const LogFormat format{kLogVersion, tables(), {}};
+  static const LogFormat format{kLogVersion, tables(), {{1, to_version_2()}}};
   return format;
 }
 

@@ -14,7 +14,7 @@
 
 namespace plunge {
 
-inline constexpr int kLogVersion = 1;                         // user_version of the database
+inline constexpr int kLogVersion = 2;                         // user_version of the database
 inline constexpr std::uint32_t kLogApplication = 0x706c6e67;  // application_id, "plng"
 
 // What makes version `from` + 1 of version `from`.

@@ -27,6 +27,23 @@ Setup setup_of_thing(const LogEntry& thing) {
   return setup;
 }
 
+Knowledge knowledge_of_fork(const LogEntry& fork, const LogEntry* setting) {
+  if (fork.text("file").empty()) return {};
+  MemoryFiles files;
+  const std::string name = fmt::format("file of {}", name_of(fork));
+  files.put(name, fork.text("file"));
+  const Scene scene = load_fork_scene(files, name, "", {});
+  Setup anew = scene.setup;
+  put_numbers(anew, fork);
+  if (setting != nullptr) put_numbers(anew, *setting);
+  Knowledge knowledge = scene.knowledge;
+  for (std::size_t i = knowledge.size(); i-- > 0;) {
+    const Parameter& parameter = *find_parameter(knowledge.numbers()[i].name);
+    if (parameter.get(anew) != parameter.get(scene.setup)) knowledge.remove(i);
+  }
+  return knowledge;
+}
+
 Setup setup_of_setting(const LogContent& log, const LogEntry& setting) {
   Setup setup;
   const auto part = [&](std::string_view field) { return log.find(setting.reference(field)); };

@@ -6,6 +6,7 @@
 // default (models/setup/parameters.hpp).
 #pragma once
 
+#include "models/setup/knowledge.hpp"
 #include "models/setup/setup.hpp"
 #include "sim/log/log_content.hpp"
 
@@ -17,6 +18,10 @@ Setup setup_of_thing(const LogEntry& thing);
 
 // Of a setting, with the entries that it names.
 Setup setup_of_setting(const LogContent& log, const LogEntry& setting);
+
+// How well the numbers of a fork are known, as its file says; without what its own entry and
+// `setting` say anew.
+Knowledge knowledge_of_fork(const LogEntry& fork, const LogEntry* setting = nullptr);
 
 // Lays numbers by name over a Setup. A name that no parameter has is passed over.
 void put_numbers(Setup& setup, const LogEntry& entry);

@@ -15,7 +15,9 @@
 #include <string_view>
 #include <vector>
 
+#include "models/setup/knowledge.hpp"
 #include "models/setup/setup.hpp"
+#include "sim/fit/readings.hpp"
 #include "sim/log/log_content.hpp"
 #include "sim/log/log_database.hpp"
 #include "sim/log/log_draft.hpp"
@@ -27,8 +29,9 @@ namespace plunge {
 struct LoggedFork {
   std::int64_t number = 0;
   std::string name;
-  std::string file;  // text of its TOML file; empty: none was given
-  Setup setup;       // its file with its numbers laid over: setup.fork
+  std::string file;     // text of its TOML file; empty: none was given
+  Setup setup;          // its file with its numbers laid over: setup.fork
+  Knowledge knowledge;  // of its numbers, as its file says; without those that were laid over
 };
 
 struct LoggedRider {
@@ -45,7 +48,8 @@ struct LoggedSetting {
   std::int64_t rider = 0;
   std::int64_t bike = 0;
   std::int64_t parent = 0;
-  Setup setup;  // fork, rider, bike and what was set
+  Setup setup;          // fork, rider, bike and what was set
+  Knowledge knowledge;  // of the fork's numbers, without those that were set
 };
 
 struct LoggedReading {
@@ -57,6 +61,8 @@ struct LoggedReading {
   std::string unit;        // SI, UDUNITS spelling
   double travel = kUnset;  // [m]; NaN: not given
   double load = kUnset;    // [kg]; NaN: not given
+  std::string moving;      // "down"; empty: not said
+  std::int64_t count = 0;  // spacers measured together; 0: not said
   std::string instrument;
   Setup setup;  // how the fork stood: its setting and the reading's own numbers
 };
@@ -66,6 +72,18 @@ LoggedRider logged_rider(const LogContent& log, std::string_view rider);
 LoggedSetting logged_setting(const LogContent& log, std::string_view setting);
 // All readings of a fork that are not undone, in their order.
 std::vector<LoggedReading> logged_readings(const LogContent& log, std::string_view fork);
+
+// A log's readings of a fork as plunge fit takes them.
+struct ReadingsToFit {
+  Readings readings;                  // with the usual instruments and ambient air
+  std::vector<std::int64_t> numbers;  // of their entries
+  std::vector<std::string> left_out;  // "reading 7: why"
+};
+
+// Of `what` the first word is the kind of reading (sim/fit/readings.hpp): what says no such word,
+// or lacks a spread or a condition that its kind needs, is left out. A ring comes from a file of
+// readings, with its scene.
+ReadingsToFit readings_to_fit(const LogContent& log, std::string_view fork);
 
 // ---- the log itself ----
 
@@ -85,6 +103,11 @@ class WorkshopLog {
 
   // A bike, rider or fork of the same name and contents is there already and not added again.
   LogChange add(const LogDraft& draft);
+
+  // A setting and what is foretold of it, both or neither; a setting that is there already with
+  // the same contents is not added again, and the prediction is for that one. The change's entry is
+  // the prediction's. `prediction`: its words name no setting.
+  LogChange foretell(const LogDraft& setting, const LogDraft& prediction);
 
   // Marks the last entry that is not undone. Throws InputError where there is none.
   LogChange undo();

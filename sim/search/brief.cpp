@@ -97,11 +97,19 @@ class BriefReader {
     return std::nullopt;
   }
 
+  // What is wrong with a file is said of that file, that there is none of who names it.
+  void demand_there(const std::string& path, const TomlNode& node, const std::string& key) {
+    if (!files_.has(path)) tables_.blame(node, key, path + " does not exist");
+  }
+
   // The path that a key or its flag names; empty: neither.
   std::string path_of(const char* key, const std::string& flag) {
     if (!flag.empty()) return flag;
-    const auto path = read_words(key);
-    return path ? files_.beside(folder_, *path) : std::string();
+    const auto name = read_words(key);
+    if (!name) return {};
+    std::string path = files_.beside(folder_, *name);
+    demand_there(path, *root().find(key), key);
+    return path;
   }
 
   void read_today() {
@@ -282,8 +290,9 @@ class BriefReader {
     }
     std::vector<std::string> paths = flags_.scenes;
     if (paths.empty()) {
-      each_text("scenes", [&](const TomlNode& item, const std::string&) {
+      each_text("scenes", [&](const TomlNode& item, const std::string& key) {
         paths.push_back(files_.beside(folder_, item.text));
+        demand_there(paths.back(), item, key);
       });
     }
     if (paths.empty() || paths.size() > kMostScenes) {

@@ -21,7 +21,7 @@ inline constexpr int kClicksEffort = 1;
 inline constexpr int kAirEffort = 3;
 inline constexpr int kOpenEffort = 10;
 inline constexpr std::size_t kStepBudget = 150;  // settings of one kind of step
-inline constexpr std::size_t kMostSteps = 11;    // kinds of steps: each of 3 with 4, but none
+inline constexpr std::size_t kStepKinds = 11;    // kinds of steps: each of 3 with 4, but none
 
 struct NextStep {
   Candidate candidate;

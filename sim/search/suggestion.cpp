@@ -66,10 +66,10 @@ class Suggester {
   static SearchWatch bounded(SearchWatch watch, const Brief& brief, bool drawn) {
     const std::size_t demands = brief.demands.size();
     const std::size_t around = 8;
-    const std::size_t with_chance = 1 + kMostCandidates + demands + around + kMostSteps;
+    const std::size_t with_chance = 1 + kMostCandidates + demands + around + kStepKinds;
     const std::size_t shown = kMostChoices + 2;
     const std::size_t effects = 4;
-    const std::size_t searched = 1 + kMostSettings + around + kMostSteps * kStepBudget;
+    const std::size_t searched = 1 + kMostSettings + around + kStepKinds * kStepBudget;
     const std::size_t known = drawn ? shown * kDraws : 0;
     const std::size_t changes = brief.complaints.empty() ? 0 : (2 * 4 + 1) * (kLines + 1) + kLines;
     watch.most = brief.scenes.size() *
@@ -184,13 +184,20 @@ class Suggester {
     return best;
   }
 
+  // For rides that are counted anew, after all others.
+  SearchWatch without_progress() const {
+    SearchWatch watch = watch_;
+    watch.on_progress = nullptr;
+    return watch;
+  }
+
   Look look_at(const Candidate& candidate) {
     Look look;
     if (!candidate.outcome.failure.empty()) return look;
     for (std::size_t i = 0; i < candidate.outcome.scenes.size(); ++i) {
       if (judge_.value(candidate.outcome, i, "travel_use") == candidate.use) look.scene = i;
     }
-    TrialRides hardest({brief_.scenes[look.scene]}, {"travel_max"}, watch_);
+    TrialRides hardest({brief_.scenes[look.scene]}, {"travel_max"}, without_progress());
     std::vector<Trial> trials;
     for (const Luck& draw : luck_) trials.push_back({candidate.settings, &draw});
     std::vector<double> rings;
@@ -217,7 +224,8 @@ class Suggester {
       whose.push_back(i);
     }
     if (free.empty()) return;
-    TrialRides rides(std::move(free), {"travel_max", "return_time", "return_overshoot"}, watch_);
+    TrialRides rides(std::move(free), {"travel_max", "return_time", "return_overshoot"},
+                     without_progress());
     const Outcome seen = rides.ride(candidate.settings);
     double deepest = -HUGE_VAL;
     for (std::size_t i = 0; i < whose.size(); ++i) {

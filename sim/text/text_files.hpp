@@ -39,4 +39,25 @@ class MemoryFiles : public TextFiles {
   std::map<std::string, std::string> texts_;  // by path
 };
 
+// Texts in memory laid over other files: a path that has one here is not sought there.
+class LaidFiles : public TextFiles {
+ public:
+  // `below` must outlive it.
+  explicit LaidFiles(const TextFiles& below) : below_(below) {}
+
+  void put(const std::string& path, std::string text) { own_.put(path, std::move(text)); }
+  std::string read(const std::string& path) const override {
+    return own_.has(path) ? own_.read(path) : below_.read(path);
+  }
+  bool has(const std::string& path) const override { return own_.has(path) || below_.has(path); }
+  std::string folder_of(const std::string& path) const override { return below_.folder_of(path); }
+  std::string beside(const std::string& folder, const std::string& path) const override {
+    return own_.has(path) ? path : below_.beside(folder, path);
+  }
+
+ private:
+  const TextFiles& below_;
+  MemoryFiles own_;
+};
+
 }  // namespace plunge

@@ -26,6 +26,7 @@
 #include "sim/log/log_json.hpp"
 #include "sim/log/log_judge.hpp"
 #include "sim/ride/ready.hpp"
+#include "sim/search/brief.hpp"
 #include "sim/sweep/check_file.hpp"
 #include "sim/sweep/plan_file.hpp"
 #include "sim/text/units.hpp"
@@ -58,6 +59,20 @@ void read_scene(std::string_view text) {
          written + "\n----\n" + rewritten);
 }
 
+// A brief, what it demands and its scenes.
+void read_brief_of(const std::string& path) {
+  const Brief brief = read_brief(disk_files(), path);
+  demand(!brief.scenes.empty() && !brief.demands.empty(), "a brief of nothing", path);
+  for (const Setup& scene : brief.scenes) {
+    demand(judge(scene).empty(), "a scene of a brief that is not good", path);
+  }
+  for (const Demand& demanded : brief.demands) {
+    demand(demanded.low <= demanded.high, "a demand that nothing meets", path);
+  }
+  demand(brief.chance > 0.0 && brief.chance < 1.0 && brief.hands >= 0.0 && brief.hands <= 1.0,
+         "a chance or a weight that is none", path);
+}
+
 // A file of any type on the disk, as `check` reads it; a plan's first and last ride.
 void read_file(std::string_view text) {
   const std::string path = "fuzz.toml";
@@ -65,6 +80,7 @@ void read_file(std::string_view text) {
   const CheckedFile checked = check_file(path);
   look_at(checked.faults);
   if (is_readings(disk_files(), path)) look_at(check_readings(disk_files(), path));
+  if (is_brief(disk_files(), path)) read_brief_of(path);
   if (!checked.plan) return;
   demand(checked.faults.empty(), "a plan in spite of its faults", path);
   const Plan& plan = *checked.plan;

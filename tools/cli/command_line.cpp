@@ -247,10 +247,17 @@ void CommandLine::add_fork() {
 void CommandLine::add_fit() {
   CLI::App* verb = add_verb(app_, "fit", "numbers of a fork from readings of the workshop",
                             [this] { return fit_verb(fit_); });
-  verb->add_option("fork", fit_.fork, "fork file (TOML)")->required()->type_name("FORK");
-  verb->add_option("readings", fit_.readings, "readings (TOML or CSV)")
+  verb->add_option("fork", fit_.fork, "fork file (TOML); with --log a name or number of the log")
       ->required()
+      ->type_name("FORK");
+  verb->add_option(
+          "readings", fit_.readings,
+          "readings (TOML or CSV); left out with --log: those that the log has of the fork")
       ->type_name("READINGS");
+  verb->add_option("--log", fit_.log, "log that the fork, and its readings, are taken from")
+      ->type_name("FILE");
+  verb->add_option("--add", fit_.add, "add the fitted fork to the log under this name")
+      ->type_name("NAME");
   verb->add_option("--rider", fit_.rider, "rider file that the sag is for (default: of 80 kg)")
       ->type_name("FILE");
   verb->add_option("--sag", fit_.sag, "sag that the pressure is for (default: 22%)")
@@ -477,6 +484,12 @@ void CommandLine::add_suggest() {
   verb->add_option("--lanes", suggest_.lanes,
                    "portable, avx2 or avx512 (default: the widest that this processor has)")
       ->type_name("SET");
+  verb->add_option("--log", suggest_.log, "log that today's set-up is taken from")
+      ->type_name("FILE");
+  verb->add_option("--setting", suggest_.setting, "today's setting: its name or number in the log")
+      ->type_name("SETTING");
+  add_flag(verb, "--keep", suggest_.keep,
+           "add the next step and what is foretold of its ring to the log");
   add_flag(verb, "--exact", suggest_.exact,
            "take the fork's numbers as they stand, however well they are known");
   add_json(verb, suggest_.json);

@@ -139,15 +139,19 @@ std::string sum_text(const char* which, const AccountSum& sum) {
   if (sum.rides == 0) return "";
   const std::string spread =
       std::isnan(sum.spread) ? "" : fmt::format(", spread {} mm", millimetres(sum.spread));
-  return fmt::format("{} {}: the ring read {} mm {} on average{}\n", counted(sum.rides, "ride"),
+  const std::string inside =
+      sum.banded == 0 ? "" : fmt::format("; {} of {} within its band", sum.inside, sum.banded);
+  return fmt::format("{} {}: the ring read {} mm {} on average{}{}\n", counted(sum.rides, "ride"),
                      which, millimetres(std::abs(sum.mean)), sum.mean < 0.0 ? "less" : "more",
-                     spread);
+                     spread, inside);
 }
 
 Json sum_json(const AccountSum& sum) {
   return {{"rides", sum.rides},
           {"mean_error", json_number(sum.mean)},
-          {"spread", json_number(sum.spread)}};
+          {"spread", json_number(sum.spread)},
+          {"banded", sum.banded},
+          {"inside", sum.inside}};
 }
 
 }  // namespace
@@ -243,14 +247,23 @@ std::string account_text(const LogContent& log, const LogAccount& account, bool 
     table.column("ride", "");
     table.column("setting", "");
     table.column("predicted", "mm");
+    const auto said = [](const AccountRow& row) { return row.low <= row.high; };
+    const bool banded = std::ranges::any_of(account.rows, said);
+    if (banded) table.column("from", "mm");
+    if (banded) table.column("to", "mm");
     table.column("ring", "mm");
     table.column("error", "mm");
     table.column("made", "");
     for (const AccountRow& row : account.rows) {
-      table.row({fmt::format("{} {}", row.ride, printable(row.scene, kLineLetters)),
-                 printable(said_reference(log, row.setting), kLineLetters),
-                 millimetres(row.predicted), millimetres(row.ring), millimetres(row.error),
-                 row.foretold ? "before" : "after"});
+      std::vector<std::string> cells = {
+          fmt::format("{} {}", row.ride, printable(row.scene, kLineLetters)),
+          printable(said_reference(log, row.setting), kLineLetters), millimetres(row.predicted)};
+      if (banded) cells.push_back(millimetres(row.low));
+      if (banded) cells.push_back(millimetres(row.high));
+      cells.push_back(millimetres(row.ring));
+      cells.push_back(millimetres(row.error));
+      cells.emplace_back(row.foretold ? "before" : "after");
+      table.row(std::move(cells));
     }
     text += table.text();
   }
@@ -269,6 +282,8 @@ Json account_json(const LogAccount& account) {
                      {"travel_max", json_number(row.predicted)},
                      {"ring", json_number(row.ring)},
                      {"error", json_number(row.error)},
+                     {"ring_low", json_number(row.low)},
+                     {"ring_high", json_number(row.high)},
                      {"foretold", row.foretold}});
   }
   return {{"rides", rides},

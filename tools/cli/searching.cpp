@@ -11,14 +11,6 @@
 namespace plunge {
 namespace {
 
-// The line of the progress, gone however the work ends.
-class ProgressLine {
- public:
-  ProgressLine() = default;
-  ProgressLine(const ProgressLine&) = delete;
-  ~ProgressLine() { clear_progress(); }
-};
-
 constexpr std::uint64_t kForkSeed = 1;  // of the draws: any will do, always the same one
 
 }  // namespace

@@ -15,6 +15,7 @@
 #include "tools/cli/help.hpp"
 #include "tools/cli/json_number.hpp"
 #include "tools/cli/lines.hpp"
+#include "tools/cli/sweep_words.hpp"
 #include "tools/cli/table.hpp"
 #include "tools/cli/voice.hpp"
 
@@ -118,9 +119,8 @@ std::string open_text(const Candidate& candidate, bool bar) {
     return with_band(100.0 * share, 100.0 * band.low, 100.0 * band.high, 0);
   };
   return paragraph(fmt::format(
-      "over what the fork may be: sag {} %, travel {} %; {} {} hold a sag of {:.0f} %, so set it "
-      "by "
-      "the sag",
+      "left open by what is not known: sag {} %, travel {} %; {} {} hold a sag of {:.0f} %, so set "
+      "it by the sag",
       percent(candidate.sag, candidate.chance.sag), percent(candidate.use, candidate.chance.travel),
       band_text(in_psi(candidate.air.low), in_psi(candidate.air.high), bar ? 1 : 0), unit,
       100.0 * candidate.sag));
@@ -516,7 +516,17 @@ std::string suggestion_text(const Brief& brief, const Suggestion& found, const F
   return text;
 }
 
-std::string suggestion_json(const Brief& brief, const Suggestion& found, const ForkKnown& known) {
+std::string kept_text(const Brief& brief, const KeptStep& kept, const std::string& log) {
+  const std::string path = shell_word(log);
+  return fmt::format(
+      "\n{}: setting {}, with prediction {} of its ring. After the ride:\n"
+      "  plunge log add ride {} {} ring=...mm --log {}\n",
+      path, kept.setting, kept.prediction, kept.setting,
+      shell_word("scene=" + brief.scenes[kept.look.scene].name), path);
+}
+
+std::string suggestion_json(const Brief& brief, const Suggestion& found, const ForkKnown& known,
+                            const std::optional<KeptStep>& kept) {
   Json choices = Json::array();
   for (const Candidate& choice : found.choices) {
     choices.push_back(candidate_json(brief, found, choice));
@@ -550,6 +560,8 @@ std::string suggestion_json(const Brief& brief, const Suggestion& found, const F
                      {"about", known.about},
                      {"spread", json_number(known.spread)},
                      {"spread_with", json_number(known.spread_with)}};
+  Json in_log = nullptr;
+  if (kept) in_log = {{"setting", kept->setting}, {"prediction", kept->prediction}};
   return json_text({{"suggestion",
                      {{"name", brief.name},
                       {"can_be_met", found.can_be_met},
@@ -559,6 +571,7 @@ std::string suggestion_json(const Brief& brief, const Suggestion& found, const F
                       {"next", next},
                       {"complaints", complaints},
                       {"fork", fork},
+                      {"kept", in_log},
                       {"settings", found.settings},
                       {"rides", found.rides}}}});
 }

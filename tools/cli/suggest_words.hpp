@@ -1,6 +1,8 @@
 // What suggest says: a suggestion in workshop words, and as JSON.
 #pragma once
 
+#include <cstdint>
+#include <optional>
 #include <string>
 
 #include "sim/search/suggestion.hpp"
@@ -27,6 +29,15 @@ inline constexpr double kReadFirst = 0.15;
 
 std::string suggestion_text(const Brief& brief, const Suggestion& found, const ForkKnown& known,
                             bool bar);
-std::string suggestion_json(const Brief& brief, const Suggestion& found, const ForkKnown& known);
+// What --keep put into the log.
+struct KeptStep {
+  std::int64_t setting = 0;  // numbers of entries
+  std::int64_t prediction = 0;
+  Look look;  // that was foretold
+};
+std::string kept_text(const Brief& brief, const KeptStep& kept, const std::string& log);
+
+std::string suggestion_json(const Brief& brief, const Suggestion& found, const ForkKnown& known,
+                            const std::optional<KeptStep>& kept);
 
 }  // namespace plunge

@@ -2,7 +2,10 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdint>
 #include <string>
+#include <utility>
+#include <vector>
 
 #include "models/setup/fault.hpp"
 #include "models/setup/judge.hpp"
@@ -14,6 +17,7 @@
 #include "sim/fit/readings_reader.hpp"
 #include "sim/input/scene_reader.hpp"
 #include "sim/input/toml_values.hpp"
+#include "sim/log/workshop_log.hpp"
 #include "tools/cli/fork_words.hpp"
 #include "tools/cli/lines.hpp"
 #include "tools/cli/outputs.hpp"
@@ -57,24 +61,94 @@ FitWishes wishes_of(const FitOptions& options, const ForkSetup& fork) {
   return wishes;
 }
 
+// The fork and the readings that are asked for, from files or from a log.
+struct FitInput {
+  LaidFiles files{disk_files()};
+  std::string fork;  // path of the fork's file among them
+  std::string name;
+  Readings readings;
+  std::vector<std::int64_t> numbers;  // of the log's readings; none: they are from a file
+};
+
+void take_from_log(const FitOptions& options, FitInput& input) {
+  const LogContent log = WorkshopLog(options.log).read();
+  const LoggedFork fork = logged_fork(log, options.fork);
+  input.fork = fmt::format("fork \"{}\" of {}", fork.name, options.log);
+  input.name = fork.name;
+  input.files.put(input.fork, fork_file_text(fork.setup, fork.knowledge, ""));
+  if (!options.readings.empty()) return;
+  ReadingsToFit found = readings_to_fit(log, options.fork);
+  for (const std::string& why : found.left_out) note("left out: {}\n", shown(why));
+  if (found.readings.list.empty()) {
+    throw InputError(Fault{
+        "reading", "", "the log has none of this fork that plunge fit takes", {options.log, 0, 0}});
+  }
+  input.readings = std::move(found.readings);
+  input.numbers = std::move(found.numbers);
+}
+
+void take_input(const FitOptions& options, FitInput& input) {
+  if (options.log.empty() && options.readings.empty()) {
+    throw InputError(Fault{"readings", "", "must be given: a file, or a log with --log", {}});
+  }
+  if (options.log.empty() && !options.add.empty()) {
+    throw InputError(Fault{"--add", options.add, "needs the log that it goes into: --log", {}});
+  }
+  input.fork = options.fork;
+  if (!options.log.empty()) take_from_log(options, input);
+  if (!options.readings.empty()) input.readings = load_readings(disk_files(), options.readings);
+}
+
+// The fitted fork is a fork of its own: what was known before stays as it was.
+void add_to_log(const FitOptions& options, const FitInput& input, const std::string& text) {
+  LaidFiles files{disk_files()};
+  const std::string path = "fork \"" + options.add + "\"";
+  files.put(path, text);
+  std::string remarks = "fitted from " + input.name;
+  for (const std::int64_t number : input.numbers) {
+    remarks += fmt::format("{} {}", number == input.numbers.front() ? ", readings" : ",", number);
+  }
+  const LogDraft draft(demand_kind("fork"),
+                       {"name=" + options.add, "file=" + path, "remarks=" + remarks}, files);
+  WorkshopLog log(options.log);
+  const LogChange change = log.add(draft);
+  remember_written(options.log);
+  note("{}: fork {}, {}\n", shown(options.log), change.entry, shown(options.add));
+}
+
+ForkFit fitted(const Setup& setup, const Knowledge& before, const FitInput& input,
+               const std::vector<BenchReading>& bench, FitWishes wishes) {
+  if (shows_progress()) {
+    wishes.on_ride = [](std::size_t ridden) {
+      show_progress(fmt::format("rings of {} rides worked out", ridden));
+    };
+  }
+  const ProgressLine line;
+  const std::string& name = input.readings.name;
+  return fit_fork(
+      setup, before, input.readings.instruments, bench, wishes,
+      "fitted to " + counted(bench.size(), "reading") + (name.empty() ? "" : ": " + name));
+}
+
 }  // namespace
 
 int fit_verb(const FitOptions& options) {
-  const Scene scene = load_fork_scene(disk_files(), options.fork, options.rider, {});
+  FitInput input;
+  take_input(options, input);
+  const Scene scene = load_fork_scene(input.files, input.fork, options.rider, {});
   const ForkSetup& fork = scene.setup.fork;
   if (fork.spring != Spring::air) {
     throw InputError(Fault{
-        "fork.spring", "", "must be \"air\": readings are of an air spring", {options.fork, 0, 0}});
+        "fork.spring", "", "must be \"air\": readings are of an air spring", {input.fork, 0, 0}});
   }
-  const Readings readings = load_readings(disk_files(), options.readings);
-  const std::vector<BenchReading> bench = with_scenes(disk_files(), readings, options.fork);
+  const std::vector<BenchReading> bench = with_scenes(input.files, input.readings, input.fork);
   const FitWishes wishes = wishes_of(options, fork);
   Setup setup = scene.setup;
   if (std::isnan(fork.pressure)) {
     throw InputError(
-        Fault{"fork.pressure", "", "must be given: the forces are for it", {options.fork, 0, 0}});
+        Fault{"fork.pressure", "", "must be given: the forces are for it", {input.fork, 0, 0}});
   }
-  setup.ambient = readings.ambient;
+  setup.ambient = input.readings.ambient;
   const bool known = std::ranges::any_of(scene.knowledge.uncertain(), [&](std::size_t i) {
     return scene.knowledge.numbers()[i].name.starts_with("fork.");
   });
@@ -83,11 +157,11 @@ int fit_verb(const FitOptions& options) {
   outputs.table = options.output;
   outputs.replace = options.replace;
   outputs.json = options.json;
-  open_outputs(outputs);
+  std::vector<std::string> logs;
+  if (!options.log.empty()) logs.push_back(options.log);
+  open_outputs(outputs, logs);
 
-  const ForkFit fit = fit_fork(setup, before, readings.instruments, bench, wishes,
-                               "fitted to " + std::to_string(bench.size()) + " readings" +
-                                   (readings.name.empty() ? "" : ": " + readings.name));
+  const ForkFit fit = fitted(setup, before, input, bench, wishes);
   if (!fit.converged) throw RunError("the search for the fork's numbers did not settle");
   if (!known) {
     note("{}\n",
@@ -98,23 +172,26 @@ int fit_verb(const FitOptions& options) {
   if (options.json) {
     say("{}\n", fit_json(fit, bench));
   } else {
-    const std::string& name = fork.name.empty() ? options.fork : fork.name;
+    const std::string& name = fork.name.empty() ? input.fork : fork.name;
     say("{}, {}\n\n", shown(name), counted(bench.size(), "reading"));
     say("{}", fit_text(fit, bench, options.bar));
   }
   if (!alarm.empty()) tell("plunge: {}\n", wrapped(alarm, line_width(), 8));
-  if (options.output.empty()) return 0;
+  if (options.output.empty() && options.add.empty()) return 0;
   if (!alarm.empty() && !options.anyway) {
     throw RunError("the fitted fork is not written: mend the readings, or give --anyway");
   }
   finish_saying();
-  write_file_atomically(options.output,
-                        fork_file_text(fit.setup, fit.knowledge,
-                                       "Fitted to readings of the workshop. These readings are in "
-                                       "it: fit it further with others only.",
-                                       scene.service));
-  remember_written(options.output);
-  note("fork: {}\n", shown(options.output));
+  const std::string text = fork_file_text(fit.setup, fit.knowledge,
+                                          "Fitted to readings of the workshop. These readings are "
+                                          "in it: fit it further with others only.",
+                                          scene.service);
+  if (!options.output.empty()) {
+    write_file_atomically(options.output, text);
+    remember_written(options.output);
+    note("fork: {}\n", shown(options.output));
+  }
+  if (!options.add.empty()) add_to_log(options, input, text);
   return 0;
 }
 

@@ -84,10 +84,12 @@ struct ForkOptions {
 };
 
 struct FitOptions {
-  std::string fork;
-  std::string readings;
-  std::string rider;  // file; empty: of 80 kg
-  std::string sag;    // "22%"; empty: that
+  std::string fork;      // file, or name or number in the log
+  std::string readings;  // file; empty: those of the log
+  std::string log;       // empty: none
+  std::string add;       // name that the fitted fork has in the log; empty: it is not added
+  std::string rider;     // file; empty: of 80 kg
+  std::string sag;       // "22%"; empty: that
   std::string spacers;
   std::string pressure;
   std::string ask;     // "force", "spaced" or "pressure"; empty: spaced
@@ -162,9 +164,12 @@ struct TableOptions {
 struct SuggestOptions {
   std::string brief;  // file; empty: what the flags say alone
   BriefFlags flags;
-  int threads = 0;     // 0: one for each core
-  std::string lanes;   // empty: the best
-  bool exact = false;  // the fork's numbers as they stand
+  int threads = 0;      // 0: one for each core
+  std::string lanes;    // empty: the best
+  std::string log;      // today's set-up is from there; empty: from files
+  std::string setting;  // of the log: name or number
+  bool keep = false;    // the next step and what is foretold go into the log
+  bool exact = false;   // the fork's numbers as they stand
   bool json = false;
   bool bar = false;
 };

@@ -61,6 +61,14 @@ bool shows_progress();
 void show_progress(std::string_view line);
 void clear_progress();
 
+// The line of the progress is gone however the work ends.
+class ProgressLine {
+ public:
+  ProgressLine() = default;
+  ProgressLine(const ProgressLine&) = delete;
+  ~ProgressLine() { clear_progress(); }
+};
+
 // Letters to a line: what COLUMNS says, else as wide as the terminal that standard output is, else
 // kPlainWidth; never less than kLeastWidth.
 inline constexpr std::size_t kPlainWidth = 80;

@@ -290,5 +290,20 @@ TEST(ForkFit, TheHelpfulReadingIsOfWhatIsAskedFor) {
   EXPECT_NEAR(helpful("fork.rebound.low_speed").spread, 1.0, 1e-6);
 }
 
+TEST(ForkFit, AReadingIsCountedOnce) {
+  const BegunFork fork = family_fork();
+  const auto first =
+      without_error(fork.setup, {sag_reading(25.5, Moving::down), push_reading(0.0, Moving::down)});
+  const auto later = without_error(fork.setup, {push_reading(4.0, Moving::down)});
+  const ForkFit once = fit(fork, first);
+  EXPECT_EQ(readings_in(once.knowledge).size(), 2u);
+  const BegunFork fitted{once.setup, once.knowledge};
+  EXPECT_ANY_THROW(fit(fitted, first));
+  const ForkFit twice = fit(fitted, later);
+  EXPECT_EQ(readings_in(twice.knowledge).size(), 3u);
+  // Those of the first fit are in the second's.
+  EXPECT_ANY_THROW(fit({twice.setup, twice.knowledge}, first));
+}
+
 }  // namespace
 }  // namespace plunge::fork_fit_test

@@ -26,5 +26,26 @@ TEST(Readings, EveryKindHasItsRow) {
   }
 }
 
+TEST(Readings, AnIdFollowsFromWhatIsSaidAlone) {
+  Reading sag;
+  sag.kind = ReadingKind::sag;
+  sag.reads = 0.025;
+  sag.spread = 0.002;
+  sag.pressure = 4.8e5;
+  sag.weight = 26.0;
+  Reading same = sag;
+  same.label = "reading 7";
+  EXPECT_EQ(reading_id(sag), reading_id(same));
+  EXPECT_EQ(reading_id(sag).size(), 8u);
+  for (const auto& change :
+       {+[](Reading& r) { r.reads = 0.026; }, +[](Reading& r) { r.weight = 27; },
+        +[](Reading& r) { r.instrument = "ruler, second evening"; },
+        +[](Reading& r) { r.moving = Moving::up; }}) {
+    Reading other = sag;
+    change(other);
+    EXPECT_NE(reading_id(sag), reading_id(other));
+  }
+}
+
 }  // namespace
 }  // namespace plunge::readings_test

@@ -30,6 +30,21 @@ TEST(LogAccount, SumsUpWhatWasForetold) {
   EXPECT_TRUE(std::isnan(account.afterwards.mean));
 }
 
+TEST(LogAccount, CountsTheRingsWithinTheirBand) {
+  const SmallLog log;
+  add_setting(log);
+  log.add("prediction", {"setting=3", "travel_max=120mm", "ring_low=115mm", "ring_high=126mm"});
+  log.add("ride", {"3", "ring=124mm"});
+  log.add("ride", {"3", "ring=128mm"});
+  const LogAccount account = account_of(log.read());
+  EXPECT_EQ(account.foretold.banded, 2u);
+  EXPECT_EQ(account.foretold.inside, 1u);
+  EXPECT_NEAR(account.rows[0].low, 0.115, 1e-12);
+  EXPECT_EQ(log.refusal("prediction",
+                        {"setting=3", "travel_max=120mm", "ring_low=130mm", "ring_high=126mm"}),
+            "ring_low = 130 mm: must not be above ring_high");
+}
+
 TEST(LogAccount, WhatCameAfterTheRideIsNotForetold) {
   const SmallLog log;
   add_setting(log);

@@ -1,5 +1,6 @@
 #include "sim/log/log_database.hpp"
 
+#include <fmt/core.h>
 #include <gtest/gtest.h>
 #include <sqlite3.h>
 #include <sys/resource.h>
@@ -122,12 +123,13 @@ TEST(LogDatabase, ALogOfANewerPlungeOrWithOtherTablesIsRefused) {
   run_sql(log.path(),
           "DROP TABLE mine; CREATE TRIGGER mine AFTER INSERT ON note BEGIN SELECT 1; END");
   EXPECT_TRUE(says(refusal(log), "has other tables than a log of plunge"));
-  run_sql(log.path(), "DROP TRIGGER mine; PRAGMA user_version = 2");
-  EXPECT_TRUE(
-      says(refusal(log), "is a log of format 2: a newer plunge wrote it, this one reads up to 1"));
+  run_sql(log.path(), fmt::format("DROP TRIGGER mine; PRAGMA user_version = {}", kLogVersion + 1));
+  EXPECT_TRUE(says(refusal(log), fmt::format("is a log of format {}: a newer plunge wrote it, this "
+                                             "one reads up to {}",
+                                             kLogVersion + 1, kLogVersion)));
   run_sql(log.path(), "PRAGMA user_version = 0");
   EXPECT_TRUE(says(refusal(log), "is a log of format 0, which this plunge no longer reads"));
-  run_sql(log.path(), "PRAGMA user_version = 1");
+  run_sql(log.path(), fmt::format("PRAGMA user_version = {}", kLogVersion));
   EXPECT_EQ(log.read().entries.size(), 3u);
 }
 
@@ -168,41 +170,61 @@ TEST(LogDatabase, ADamagedLogIsRefusedAndLeftAsItIs) {
   EXPECT_EQ(log.read().entries.size(), 33u);
 }
 
-// The mechanism, with a format that this test makes up: version 2 has one more table.
+// The mechanism, with a format that this test makes up: the next version has one more table.
 TEST(LogDatabase, AnOlderLogIsCopiedAndThenBroughtUp) {
   const SmallLog log;
   add_setting(log);
   const std::string before = bytes_of(log.path());
+  const std::string copy_path = fmt::format("{}.format-{}", log.path(), kLogVersion);
   LogFormat next = log_format();
-  next.version = 2;
+  next.version = kLogVersion + 1;
   next.tables.emplace_back("CREATE TABLE tyre (number INTEGER PRIMARY KEY) STRICT");
-  next.migrations = {{1, next.tables.back()}};
+  next.migrations = {{kLogVersion, next.tables.back()}};
   LogOptions options;
   options.format = &next;
   {
     LogDatabase database(log.path(), Absent::refused, options);
-    EXPECT_EQ(database.copy(), log.path() + ".format-1");
+    EXPECT_EQ(database.copy(), copy_path);
     EXPECT_EQ(database.read().entries.size(), 3u);
   }
-  EXPECT_EQ(asked_of(log.path(), "PRAGMA user_version"), "2");
+  EXPECT_EQ(asked_of(log.path(), "PRAGMA user_version"), std::to_string(kLogVersion + 1));
   EXPECT_EQ(asked_of(log.path(), "SELECT count(*) FROM tyre"), "0");
-  // The copy is a log of version 1 with all that was there.
+  // The copy is a log of the version before with all that was there.
   const SmallLog copy;
-  fs::copy_file(log.path() + ".format-1", copy.path());
+  fs::copy_file(copy_path, copy.path());
   EXPECT_EQ(copy.read().entries.size(), 3u);
   EXPECT_EQ(LogDatabase(log.path(), Absent::refused, options).copy(), "") << "once";
   EXPECT_TRUE(says(complaint([&] { log.read(); }), "a newer plunge wrote it"));
 
   // A step that fails leaves the log as it was; the copy's name is never taken twice.
   std::ofstream(log.path(), std::ios::binary | std::ios::trunc) << before;
-  next.migrations = {{1, "CREATE TABLE tyre (number INTEGER PRIMARY KEY) STRICT; SELECT nonsense"}};
+  next.migrations = {
+      {kLogVersion, "CREATE TABLE tyre (number INTEGER PRIMARY KEY) STRICT; SELECT nonsense"}};
   EXPECT_ANY_THROW(LogDatabase(log.path(), Absent::refused, options));
   EXPECT_EQ(bytes_of(log.path()), before);
-  EXPECT_TRUE(fs::exists(log.path() + ".format-1-2"));
+  EXPECT_TRUE(fs::exists(copy_path + "-2"));
   EXPECT_EQ(log.read().entries.size(), 3u);
   next.migrations.clear();
   EXPECT_TRUE(says(complaint([&] { LogDatabase(log.path(), Absent::refused, options); }),
                    "which this plunge no longer reads"));
+}
+
+// tests/sim/log/version-1.sql: a log as plunge of log format 1 wrote it.
+TEST(LogDatabase, ALogOfVersion1IsBroughtUpWithAllThatItHolds) {
+  const SmallLog log;
+  run_sql(log.path(), bytes_of("tests/sim/log/version-1.sql"));
+  LogDatabase database(log.path(), Absent::refused);
+  EXPECT_EQ(database.copy(), log.path() + ".format-1");
+  const LogContent content = database.read();
+  ASSERT_EQ(content.entries.size(), 8u);
+  EXPECT_EQ(content.entries[3].text("what"), "sag");
+  EXPECT_EQ(std::get<Measured>(*content.entries[3].find("value")), (Measured{0.033, "m"}));
+  EXPECT_EQ(content.entries[3].text("instrument"), "ruler");
+  EXPECT_DOUBLE_EQ(content.entries[5].numbers.at("travel_max"), 0.139);
+  EXPECT_EQ(content.entries[5].text("scene"), "drop");
+  EXPECT_TRUE(content.entries[6].undone);
+  log.add("reading", {"push", "fork=teasel", "value=57kg", "moving=down"});
+  EXPECT_EQ(log.read().entries.size(), 9u);
 }
 
 TEST(LogDatabase, AWriterThatDoesNotEndIsTold) {

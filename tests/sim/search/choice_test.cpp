@@ -111,7 +111,8 @@ TEST_F(ChoiceOfRides, AChanceIsTheShareOfDrawsThatMeetAll) {
   const Chance none = chances(rides_, judge(0.50, 0.60), one, luck).front();
   EXPECT_EQ(none.all, 0.0);
   EXPECT_NEAR(none.broken.front(), 1.0, 1e-12);
-  EXPECT_LT(none.travel_low, none.travel_high);
+  EXPECT_LT(none.travel.low, none.travel.high);
+  EXPECT_LT(none.sag.low, none.sag.high);
   // A bound where the setting itself is halves the draws.
   const double sag = rides_.ride(set_).scenes[0][3];
   EXPECT_NEAR(chances(rides_, judge(0.05, sag), one, luck).front().all, 0.5, 0.1);

@@ -61,9 +61,33 @@ TEST_F(Complaints, ASoftForkDivesAndAirHoldsItUp) {
   EXPECT_LT(air->effect, 0.0);
   for (const Change& change : found.changes) {
     EXPECT_LT(change.effect, 0.0);
-    EXPECT_EQ(change.advised, std::abs(change.effect) > found.luck);
+    EXPECT_EQ(change.advised, std::abs(change.effect) > found.luck && change.lessens >= kSureForks);
   }
   EXPECT_TRUE(std::ranges::is_sorted(found.changes, {}, &Change::effect));
+}
+
+// Luck is of the fork as it stands; what the fork may be tells how sure an effect is.
+TEST_F(Complaints, ForksThatMayBeMakeAnEffectLessSureNotLuckLarger) {
+  const double area = rides_.scenes().front().fork.air.main_area;
+  std::vector<KnobDraw> forks;
+  for (std::size_t i = 0; i < kLines; ++i) {
+    forks.push_back({{"fork.air.main_area", area * (i % 2 == 0 ? 0.8 : 1.25)}});
+  }
+  const ComplaintRow* const rows[] = {find_complaint("dives braking")};
+  const std::vector<ForkSettings> tried = {today_};
+  const ComplaintAnswer known =
+      answer_complaints(rides_, judge_, lattice_, today_, rows, tried).front();
+  const ComplaintAnswer guessed =
+      answer_complaints(rides_, judge_, lattice_, today_, rows, tried, forks).front();
+  EXPECT_EQ(guessed.luck, known.luck);
+  EXPECT_TRUE(std::isnan(known.shown_in));
+  EXPECT_GE(guessed.shown_in, 0.4);
+  EXPECT_LE(guessed.shown_in, 1.0);
+  for (const Change& change : guessed.changes) {
+    EXPECT_LE(change.lessens, 1.0);
+    EXPECT_EQ(change.advised,
+              std::abs(change.effect) > guessed.luck && change.lessens >= kSureForks);
+  }
 }
 
 TEST_F(Complaints, WhatNoSceneTellsOfIsSaidSo) {

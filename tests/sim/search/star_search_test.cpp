@@ -19,7 +19,7 @@
 #include "sim/search/trial_rides.hpp"
 #include "tests/search_case.hpp"
 
-namespace plunge {
+namespace plunge::star_search_test {
 namespace {
 
 class Enumerated {
@@ -215,4 +215,4 @@ TEST(StarSearch, FindsWhatFullEnumerationFinds) {
 }
 
 }  // namespace
-}  // namespace plunge
+}  // namespace plunge::star_search_test

@@ -3,6 +3,9 @@
 
 #include <gtest/gtest.h>
 
+#include <cmath>
+
+#include "models/setup/statics.hpp"
 #include "sim/disk/disk_files.hpp"
 
 namespace plunge {
@@ -31,6 +34,11 @@ TEST(Suggestion, IsTheSameWhateverTheThreadsAndKeepsToTheLimits) {
                    {find_demand("metal"), 0.0, 0.0}};
   SearchWatch one;
   one.threads = 1;
+  std::size_t most = 0;
+  one.on_progress = [&](std::size_t ridden, std::size_t bound) {
+    EXPECT_LE(ridden, bound);
+    most = bound;
+  };
   SearchWatch three;
   three.threads = 3;
   const Suggestion found = suggest(brief, one);
@@ -41,6 +49,7 @@ TEST(Suggestion, IsTheSameWhateverTheThreadsAndKeepsToTheLimits) {
   EXPECT_LE(found.choices.size(), kMostChoices);
   EXPECT_LE(found.settings, kMostSettings);
   EXPECT_EQ(found.rides, again.rides);
+  EXPECT_LT(found.rides, most);
   EXPECT_EQ(found.today.verdict.comfort, 1.0);
   ASSERT_EQ(found.choices.size(), again.choices.size());
   double chance = 1.1;
@@ -89,6 +98,25 @@ TEST(Suggestion, DrawsOfTheForkAreCountedIn) {
   ASSERT_FALSE(known.choices.empty());
   ASSERT_FALSE(guessed.choices.empty());
   EXPECT_LT(guessed.choices.front().chance.all, known.choices.front().chance.all);
+  EXPECT_EQ(known.forks, 0U);
+  EXPECT_TRUE(std::isnan(known.known));
+  EXPECT_FALSE(known.today.air.known());
+  EXPECT_EQ(guessed.forks, kDraws);
+  EXPECT_GT(guessed.known, guessed.choices.front().chance.all);
+  const auto width = [](const Band& band) { return band.high - band.low; };
+  EXPECT_GT(width(guessed.today.chance.sag), width(known.today.chance.sag));
+  // The ends are what holds the sag in the forks of the largest and the smallest piston.
+  const auto holding = [&](const KnobDraw& draw) {
+    Luck luck;
+    luck.fork = draw;
+    Setup setup = setup_of(brief.scenes.front(), {guessed.today.settings, &luck});
+    hold_sag(setup, guessed.today.sag);
+    return setup.fork.pressure;
+  };
+  EXPECT_NEAR(guessed.today.air.low, holding(draws[2]), 1.0);
+  EXPECT_NEAR(guessed.today.air.high, holding(draws[0]), 1.0);
+  EXPECT_GT(guessed.look.ring_high - guessed.look.ring_low,
+            known.look.ring_high - known.look.ring_low);
 }
 
 }  // namespace

@@ -27,5 +27,20 @@ TEST(MemoryFiles, PathsAreBesideTheFileThatNamesThem) {
   EXPECT_EQ(files.beside("a", "/b/../c.toml"), "/c.toml");
 }
 
+TEST(LaidFiles, GoBeforeWhatLiesBelow) {
+  MemoryFiles below;
+  below.put("a/fork.toml", "below");
+  below.put("a/rider.toml", "a rider");
+  LaidFiles files(below);
+  files.put("a/fork.toml", "above");
+  files.put("fork \"reed\" of x.log", "of a log");
+  EXPECT_EQ(files.read("a/fork.toml"), "above");
+  EXPECT_EQ(files.read("a/rider.toml"), "a rider");
+  EXPECT_TRUE(files.has("fork \"reed\" of x.log"));
+  EXPECT_FALSE(files.has("a/bike.toml"));
+  EXPECT_EQ(files.beside("a", "fork \"reed\" of x.log"), "fork \"reed\" of x.log");
+  EXPECT_EQ(files.beside("a", "rider.toml"), "a/rider.toml");
+}
+
 }  // namespace
 }  // namespace plunge::text_files_test

@@ -46,6 +46,7 @@ READERS = {
     "family.toml": ["check family.toml", "curve family.toml"],
     "service.toml": ["check service.toml", "sheet service.toml --rider rider.toml --json"],
     "readings.toml": ["check readings.toml", "fit fork.toml readings.toml"],
+    "brief.toml": ["check brief.toml", "suggest brief.toml"],
 }
 
 # What no message holds: the insides of the program.
