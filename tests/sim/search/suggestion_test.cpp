@@ -109,7 +109,7 @@ TEST(Suggestion, DrawsOfTheForkAreCountedIn) {
   const auto holding = [&](const KnobDraw& draw) {
     Luck luck;
     luck.fork = draw;
-    Setup setup = setup_of(brief.scenes.front(), {guessed.today.settings, &luck});
+    plunge::Setup setup = setup_of(brief.scenes.front(), {guessed.today.settings, &luck});
     hold_sag(setup, guessed.today.sag);
     return setup.fork.pressure;
   };
