@@ -526,8 +526,7 @@ ForkFit fit_fork(const Setup& setup, const Knowledge& knowledge, const Instrumen
 
 NextReading helpful_reading(const Setup& setup, const Knowledge& knowledge,
                             const std::vector<double>& slope) {
-  Instruments instruments;
-  for (const auto& field : instrument_fields()) field.set(instruments, field.fallback);
+  const Instruments instruments = usual_instruments();
   const Unknowns unknowns(setup, knowledge, instruments.gauge);
   const auto size = static_cast<Eigen::Index>(unknowns.size());
   Vector asked = Vector::Zero(size);

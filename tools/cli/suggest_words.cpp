@@ -450,6 +450,16 @@ Json complaint_json(const Brief& brief, const ComplaintAnswer& answer) {
           {"changes", changes}};
 }
 
+// A guessed limit is nobody's word.
+std::string whose_limits(const Knowledge& knowledge) {
+  const bool guessed = std::ranges::any_of(knowledge.numbers(), [](const KnownNumber& number) {
+    return number.evidence == Evidence::guessed &&
+           (number.name == "fork.spacer_limit" || number.name == "fork.pressure_limit");
+  });
+  return guessed ? "Limits that are guessed, the maker's manual says the real ones"
+                 : "Limits of the fork's file";
+}
+
 }  // namespace
 
 std::string settings_words(const Brief& brief, const ForkSettings& settings, bool bar) {
@@ -509,7 +519,7 @@ std::string suggestion_text(const Brief& brief, const Suggestion& found, const F
                       fork_words(brief, found, known), found.settings, found.rides),
           0);
   text +=
-      paragraph(fmt::format("The maker's limits: at most {} and {}. {}",
+      paragraph(fmt::format("{}: at most {} and {}. {}", whose_limits(brief.knowledge),
                             counted(static_cast<std::size_t>(first.fork.spacer_limit), "spacer"),
                             air_words(first.fork.pressure_limit, bar), kCautions),
                 0);
