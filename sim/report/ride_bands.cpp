@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <utility>
 
 #include "sim/input/draws.hpp"
@@ -62,12 +63,21 @@ std::vector<BandCause> causes_of(const Knowledge& knowledge, const std::vector<d
   return causes;
 }
 
+// What a variant's draws change of those of the first.
+Band change_of(const std::vector<double>& values, const std::vector<double>& first) {
+  std::vector<double> changes(values.size());
+  std::ranges::transform(values, first, changes.begin(), std::minus<>());
+  return band_of(changes);
+}
+
+// `first`: of the first variant, empty where it is that one.
 void put_numbers(OpenRide& open, const std::vector<std::string>& names, const Values& values,
-                 const Knowledge& knowledge, const Values& evens) {
+                 const Values& first, const Knowledge& knowledge, const Values& evens) {
   for (std::size_t m = 0; m < names.size(); ++m) {
     OpenNumber number;
     number.name = names[m];
     number.band = band_of(values[m]);
+    if (!first.empty()) number.change = change_of(values[m], first[m]);
     const auto has = std::ranges::count_if(values[m], [](double x) { return std::isfinite(x); });
     const std::size_t ridden = values[m].size() - open.failed;
     if (ridden > 0) number.applies = static_cast<double>(has) / static_cast<double>(ridden);
@@ -93,12 +103,14 @@ std::optional<RideBands> bands(const ReadyRides& all, const std::vector<std::str
   for (const ForkDraw& draw : draws) {
     for (std::size_t k = 0; k < draw.size(); ++k) evens[k].push_back(draw[k].even);
   }
+  Values first;
   for (const ReadyRide& variant : all.rides) {
     OpenRide open;
-    const std::optional<Values> values = read(drawn_rides(variant, draws, open), open);
+    std::optional<Values> values = read(drawn_rides(variant, draws, open), open);
     if (!values) return std::nullopt;
-    put_numbers(open, names, *values, found.knowledge, evens);
+    put_numbers(open, names, *values, first, found.knowledge, evens);
     found.rides.push_back(std::move(open));
+    if (first.empty()) first = std::move(*values);
   }
   return found;
 }

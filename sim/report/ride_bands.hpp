@@ -6,6 +6,8 @@
 // as it says and not drawn. The same bits whatever the threads.
 //
 //   band     95 % of the draws that have the number (sim/numerics/band.hpp)
+//   change   the same of what a variant changes of the first one's number, fork by fork: much of
+//            what is not known of a number is alike in both
 //   causes   what people tell apart (plain_name() of models/setup/knowledge.hpp), each with the sum
 //            of the shares of its numbers, the largest first
 // After a fit numbers hang together: number k then stands for what it has of its own beside those
@@ -36,6 +38,7 @@ struct BandCause {
 struct OpenNumber {
   std::string name;
   Band band;
+  Band change;                    // over the draws that both have; not known for the first variant
   double applies = 0.0;           // share of the draws that have it [1]
   std::vector<BandCause> causes;  // those of kLeastCause or more
   std::vector<double> r;          // of each uncertain number (correlations() of band.hpp)

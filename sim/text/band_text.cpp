@@ -13,8 +13,8 @@ bool says_something(double low, double high, int decimals) {
   return high - low >= std::pow(10.0, -decimals) && std::isfinite(high - low);
 }
 
-int place_of(double low, double high, int decimals) {
-  return std::max(last_place(0.5 * (high - low)), -decimals);
+int place_of(double half_width, int decimals) {
+  return std::max(last_place(half_width), -decimals);
 }
 
 }  // namespace
@@ -34,19 +34,24 @@ std::string rounded_to(double value, int place) {
 }
 
 std::string band_text(double low, double high, int decimals) {
-  const int place = says_something(low, high, decimals) ? place_of(low, high, decimals) : -decimals;
+  const int place =
+      says_something(low, high, decimals) ? place_of(0.5 * (high - low), decimals) : -decimals;
   return rounded_to(low, place) + " to " + rounded_to(high, place);
 }
 
 std::string with_band(double value, double low, double high, int decimals) {
   if (!says_something(low, high, decimals)) return rounded_to(value, -decimals);
-  const int place = place_of(low, high, decimals);
+  const double half = 0.5 * (high - low);
   const double above = high - value;
   const double below = value - low;
   if (above <= kSkew * below && below <= kSkew * above) {
-    return fmt::format("{} ± {}", rounded_to(value, place), rounded_to(0.5 * (high - low), place));
+    const int place = place_of(half, decimals);
+    return fmt::format("{} ± {}", rounded_to(value, place), rounded_to(half, place));
   }
-  return fmt::format("{} ({})", rounded_to(value, place), band_text(low, high, decimals));
+  const double narrower = std::min(above, below);
+  const int place = place_of(narrower > 0.0 ? narrower : half, decimals);
+  return fmt::format("{} ({} to {})", rounded_to(value, place), rounded_to(low, place),
+                     rounded_to(high, place));
 }
 
 }  // namespace plunge

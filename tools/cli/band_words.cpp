@@ -96,6 +96,19 @@ std::string banded(double value, const Label& label, const OpenNumber* open) {
   return with_band(said_value(value, label), low, high, label.decimals) + share_words(*open);
 }
 
+std::string banded_change(double value, double first, const Label& label, const OpenNumber* open) {
+  if (open == nullptr || !open->change.known() || open->applies < kAllButNone ||
+      !std::isfinite(value) || !std::isfinite(first)) {
+    return banded(value, label, open);
+  }
+  const auto said = [&](double change) {
+    return said_value(first + change, label) - said_value(first, label);
+  };
+  const std::string words = with_band(said(value - first), said(open->change.low),
+                                      said(open->change.high), label.decimals);
+  return words.starts_with('-') ? words : "+" + words;
+}
+
 bool is_open(double value, const Label& label, const OpenNumber* open) {
   return banded(value, label, open) != in_said(value, label);
 }
@@ -120,10 +133,12 @@ std::string cause_words(const OpenNumber& open) {
 
 std::string band_account(const RideBands& bands, const Setup& setup,
                          const std::vector<PrintedNumber>& printed, bool with_numbers) {
-  std::string text =
-      wrapped(fmt::format("± and from-to: 95 % of {} draws of what is not measured (--exact: none)",
-                          bands.draws),
-              line_width(), 2);
+  std::string text = wrapped(
+      fmt::format(
+          "± and from-to: 95 % of {} draws of what is not measured (--exact: none){}", bands.draws,
+          bands.rides.size() > 1 ? "; with a sign: the change from the first row, fork by fork"
+                                 : ""),
+      line_width(), 2);
   text += "\n";
   for (const OpenRide& ride : bands.rides) {
     if (ride.failed == 0) continue;

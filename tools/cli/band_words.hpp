@@ -14,6 +14,10 @@ namespace plunge {
 // number. `open` may be null: the value alone.
 std::string banded(double value, const Label& label, const OpenNumber* open);
 
+// What a variant changes of a number of the first one, with its sign: "-1.1 ± 0.4"; the number
+// itself where that is not known.
+std::string banded_change(double value, double first, const Label& label, const OpenNumber* open);
+
 // Whether the band says anything beside the value.
 bool is_open(double value, const Label& label, const OpenNumber* open);
 
@@ -30,8 +34,9 @@ struct PrintedNumber {
   const OpenNumber* open = nullptr;
 };
 
-// What ± means, and for each main cause the numbers that it is the cause of, where `with_numbers`,
-// and the reading of a workshop that would narrow it. `setup`: of the first variant.
+// What ± and a sign mean, and for each main cause the numbers that it is the cause of, where
+// `with_numbers`, and the reading of a workshop that would narrow it. `setup`: of the first
+// variant.
 std::string band_account(const RideBands& bands, const Setup& setup,
                          const std::vector<PrintedNumber>& printed, bool with_numbers);
 

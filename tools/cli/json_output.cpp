@@ -53,6 +53,9 @@ Json bands_object(const RideBands& bands, const OpenRide& open) {
                             {"high", json_number(number.band.high)},
                             {"applies", json_number(number.applies)},
                             {"from", causes}};
+    if (!number.change.known()) continue;
+    numbers[number.name]["change"] = {{"low", json_number(number.change.low)},
+                                      {"high", json_number(number.change.high)}};
   }
   return {{"draws", bands.draws}, {"failed", open.failed}, {"numbers", numbers}};
 }

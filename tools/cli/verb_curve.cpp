@@ -159,17 +159,20 @@ void print_curves(const CurveOptions& options, const ReadyRides& all,
     const auto open = [&](std::string_view name) {
       return curve.bands.empty() ? nullptr : curve.bands.rides.front().find(name);
     };
-    const auto find = [&](const char* name) {
-      const auto found = std::ranges::find(curve.metrics, name, &Metric::name);
-      return found == curve.metrics.end() ? kUnset : found->value;
+    const auto find_in = [](const CurveTable& table, const char* name) {
+      const auto found = std::ranges::find(table.metrics, name, &Metric::name);
+      return found == table.metrics.end() ? kUnset : found->value;
     };
+    const auto find = [&](const char* name) { return find_in(curve, name); };
+    const CurveTable& first = curves.front();
     const auto value = [&](const char* name) {
       printed.push_back({label(name).label, open(name)});
-      return banded(find(name), label(name), open(name));
+      return banded_change(find(name), find_in(first, name), label(name), open(name));
     };
-    const auto force = [&](double newton, const std::string& name, const std::string& words) {
+    const auto force = [&](double newton, double of_first, const std::string& name,
+                           const std::string& words) {
       printed.push_back({words, open(name)});
-      return banded(newton, kForce, open(name));
+      return banded_change(newton, of_first, kForce, open(name));
     };
     std::vector<std::string> cells{curves.size() > 1 ? curve.label : ""};
     if (air) cells.push_back(value("pressure"));
@@ -180,9 +183,9 @@ void print_curves(const CurveOptions& options, const ReadyRides& all,
     }
     cells.push_back(value("breakaway_force"));
     for (std::size_t i = 25; i <= 100; i += 25) {
-      cells.push_back(force(curve.slow[i], slow_name(i), fmt::format("at {} %", i)));
+      cells.push_back(force(curve.slow[i], first.slow[i], slow_name(i), fmt::format("at {} %", i)));
     }
-    cells.push_back(force(curve.fast[100], kFast, "at 100 % fast"));
+    cells.push_back(force(curve.fast[100], first.fast[100], kFast, "at 100 % fast"));
     cells.push_back(value("progression"));
     table.row(cells);
     if (curve.bands.empty()) continue;

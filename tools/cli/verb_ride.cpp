@@ -130,7 +130,8 @@ void print_side_by_side(const std::vector<Result>& rides, const Setup& setup,
     std::vector<std::string> cells{rides[i].label};
     for (const Label& label : sifted.differ) {
       const OpenNumber* open = bands.empty() ? nullptr : bands.rides[i].find(label.name);
-      cells.push_back(banded(metric(rides[i], label.name), label, open));
+      cells.push_back(
+          banded_change(metric(rides[i], label.name), metric(rides[0], label.name), label, open));
       printed.push_back({label.label, open});
     }
     table.row(cells);

@@ -504,13 +504,14 @@ TEST(SceneFiles, TheExamplesOfTheFormatPageAreRead) {
   for (std::sregex_iterator it(page.begin(), page.end(), block), end; it != end; ++it) {
     blocks.push_back((*it)[1]);
   }
-  // Heading, fork, two adjusters, an unmeasured fork, marks, readings, terrain, scene, plan; those
-  // of readings are read in readings_reader_test.
-  ASSERT_EQ(blocks.size(), 9U);
+  // Heading, fork, two adjusters, an unmeasured fork, marks, service, readings, terrain, scene,
+  // plan, a sampled fork; those of readings are read in readings_reader_test.
+  ASSERT_EQ(blocks.size(), 11U);
   const std::string two_adjusters = blocks[2];
   const std::string unmeasured = blocks[3];
   const std::string marks = blocks[4];
-  blocks.erase(blocks.begin() + 2, blocks.begin() + 6);
+  const std::string service = blocks[5];
+  blocks.erase(blocks.begin() + 2, blocks.begin() + 7);
   const ScratchDirectory scratch;
   for (const char* folder : {"forks", "riders", "bikes", "terrain", "scenes", "plans"}) {
     std::filesystem::create_directory(scratch / folder);
@@ -532,12 +533,19 @@ TEST(SceneFiles, TheExamplesOfTheFormatPageAreRead) {
   std::ofstream(scratch / "forks/marked.toml") << unmeasured << marks;
   EXPECT_EQ(load_fork(scratch / "forks/begun.toml").travel, 0.14);
   EXPECT_EQ(load_fork(scratch / "forks/marked.toml").air.main_volume, 184e-6);
+  std::ofstream(scratch / "forks/served.toml") << unmeasured << service;
+  EXPECT_EQ(load_fork(scratch / "forks/served.toml").travel, 0.14);
   for (const char* scene : {"scenes/drop.toml", "scenes/roots.toml"}) {
     std::ofstream(scratch / scene) << blocks[3];
   }
   std::ofstream(scratch / "forks/other.toml") << blocks[1];
   std::ofstream(scratch / "plans/x.toml") << blocks[4];
   EXPECT_EQ(complaint([&] { load_plan(scratch / "plans/x.toml"); }), "");
+  std::ofstream(scratch / "plans/rented.toml") << unmeasured;
+  std::ofstream(scratch / "plans/y.toml")
+      << "type = \"plan\"\nformat = [1, 5]\nscenes = [\"../scenes/x.toml\"]\n"
+      << blocks[5];
+  EXPECT_EQ(complaint([&] { load_plan(scratch / "plans/y.toml"); }), "");
 }
 
 }  // namespace

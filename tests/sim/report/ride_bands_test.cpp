@@ -281,5 +281,30 @@ TEST(RideBands, APlanOfOtherSpreadsIsAnother) {
   EXPECT_EQ(first, resolved(kArea, kPlan));
 }
 
+// What a second spacer count changes is known far better than either number, as the draws are the
+// same forks; worked out here from the values that the two variants were read with.
+TEST(RideBands, AChangeIsToldForkByFork) {
+  Wishes wishes;
+  wishes.vary = {"fork.spacers=0,2"};
+  const ReadyRides all = under_rider(kArea, wishes);
+  std::vector<std::vector<double>> read(2);
+  const RideBands bands = bands_at_rest(all, {"pressure"}, [&](const ReadyRide& drawn) {
+    read[drawn.setup.fork.spacers > 1.0 ? 1 : 0].push_back(drawn.setup.fork.pressure);
+    return std::vector<double>{drawn.setup.fork.pressure};
+  });
+  ASSERT_EQ(bands.rides.size(), 2u);
+  ASSERT_EQ(read[0].size(), read[1].size());
+  const OpenNumber& none = *bands.rides[0].find("pressure");
+  const OpenNumber& two = *bands.rides[1].find("pressure");
+  EXPECT_FALSE(none.change.known());
+  std::vector<double> changes;
+  for (std::size_t i = 0; i < read[0].size(); ++i) changes.push_back(read[1][i] - read[0][i]);
+  const Band expected = band_of(changes);
+  EXPECT_EQ(two.change.low, expected.low);
+  EXPECT_EQ(two.change.high, expected.high);
+  EXPECT_LT(two.change.high, 0.0);  // each spacer asks for less air, whichever fork it is
+  EXPECT_LT(two.change.high - two.change.low, 0.2 * (two.band.high - two.band.low));
+}
+
 }  // namespace
 }  // namespace plunge::ride_bands_test

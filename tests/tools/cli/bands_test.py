@@ -67,7 +67,7 @@ class Bands(unittest.TestCase):
 
     def test_what_is_printed_is_rounded_to_what_is_known(self):
         text = self.plunge("curve", "rented.toml", "--rider", ROWAN, "--hold", "sag=22%")
-        self.assertRegex(text, r"\d0 (± \d0|\(\d+ to \d+\)) +30\.8")  # no pressure to a tenth
+        self.assertRegex(text, r" \d+ (± \d+|\(\d+ to \d+\)) +30\.8")  # no pressure to a tenth
         words = " ".join(text.split())
         self.assertIn("mostly from air volumes: pressure", words)
         self.assertIn("weigh the front wheel with the rider on the bike", words)
@@ -77,6 +77,13 @@ class Bands(unittest.TestCase):
             self.assertLessEqual(len(line), 80, line)
         variants = self.plunge("ride", "scene.toml", "--vary", "fork.spacers=0..1", "-o", "c.h5")
         self.assertRegex(" ".join(variants.split()), r"mostly from air volumes: [^;]*pressure")
+        # What a spacer changes of the travel used is its own number, with a sign and a band.
+        self.assertRegex(variants, r"\n1 spacer .*-\d+(\.\d)? (± \d|\(-)")
+        changed = json.loads(self.plunge("ride", "scene.toml", "--vary", "fork.spacers=0..1", "-o",
+                                         "f.h5", "--json"))["rides"]  # fmt: skip
+        numbers = [ride["bands"]["numbers"]["travel_max"] for ride in changed]
+        self.assertNotIn("change", numbers[0])
+        self.assertLess(numbers[1]["change"]["high"], 0.0)
 
     def test_a_fork_that_is_known_has_no_bands(self):
         for text in (self.plunge("curve", "known.toml", "--rider", HAZEL),
