@@ -3,8 +3,8 @@
 //   place   of the last digit of half the band's width, a power of ten: that width has two digits
 //           where it begins with 1 once rounded, else one: rounding is a fifth of it off at most
 //   value   to the same place
-//   skewed  where one side is over kSkew wider than the other, the narrower side stands for half the
-//           width, and the ends of the band are said to the same place: 191, 30 to 6190 is
+//   skewed  where one side is over kSkew wider than the other, the narrower side stands for half
+//           the width, and the ends of the band are said to the same place: 191, 30 to 6190 is
 //           "190 (30 to 6190)"
 //
 //   69.4, 61.2 to 77.9   "69 ± 8"
