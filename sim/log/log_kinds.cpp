@@ -38,7 +38,7 @@ LogKind thing(std::string_view name, std::string_view meaning, std::string_view 
 
 std::vector<LogKind> all_kinds() {
   const Parameter& mass = *find_parameter("rider.mass");
-  const double kMostSpacers = find_parameter("fork.spacer_limit")->high;
+  const double most_spacers = find_parameter("fork.spacer_limit")->high;
   constexpr double kMostBottomOuts = 1000.0;  // felt in one ride: chosen
   return {
       thing("bike", "a bike", "bike."),
@@ -76,7 +76,7 @@ std::vector<LogKind> all_kinds() {
          0.0, mass.high},
         text_field("moving", "which way the fork came there: settled, down or up"),
         {"count", FieldType::whole, false, "spacers that were measured together", "1", "1", 1.0,
-         kMostSpacers},
+         most_spacers},
         text_field("instrument", "with what"),
         text_field("remarks", "anything else")},
        NumbersBy::parameter},
