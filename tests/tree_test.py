@@ -21,6 +21,7 @@ THIRD_PARTY = {
     r"ceres/.*": ["sim/fit/least_squares.cpp"],
     r"immintrin\.h": ["tools/benchmark/bench.cpp"],
     r"xsimd/.*": ["sim/lanes/lane_pack.hpp"],
+    r"xmmintrin\.h": ["sim/lanes/no_subnormals.hpp"],
     r"Eigen/.*": ["sim/ride/modes.cpp", "sim/fit/fork_fit.cpp", "sim/fit/least_squares.cpp"],
     r"unsupported/Eigen/FFT": ["sim/numerics/spectrum.cpp"],
     r"hdf5\.h": ["sim/disk/hdf5_library.hpp"],

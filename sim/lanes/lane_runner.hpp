@@ -21,6 +21,7 @@
 #include "sim/lanes/lane_step.hpp"
 #include "sim/lanes/lane_task.hpp"
 #include "sim/lanes/lanes.hpp"
+#include "sim/lanes/no_subnormals.hpp"
 
 namespace plunge {
 
@@ -44,6 +45,7 @@ class LaneRunner {
         sampler_(wish, samples_anything(wish)) {}
 
   void run() {
+    const NoSubnormals fast;
     const Rider& first = *rides_.front().rider;
     rider_.has_air = first.has_air;
     rider_.has_leg_air = first.has_leg_air;

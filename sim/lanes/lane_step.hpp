@@ -27,8 +27,11 @@ inline constexpr double kGrowMost = 2.0;
 inline constexpr double kShrinkMost = 0.15;
 inline constexpr double kSafety = 0.8;
 inline constexpr double kMostWaits = 200.0;  // tries for one step
-inline constexpr double kCreep = 5.0;        // slower than this the fork creeps [Stribeck speeds]
-inline constexpr double kRests = 0.01;       // slower than this it rests [Stribeck speeds]
+// Slower than these a fork creeps, creeps where the bell is flat, and rests [Stribeck speeds].
+inline constexpr double kCreep = 3.5;
+inline constexpr double kSlowCreep = 0.3;
+inline constexpr double kRests = 0.01;
+inline constexpr double kSlowCreepStretch = 1.6;  // of the longest step, where the bell is flat
 inline constexpr std::array<double, kLaneStates> kScale = {0.1, 1.0,   0.1,   1.0,   0.1,
                                                            1.0, 300.0, 300.0, 300.0, 1e-3};
 
@@ -88,12 +91,14 @@ void choose_step(const QuarterRider<S>& rider, const LaneState<S>& lanes, const 
   // Short steps where the fork creeps, as the friction's bell is steep there, and inside a stop,
   // whose peak would fall between two evaluations.
   const S size = abs(t.y0[kTravelSpeed]);
-  const Mask<S> creeps = size < kCreep * rider.friction.stribeck_speed &&
-                         size > kRests * rider.friction.stribeck_speed;
+  const S bell = rider.friction.stribeck_speed;
+  const Mask<S> creeps = size < kCreep * bell && size > kRests * bell;
+  const S creeping = select(size < kSlowCreep * bell, S(kSlowCreepStretch * limits.creep_step),
+                            S(limits.creep_step));
   const Mask<S> in_stop = load_mask<S>(lanes.in_bumper) || load_mask<S>(lanes.in_top_out);
   const S allowed =
       select(load_mask<S>(lanes.in_metal), S(kMetalStep),
-             select(in_stop, S(kStopStep), select(creeps, S(limits.creep_step), S(kLongestStep))));
+             select(in_stop, S(kStopStep), select(creeps, creeping, S(kLongestStep))));
   const S longest = allowed * S(limits.step_factor);
   t.wanted = min(S::load(lanes.step), longest);
   S h = min(min(to_end, t.wanted), S::load(lanes.event_step));

@@ -89,10 +89,10 @@ TEST(MetalStop, TheSharesAddUpWhateverTheStiffnesses) {
   // b r^3 + r^2 = 1 to the last digits: from a rigid chassis to one that gives all but nothing to
   // the contact. b = 1e6 is the hardest contact (1e11 N/m^1.5) on the softest chassis (1e4 N/m) at
   // 0.01 mm; the hardest on the default chassis has 6.3e4 at 25 mm.
-  EXPECT_EQ(MetalStop<double>::share_root(0.0), 1.0);
+  EXPECT_EQ(MetalStop<double>::inverse_share_root(0.0), 1.0);
   double before = 1.0;
   for (double b = 1e-9; b < 1e6; b *= 1.01) {
-    const double r = MetalStop<double>::share_root(b);
+    const double r = 1.0 / MetalStop<double>::inverse_share_root(b);
     EXPECT_NEAR(b * r * r * r + r * r, 1.0, 4e-15) << b;
     EXPECT_LE(r, before) << b;
     before = r;
