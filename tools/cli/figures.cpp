@@ -38,8 +38,11 @@ Panel over_distance(const std::vector<const Result*>& rides, const char* name) {
   panel.x_label = axis_of(distance);
   panel.y_label = axis_of(row);
   for (std::size_t i = 0; i < rides.size(); ++i) {
-    panel.series.push_back({rides[i]->label, said(*rides[i], distance), said(*rides[i], row),
-                            Mark::line, static_cast<int>(i)});
+    panel.series.push_back({rides[i]->label,
+                            said(*rides[i], distance),
+                            said(*rides[i], row),
+                            Mark::line,
+                            {static_cast<int>(i)}});
   }
   return panel;
 }
@@ -84,7 +87,7 @@ struct BothWays {
 // One line through rest, rebound left of compression, as far as `fastest` and `largest` go.
 Series through_rest(const BothWays& forces, const std::vector<double>& speed, double fastest,
                     double largest) {
-  Series series{forces.label, {}, {}, forces.mark, forces.colour};
+  Series series{forces.label, {}, {}, forces.mark, {forces.colour}};
   const auto add = [&](double v, double force) {
     if (std::abs(v) > fastest || std::abs(force) > largest) return;
     series.x.push_back(v);
@@ -189,7 +192,7 @@ void draw_rides(const std::vector<const Result*>& rides, const std::string& titl
   if (!drawn.empty()) {
     Panel ground = over_distance({drawn.front()}, "path_height");
     ground.series.front().label.clear();
-    ground.series.front().colour = -1;
+    ground.series.front().paint = {};
     figure.panels.push_back(ground);
   }
   draw(figure, path);
@@ -204,7 +207,7 @@ void draw_curves(const std::vector<CurveTable>& curves, const std::string& title
   panel.x_label = axis_of(travel);
   panel.y_label = "force along the legs [N]";
   for (std::size_t i = 0; i < curves.size(); ++i) {
-    const int colour = static_cast<int>(i);
+    const Paint colour{static_cast<int>(i)};
     panel.series.push_back({curves[i].label + ", slow", said(curves[i].travel, travel.said),
                             curves[i].slow, Mark::line, colour});
     panel.series.push_back({curves[i].label + ", fast", said(curves[i].travel, travel.said),
@@ -221,13 +224,15 @@ void draw_dampers(const std::vector<DamperCurves>& dampers, const std::string& t
   if (alone) lines = ends_of_adjusters(dampers.front());
   for (std::size_t i = 0; i < dampers.size(); ++i) {
     const auto& [compression, rebound] = dampers[i].directions;
-    lines.push_back({alone ? "as set" : dampers[i].label, compression.force, rebound.force,
-                     Mark::line, static_cast<int>(i)});
+    lines.push_back({alone ? "as set" : dampers[i].label,
+                     compression.force,
+                     rebound.force,
+                     Mark::line,
+                     {static_cast<int>(i)}});
   }
   const std::vector<double>& speed = dampers.front().directions[0].speed;
   Figure figure;
   figure.title = title;
-  figure.arrangement = Arrangement::side_by_side;
   for (const double fastest : {kSlow, speed.back()}) {
     double largest = HUGE_VAL;
     if (alone) {
@@ -238,6 +243,7 @@ void draw_dampers(const std::vector<DamperCurves>& dampers, const std::string& t
     }
     Panel panel;
     panel.title = fastest == kSlow ? "low speed" : "all speeds";
+    panel.beside = fastest != kSlow;
     panel.x_label = "speed, compression above 0 [m/s]";
     panel.y_label = "force of the damper [N]";
     for (const BothWays& line : lines) {
