@@ -241,6 +241,11 @@ class Pen {
       }
     }
     if (!grid.lines.empty()) drawing_.shapes.push_back(std::move(grid));
+    const AxisLayout& y = panel_->y;
+    if (!y.named && !y.logarithmic && y.range.low < 0.0 && y.range.high > 0.0) {
+      drawing_.shapes.push_back(
+          line({{box_.left, y_of(0.0)}, {box_.right, y_of(0.0)}}, kAxis, kAxisWidth));
+    }
   }
 
   void add_axes() {

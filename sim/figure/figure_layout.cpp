@@ -61,7 +61,7 @@ bool apart(const std::vector<Tick>& ticks, const AxisLayout& axis, double length
 
 // As many numbers as stand apart along an axis so long.
 std::vector<Tick> numbers_along(const AxisLayout& axis, double length, bool across, bool clock) {
-  constexpr double kDistance[] = {70.0, 30.0};  // across, upwards
+  constexpr double kDistance[] = {56.0, 30.0};  // across, upwards
   const auto most =
       static_cast<std::size_t>(std::clamp(length / kDistance[across ? 0 : 1], 2.0, 12.0));
   std::vector<Tick> ticks;

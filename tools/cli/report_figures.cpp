@@ -174,6 +174,7 @@ Figure front_figure(const SweepSelection& selection, const SweepQuestion& questi
   panel.x_label = with_unit(label_x.label + what, label_x.said);
   panel.y_label = with_unit(label_y.label + what, label_y.said);
   panel.title = fmt::format("{} against {}", goal_words(sweep, first), goal_words(sweep, second));
+  panel.height = 1.8;
   panel.series = {std::move(all), std::move(front)};
   return {shown(sweep.title()), {std::move(panel)}};
 }
