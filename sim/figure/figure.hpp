@@ -2,8 +2,9 @@
 //
 // Panels stand one below the other; one that says so stands right of the one before it. Where
 // panels below one another share the label of their x axis, they share the axis. Lines are labelled
-// at their ends where those labels fit, else by a legend, once where panels have the same. Units
-// belong into the labels: "travel [m]". Text shows as it is given; nothing in it is markup.
+// at their ends where those labels fit, else by a legend, once where panels have the same; a strip
+// takes the place of a legend. Units belong into the labels: "travel [m]". Text shows as it is
+// given; nothing in it is markup.
 //
 // A value that is not finite leaves a gap, as does one <= 0 on a logarithmic axis.
 // figure_layout.hpp places what is here, figure_drawing.hpp draws it.

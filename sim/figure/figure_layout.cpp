@@ -188,8 +188,21 @@ std::vector<Row> rows_of(const Figure& figure) {
   return rows;
 }
 
-// Panels that share an axis, or stand side by side, show what all of them have once.
+// Panels that share an axis, or stand side by side, show what all of them have once. Below a strip,
+// which tells lines apart by itself, names stand at the ends of lines or nowhere.
 void share_legends(std::vector<Row>& rows) {
+  const bool has_strip = std::ranges::any_of(rows, [](const Row& row) {
+    return std::ranges::any_of(
+        row.parts, [](const Part& part) { return kind_of(*part.panel) == PanelKind::strip; });
+  });
+  for (Row& row : rows) {
+    for (Part& part : row.parts) {
+      const bool lines = std::ranges::all_of(part.legend, [](const LegendEntry& entry) {
+        return entry.mark == Mark::line || entry.mark == Mark::dashed;
+      });
+      if (has_strip && lines && !part.end_labels) part.legend.clear();
+    }
+  }
   const std::vector<LegendEntry>* above = nullptr;
   for (Row& row : rows) {
     if (!row.joined) above = nullptr;

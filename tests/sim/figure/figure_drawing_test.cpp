@@ -154,13 +154,16 @@ TEST(FigureDrawing, AnyNumberOfSeriesAndCellsFits) {
     for (std::size_t i = 0; i < many; ++i) {
       series.push_back(wave(std::to_string(i) + " spacers", 1.0 + static_cast<double>(i)));
     }
-    const Figure figure{"",
-                        {panel_of(series), panel_of(series), strip_panel("n", many),
-                         map_panel("", many, many / 2 + 1)}};
+    Figure figure{"", {panel_of(series), panel_of(series), map_panel("", many, many / 2 + 1)}};
     const Drawing drawing = drawing_of(lay_out(figure));
     EXPECT_EQ(faults_of(drawing), "") << many;
     // Once by the traces, at the ends of lines or in a legend.
     for (const Series& one : series) EXPECT_EQ(count(drawing, one.label), 1u) << many;
+    figure.panels.push_back(strip_panel("n", many));
+    const Drawing with_strip = drawing_of(lay_out(figure));
+    EXPECT_EQ(faults_of(with_strip), "") << many;
+    // A strip takes the place of a legend.
+    EXPECT_EQ(count(with_strip, series[0].label), many <= 12 ? 1u : 0u) << many;
   }
 }
 
