@@ -39,7 +39,10 @@ constexpr double kPrintedCell = 18.0;  // least height of a cell that shows its 
 constexpr double kMapTick = 16.0;      // least distance of the names of a map's rows
 constexpr double kNumbersApart = 10.0;
 constexpr double kColumnGap = 18.0;  // between the columns of a strip
+constexpr double kLeastBar = 20.0;
 constexpr double kWidestBar = 150.0;
+constexpr double kWidestStripName = 190.0;
+constexpr double kWidestStripText = 110.0;
 constexpr double kSwatch = 30.0;
 
 constexpr std::size_t kMostEndLabels = 12;
@@ -310,8 +313,9 @@ double place_legend(std::vector<LegendEntry>& legend, double left, double top, d
   const auto columns =
       std::max<std::size_t>(1, static_cast<std::size_t>((width + kColumnGap) / step));
   for (std::size_t i = 0; i < legend.size(); ++i) {
+    const std::size_t line = i / columns;
     legend[i].at = {left + step * static_cast<double>(i % columns),
-                    top + kLegendRow * (static_cast<double>(i / columns) + 0.5)};
+                    top + kLegendRow * (static_cast<double>(line) + 0.5)};
   }
   const std::size_t lines = (legend.size() + columns - 1) / columns;
   return kLegendRow * static_cast<double>(lines) + 6.0;
@@ -319,16 +323,30 @@ double place_legend(std::vector<LegendEntry>& legend, double left, double top, d
 
 // ---- strips ----
 
+// A column with its texts as they show.
+StripColumn cut_column(const StripColumn& column) {
+  const auto cut = [](const std::string& text, double size, bool bold) {
+    return fitted(printable(text, kLongestName), kWidestStripText, size, bold);
+  };
+  StripColumn shown = column;
+  shown.label = cut(column.label, kNoteText, false);
+  shown.unit = cut(column.unit, kNoteText, false);
+  for (std::string& text : shown.texts) text = cut(text, kLabelText, false);
+  for (std::string& warning : shown.warnings) warning = cut(warning, kNoteText, true);
+  return shown;
+}
+
 // Columns between `left` and `right`; bars share what texts leave over.
 std::vector<ColumnLayout> place_columns(const Strip& strip, double left, double right) {
   std::vector<ColumnLayout> columns;
-  const double names = std::min(widest_of(strip.rows, kLabelText), kWidestRowName);
+  const double names = std::min(widest_of(strip.rows, kLabelText), kWidestStripName);
   double at = left + kSwatch + names + kColumnGap;
   double taken = 0.0;
   double bars = 0.0;
-  for (const StripColumn& column : strip.columns) {
+  for (const StripColumn& whole : strip.columns) {
     ColumnLayout place;
-    place.column = column;
+    place.column = cut_column(whole);
+    const StripColumn& column = place.column;
     double texts = 0.0;
     for (std::size_t i = 0; i < column.texts.size(); ++i) {
       double width = text_width(column.texts[i], kLabelText);
@@ -341,7 +359,7 @@ std::vector<ColumnLayout> place_columns(const Strip& strip, double left, double 
         std::max(text_width(column.label, kNoteText), text_width(column.unit, kNoteText));
     place.width = std::max(texts, heading);
     if (!column.values.empty()) {
-      place.width = std::max(texts + 6.0, heading - 40.0);
+      place.width = std::max(texts + 6.0, heading - kLeastBar);
       bars += 1.0;
       place.largest = std::isfinite(column.limit) ? column.limit : 0.0;
       for (const double value : column.values) {
@@ -353,7 +371,7 @@ std::vector<ColumnLayout> place_columns(const Strip& strip, double left, double 
     columns.push_back(std::move(place));
   }
   const double over = right - at - taken + kColumnGap;
-  const double bar = bars > 0.0 ? std::clamp(over / bars, 20.0, kWidestBar) : 0.0;
+  const double bar = bars > 0.0 ? std::clamp(over / bars, kLeastBar, kWidestBar) : 0.0;
   for (ColumnLayout& place : columns) {
     if (!place.column.values.empty()) {
       place.bar = bar;
@@ -397,7 +415,8 @@ void fill(const Part& part, PanelLayout& layout) {
   if (layout.kind == PanelKind::strip) {
     layout.strip.paints = panel.strip.paints;
     for (const std::string& row : panel.strip.rows) {
-      layout.strip.rows.push_back(fitted(printable(row, kLongestName), kWidestRowName, kLabelText));
+      layout.strip.rows.push_back(
+          fitted(printable(row, kLongestName), kWidestStripName, kLabelText));
     }
     layout.columns =
         place_columns(panel.strip, layout.data.left, layout.data.left + layout.data.width);

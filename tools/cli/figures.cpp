@@ -106,27 +106,26 @@ double metric_of(const CurveTable& curve, const char* name) {
   return found == curve.metrics.end() ? kUnset : found->value;
 }
 
-// Where the rider's load lies on each curve.
+// Where the rider's load lies on each curve; the load is the same on all.
 void mark_sag(const std::vector<CurveTable>& curves, const std::vector<Paint>& paints,
               Panel& panel) {
   const Label& row = *find_metric("sag");
-  double first = kUnset;
+  double least = HUGE_VAL;
+  double most = -HUGE_VAL;
   for (std::size_t i = 0; i < curves.size(); ++i) {
     const double sag = metric_of(curves[i], "sag");
     if (!std::isfinite(sag)) continue;
-    const double load = value_at(curves[i], sag);
-    if (std::isnan(first)) {
-      first = load;
-      panel.references.push_back({fmt::format("the rider's load at rest, {:.0f} N", load), load});
-    }
-    panel.spots.push_back({in_common_unit(sag, row.said), load,
-                           fmt::format("sag {} {}", in_said(sag, row), unit_of(row.said)),
-                           paints[i]});
+    least = std::min(least, sag);
+    most = std::max(most, sag);
+    panel.spots.push_back({in_common_unit(sag, row.said), value_at(curves[i], sag), "", paints[i]});
   }
-  // Held at one sag all lie on one point, and the last ring on top.
-  for (std::size_t i = 1; i < panel.spots.size(); ++i) {
-    if (std::abs(panel.spots[i].x - panel.spots[i - 1].x) < 0.05) panel.spots[i - 1].label.clear();
-  }
+  if (panel.spots.empty()) return;
+  const double load = panel.spots[0].y;
+  panel.references.push_back({fmt::format("the rider's load at rest, {:.0f} N", load), load});
+  const std::string from = in_said(least, row);
+  const std::string to = in_said(most, row);
+  panel.spots.back().label =
+      fmt::format("sag {}{} {}", from == to ? "" : from + " to ", to, unit_of(row.said));
 }
 
 void mark_thirds(double full, Panel& panel) {

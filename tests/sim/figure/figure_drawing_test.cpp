@@ -95,15 +95,19 @@ Panel strip_panel(const std::string& name, std::size_t rows) {
   StripColumn pressure{"pressure", "psi", {}};
   StripColumn travel{"travel used", "mm", {}};
   travel.limit = 150.0;
+  StripColumn named{name, name, {}};
   for (std::size_t i = 0; i < rows; ++i) {
     panel.strip.rows.push_back(name + std::to_string(i));
     panel.strip.paints.push_back({static_cast<int>(i)});
     pressure.texts.push_back("70.5");
+    named.texts.push_back(name);
+    named.values.push_back(1.0);
+    named.warnings.push_back(name);
     travel.values.push_back(i == 1 ? kUnset : 140.0 + static_cast<double>(i));
     travel.texts.push_back(std::to_string(140 + i));
     travel.warnings.push_back(i % 2 == 0 ? "2 × metal" : "");
   }
-  panel.strip.columns = {pressure, travel};
+  panel.strip.columns = {pressure, travel, named, pressure};
   return panel;
 }
 
