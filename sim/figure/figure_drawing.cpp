@@ -566,7 +566,7 @@ class Pen {
         if (std::isfinite(value)) {
           drawing_.shapes.push_back(area(rectangle(place.left, y - 6.0, end, y + 6.0),
                                          colour_of(panel_->strip.paints[i])));
-          at = end + 6.0;
+          at = std::fmax(end, limit) + 6.0;  // fmax: no limit is NaN
         }
       }
       add(column.texts[i], {at, y + kDown * kLabelText}, kLabelText, anchor, kInk);

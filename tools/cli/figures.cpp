@@ -25,8 +25,6 @@ std::vector<double> said(const std::vector<double>& values, const std::string& u
   for (double& value : out) value = common.from_si(value);
   return out;
 }
-std::string axis_of(const ChannelRow& row) { return with_unit(row.label, row.said); }
-
 constexpr double kSlow = 0.5;        // [m/s] to which the panel of low speed goes, chosen
 constexpr double kTimesAsSet = 3.0;  // force past which other clicks are not drawn, chosen
 
@@ -145,7 +143,7 @@ Figure curve_figure(const std::vector<CurveTable>& curves, const std::string& ti
   Panel force;
   force.title = "spring force along the legs, bumper and friction left out";
   force.height = 1.9;
-  force.x_label = axis_of(travel);
+  force.x_label = with_unit(travel.label, travel.said);
   force.y_label = fmt::format("force [N]{}", which);
   Panel stiffness;
   stiffness.height = 1.2;

@@ -17,9 +17,8 @@ std::vector<double> only_varied(const std::vector<std::vector<NamedValue>>& vari
   std::vector<double> varied;
   for (const auto& [name, list] : values) {
     const bool in_all = list.size() == variants.size();
-    if (in_all && std::ranges::all_of(list, [&](double value) { return value == list[0]; })) {
-      continue;
-    }
+    const bool same = std::ranges::adjacent_find(list, std::not_equal_to<>()) == list.end();
+    if (in_all && same) continue;
     if (!in_all || !varied.empty()) return {};
     varied = list;
   }

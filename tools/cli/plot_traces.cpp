@@ -14,9 +14,9 @@ namespace {
 
 constexpr const char* kDrawn[] = {"distance",     "travel",     "fork_force",
                                   "ground_force", "hand_force", "path_height"};
-constexpr std::size_t kStretches = 2000;   // of a long ride
-constexpr std::size_t kLongRide = 20'000;  // samples up to which all are drawn
-constexpr double kAround = 0.5;            // before and after the deepest travel [s]
+constexpr std::size_t kStretches = 2000;      // of a long ride
+constexpr std::size_t kManySamples = 20'000;  // samples up to which all are drawn
+constexpr double kAround = 0.5;               // before and after the deepest travel [s]
 
 const std::vector<double>& values_of(const std::vector<Channel>& channels,
                                      const std::string& name) {
@@ -80,7 +80,7 @@ PlotTraces::PlotTraces(const ReadyRides& all) {
     taken.ride = taken.recent = taken.moment = without_traces(ride);
     taken.rate = ride.setup.ride.sample_rate;
     const std::size_t samples = most_samples(ride.setup);
-    taken.stretch = samples > kLongRide ? samples / kStretches : 1;
+    taken.stretch = samples > kManySamples ? samples / kStretches : 1;
     taken_.push_back(std::move(taken));
   }
 }

@@ -258,6 +258,11 @@ TEST(FigureDrawing, BarsOfAStripAreAsLongAsTheirValues) {
   EXPECT_GT(lengths[0], 20.0);
   EXPECT_NEAR(lengths[1], 2.0 * lengths[0], 1e-9);
   EXPECT_EQ(count(drawing, "1 × metal"), 1u);
+  // Numbers stand past the limit, in one column.
+  const auto at = [&](const std::string& text) {
+    return std::ranges::find(drawing.texts, text, &DrawnText::text)->at.x;
+  };
+  EXPECT_EQ(at("50"), at("100"));
 }
 
 }  // namespace
