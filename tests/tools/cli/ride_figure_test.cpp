@@ -42,6 +42,12 @@ Drawn drawn(const std::string& scene, const std::vector<std::string>& vary,
   return drawn;
 }
 
+// The drop with 0, 2 and 4 spacers.
+const Drawn& drop_with_spacers() {
+  static const Drawn drop = drawn("drop-to-landing", {"fork.spacers=0..4:2"});
+  return drop;
+}
+
 double value(const Result& ride, const std::string& name) {
   return std::ranges::find(ride.metrics, name, &Metric::name)->value;
 }
@@ -64,7 +70,7 @@ const StripColumn& column(const Figure& figure, const std::string& label) {
 
 // The samples lie beside the peaks: what is marked is what the metrics say, which were located.
 TEST(RideFigure, PeaksAreMarkedWithTheirLocatedValues) {
-  const Drawn drop = drawn("drop-to-landing", {"fork.spacers=0..4:2"});
+  const Drawn& drop = drop_with_spacers();
   for (const auto& [label, name, scale] : {std::tuple("travel [mm]", "travel_max", 1e3),
                                            {"fork force [kN]", "fork_force_max", 1e-3},
                                            {"ground force [kN]", "ground_force_max", 1e-3},
@@ -83,7 +89,7 @@ TEST(RideFigure, PeaksAreMarkedWithTheirLocatedValues) {
 }
 
 TEST(RideFigure, TheStripSaysWhatIsSetAndWhatComesOfIt) {
-  const Drawn drop = drawn("drop-to-landing", {"fork.spacers=0..4:2"});
+  const Drawn& drop = drop_with_spacers();
   const Strip& strip = drop.figure.panels[0].strip;
   EXPECT_EQ(strip.rows, (std::vector<std::string>{"0 spacers", "2 spacers", "4 spacers"}));
   EXPECT_EQ(strip.paints[0].shade, 0.0);
@@ -99,7 +105,7 @@ TEST(RideFigure, TheStripSaysWhatIsSetAndWhatComesOfIt) {
 }
 
 TEST(RideFigure, TheDeepestStrokeIsEnlargedAndItsLoopDrawn) {
-  const Drawn drop = drawn("drop-to-landing", {"fork.spacers=0..4:4"});
+  const Drawn& drop = drop_with_spacers();
   const Panel& depth = panel(drop.figure, "travel [mm]");
   const Panel& whole = panel(drop.figure, "travel [mm]", 1);
   const auto [from, to] = std::ranges::minmax(depth.series[0].x);
@@ -120,15 +126,15 @@ TEST(RideFigure, TheDeepestStrokeIsEnlargedAndItsLoopDrawn) {
 }
 
 TEST(RideFigure, DifferencesAreThoseOfTheTraces) {
-  const Drawn drop = drawn("drop-to-landing", {"fork.spacers=0..4:4"});
+  const Drawn& drop = drop_with_spacers();
   const Panel& change = panel(drop.figure, "travel less that of 0 spacers [mm]");
-  ASSERT_EQ(change.series.size(), 1u);
+  ASSERT_EQ(change.series.size(), 2u);
   const Panel& whole = panel(drop.figure, "travel [mm]", 1);
   // Both ride at one speed, so that their samples are at the same places.
-  for (std::size_t k = 0; k < change.series[0].y.size(); k += 97) {
-    EXPECT_NEAR(change.series[0].y[k], whole.series[1].y[k] - whole.series[0].y[k], 0.3);
+  for (std::size_t k = 0; k < change.series[1].y.size(); k += 97) {
+    EXPECT_NEAR(change.series[1].y[k], whole.series[2].y[k] - whole.series[0].y[k], 0.3);
   }
-  EXPECT_LT(std::ranges::min(change.series[0].y), -10.0);
+  EXPECT_LT(std::ranges::min(change.series[1].y), -10.0);
 }
 
 // A second by hand, as a ride that failed leaves it: traces without metrics.
@@ -156,25 +162,37 @@ TEST(RideFigure, FlatGroundHasNoPanel) {
   }
 }
 
-// Five minutes: bands of the samples' lowest and highest, the deepest stroke at every sample.
+// A minute by hand: bands from the lowest to the highest of each stretch, over time.
 TEST(RideFigure, ALongRideIsABandOverTime) {
-  const Drawn descent = drawn("descent", {});
-  const Panel& travel = panel(descent.figure, "travel [mm]", 1);
+  Result ride = by_hand(-1.0);
+  for (double& time : ride.time) time *= 60.0;
+  const Figure figure = ride_figure({{&ride, &ride}}, {"title", {}});
+  const Panel& travel = panel(figure, "travel [mm]", 1);
   EXPECT_TRUE(travel.clock);
+  EXPECT_EQ(travel.x_label, "time [min:s]");
   ASSERT_EQ(travel.series[0].mark, Mark::band);
-  EXPECT_LT(travel.series[0].x.size(), 500u);
-  EXPECT_GT(travel.series[0].x.back(), 200.0);  // [s]
-  for (std::size_t k = 0; k < travel.series[0].x.size(); ++k) {
-    EXPECT_LE(travel.series[0].low[k], travel.series[0].high[k]);
-  }
-  const double most = std::ranges::max(travel.series[0].high);
-  EXPECT_NEAR(most, 1e3 * value(descent.rides[0], "travel_max"), 0.3);
-  const Panel& depth = panel(descent.figure, "travel [mm]");
-  ASSERT_GT(depth.series[0].x.size(), 50u);
-  EXPECT_EQ(std::ranges::max(depth.series[0].y), most);
-  EXPECT_EQ(depth.spots.size(), 1u);
+  EXPECT_EQ(travel.series[1].mark, Mark::line);
+  const Series& band = travel.series[0];
+  EXPECT_EQ(std::ranges::max(band.high), 39.0);  // by hand: 0 to 39 mm, again and again
+  EXPECT_EQ(std::ranges::min(band.low), 0.0);
+  for (std::size_t k = 0; k < band.x.size(); ++k) EXPECT_LE(band.low[k], band.high[k]);
+}
+
+// 30 000 samples are thinned, but for those around the deepest travel, and no peak is lost.
+TEST(RideFigure, ManySamplesAreThinnedAndTheDeepestStrokeIsNot) {
+  const Drawn drop = drawn("drop-to-landing", {}, {"ride.sample_rate=5000Hz"});
+  const Panel& whole = panel(drop.figure, "travel [mm]", 1);
+  const Panel& depth = panel(drop.figure, "travel [mm]");
+  const Series& line = whole.series[0];
+  EXPECT_LT(line.x.size(), 25'000u);
+  EXPECT_GT(line.x.size(), 2'000u);
+  EXPECT_TRUE(std::ranges::is_sorted(line.x));
   EXPECT_TRUE(std::ranges::is_sorted(depth.series[0].x));
-  EXPECT_LT(depth.series[0].x.back() - depth.series[0].x.front(), 10.0);  // [m]
+  EXPECT_EQ(std::ranges::max(depth.series[0].y), std::ranges::max(line.y));
+  EXPECT_EQ(depth.spots.size(), 1u);
+  // Of the way that is enlarged every sample: 5000 a second, at most at the speed of 35 km/h.
+  const double way = depth.series[0].x.back() - depth.series[0].x.front();
+  EXPECT_GE(static_cast<double>(depth.series[0].x.size()), 5000.0 * way / (35.0 / 3.6));
 }
 
 TEST(RideFigure, NothingRiddenIsAnEmptyFigure) {
