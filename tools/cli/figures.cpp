@@ -193,11 +193,8 @@ void draw_dampers(const std::vector<DamperCurves>& dampers, const std::string& t
   if (alone) lines = ends_of_adjusters(dampers.front());
   for (std::size_t i = 0; i < dampers.size(); ++i) {
     const auto& [compression, rebound] = dampers[i].directions;
-    lines.push_back({alone ? "as set" : dampers[i].label,
-                     compression.force,
-                     rebound.force,
-                     Mark::line,
-                     {static_cast<int>(i)}});
+    lines.push_back({alone ? "as set" : dampers[i].label, compression.force, rebound.force,
+                     Mark::line, paints[i]});
   }
   const std::vector<double>& speed = dampers.front().directions[0].speed;
   Figure figure;
