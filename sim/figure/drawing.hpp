@@ -39,8 +39,7 @@ struct DrawnText {
   double size = 12.0;
   Anchor anchor = Anchor::start;
   bool bold = false;
-  bool upwards = false;   // turned to the left, to be read from below
-  bool outlined = false;  // stands out from what it lies on by a white edge
+  bool upwards = false;  // turned to the left, to be read from below
   Rgb colour = {};
 };
 
@@ -66,7 +65,5 @@ struct TextBox {
 };
 TextBox box_of(const DrawnText& text);
 bool meet(const TextBox& a, const TextBox& b);
-
-inline constexpr double kTextEdge = 3.0;  // of a text that is outlined, both sides together
 
 }  // namespace plunge

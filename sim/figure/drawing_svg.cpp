@@ -101,11 +101,6 @@ std::string text_tag(const DrawnText& text) {
   if (text.anchor == Anchor::end) tag += " text-anchor=\"end\"";
   if (text.bold) tag += " font-weight=\"bold\"";
   if (text.upwards) tag += fmt::format(" transform=\"rotate(-90 {} {})\"", x, y);
-  if (text.outlined) {
-    tag += fmt::format(
-        " stroke=\"#ffffff\" stroke-width=\"{}\" stroke-linejoin=\"round\" paint-order=\"stroke\"",
-        length(kTextEdge));
-  }
   return tag + ">" + escaped(text.text) + "</text>\n";
 }
 
@@ -123,7 +118,7 @@ std::string drawing_svg(const Drawing& drawing) {
   for (const DrawnShape& shape : drawing.shapes) svg += shape_tag(shape);
   svg +=
       "</g>\n<g font-family=\"'DejaVu Serif Condensed', 'DejaVu Serif', serif\" "
-      "font-variant-numeric=\"lining-nums tabular-nums\" xml:space=\"preserve\">\n";
+      "style=\"font-variant-numeric:lining-nums tabular-nums\" xml:space=\"preserve\">\n";
   for (const DrawnText& text : drawing.texts) svg += text_tag(text);
   return svg + "</g>\n</svg>\n";
 }

@@ -25,6 +25,7 @@ constexpr double kUnseen = 0.12;  // by which a curve may be off
 constexpr double kPoint = 3.6;    // half the width of a point
 constexpr double kRing = 4.0;     // radius of the ring around a spot
 constexpr double kBandOpacity = 0.28;
+constexpr double kPaling = 0.75;   // of what lies under a label
 constexpr double kFromLine = 4.0;  // between a reference and its label
 // From the middle of letters down to their base line, of their size.
 constexpr double kDown = 0.27;
@@ -168,8 +169,9 @@ class Pen {
     return length;
   }
 
-  // Adds the one of the places for a text that is free and least crossed; false where none is free.
-  bool add_where_free(const std::vector<DrawnText>& places) {
+  // Adds the one of the places for a text that is free and least crossed, with what it crosses
+  // paled; nothing where none is free.
+  void add_where_free(const std::vector<DrawnText>& places) {
     const DrawnText* best = nullptr;
     double least = HUGE_VAL;
     for (const DrawnText& place : places) {
@@ -179,9 +181,11 @@ class Pen {
       least = length;
       best = &place;
     }
-    if (best == nullptr) return false;
+    if (best == nullptr || best->text.empty()) return;
+    const TextBox box = box_of(*best);
+    drawing_.shapes.push_back(area(rectangle(box.left, box.top, box.right, box.bottom), kPaper));
+    drawing_.shapes.back().opacity = kPaling;
     add(*best);
-    return true;
   }
 
   // ---- frame ----
@@ -379,7 +383,6 @@ class Pen {
       const auto offer = [&](DrawnPlace at, Anchor anchor) {
         places.push_back(text(reference.label, at, kNoteText, anchor, kQuiet));
         places.back().upwards = reference.vertical;
-        places.back().outlined = true;
       };
       if (reference.vertical) {
         const double x = x_of(reference.at);
@@ -410,7 +413,6 @@ class Pen {
       const auto offer = [&](double dx, double dy, Anchor anchor) {
         places.push_back(text(spot.label, {at.x + dx, at.y + dy}, kNoteText, anchor, colour));
         places.back().bold = true;
-        places.back().outlined = true;
       };
       const double middle = kDown * kNoteText;
       for (const double away : {8.0, 16.0}) {
@@ -451,7 +453,6 @@ class Pen {
     for (const double y : {box_.top + 13.0, box_.bottom - 6.0}) {
       places.push_back(
           text(zone.label, {0.5 * (left + right), y}, kNoteText, Anchor::middle, kQuiet));
-      places.back().outlined = true;
     }
     add_where_free(places);
   }

@@ -64,14 +64,6 @@ void draw_text(cairo_t* cairo, PangoContext* context, const DrawnText& text) {
   cairo_save(cairo);
   cairo_translate(cairo, text.at.x, text.at.y);
   if (text.upwards) cairo_rotate(cairo, -0.5 * std::numbers::pi);
-  if (text.outlined) {
-    cairo_move_to(cairo, -before, 0.0);
-    pango_cairo_layout_line_path(cairo, line);
-    set_colour(cairo, {255, 255, 255});
-    cairo_set_dash(cairo, nullptr, 0, 0.0);
-    cairo_set_line_width(cairo, kTextEdge);
-    cairo_stroke(cairo);
-  }
   set_colour(cairo, text.colour);
   cairo_move_to(cairo, -before, 0.0);
   pango_cairo_show_layout_line(cairo, line);

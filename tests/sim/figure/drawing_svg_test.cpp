@@ -25,7 +25,7 @@ Drawing one_of_each() {
   text.text = "1 < 2 & \"3\"";
   text.at = {5.0, 6.25};
   text.anchor = Anchor::end;
-  text.bold = text.upwards = text.outlined = true;
+  text.bold = text.upwards = true;
   drawing.texts = {text};
   return drawing;
 }
