@@ -26,7 +26,7 @@ THIRD_PARTY = {
     r"unsupported/Eigen/FFT": ["sim/numerics/spectrum.cpp"],
     r"hdf5\.h": ["sim/disk/hdf5_library.hpp"],
     r"zlib\.h": ["sim/disk/packed.cpp"],
-    r"pango/.*|cairo-(pdf|svg)\.h": ["sim/sheet/typesetter.cpp"],
+    r"pango/.*|cairo-(pdf|svg)\.h": ["sim/report/pango_cairo.hpp"],
     r"SQLiteCpp/.*|sqlite3\.h": ["sim/log/log_database.cpp"],
     r"udunits2\.h": ["sim/text/unit_database_udunits.cpp"],
     r"toml\+\+/.*": ["sim/text/toml_file.cpp"],
@@ -39,29 +39,24 @@ THIRD_PARTY = {
     r"gsl/.*": ["tools/benchmark/*"],
     r"benchmark/.*": ["tools/benchmark/*"],
     r"(sys/\w+|fcntl|poll|signal|spawn|stdlib|termios|unistd)\.h": [
-        "sim/disk/*", "sim/sweep/*", "sim/report/gnuplot.cpp", "tools/*/*",
+        "sim/disk/*", "sim/sweep/*", "tools/*/*",
     ],
 }  # fmt: skip
 
 # Each room sees itself and those before it.
 ROOMS = [
     "models/laws", "models/setup",
-    "sim/text", "sim/numerics", "sim/ground", "sim/measure", "sim/input", "sim/ride", "sim/disk",
-    "sim/lanes", "sim/sweep", "sim/report", "sim/search", "sim/fit", "sim/log",
+    "sim/text", "sim/numerics", "sim/ground", "sim/measure", "sim/input", "sim/ride",
+    "sim/figure", "sim/disk", "sim/lanes", "sim/sweep", "sim/report", "sim/search", "sim/fit", "sim/log",
     "sim/sheet",
     "tools/cli", "tools/mpi", "tools/install", "tests",
 ]  # fmt: skip
 
 # They also run in a browser: no threads, files or libraries of the system.
 PORTABLE = ["models/laws", "models/setup", "sim/text", "sim/numerics", "sim/ground", "sim/measure",
-            "sim/input", "sim/ride"]  # fmt: skip
+            "sim/input", "sim/ride", "sim/figure"]  # fmt: skip
 # But for the one file of each that stands behind a seam (sim/text/unit_database.hpp, text_files.hpp).
 NOT_PORTABLE = ["sim/text/unit_database_udunits.cpp"]
-
-# Programs that the sources run: the files that name each.
-RUN_FROM = {
-    "gnuplot": {"sim/report/gnuplot.cpp", "sim/report/gnuplot.hpp", "sim/report/figure_renderer.cpp"},
-}
 
 # The step of the lanes and all that it includes are, like the laws, templates for any machine.
 STEP = "sim/lanes/lane_step.hpp"
@@ -91,9 +86,11 @@ WITHOUT_TEST = {
     "sim/measure/instant.hpp": "a struct only; channels_test reads it",
     "sim/ride/integrator.hpp": "outside/integrator_test rides it against other solvers",
     "sim/measure/result.hpp": "structs only; run_test and result_file_test fill them",
-    "sim/report/figure.hpp": "structs only; figure_layout_test lays them out",
-    "sim/report/figure_renderer.hpp": "plot_test draws through it",
-    "sim/report/gnuplot.hpp": "plot_test runs it",
+    "sim/figure/figure.hpp": "structs only; figure_layout_test lays them out",
+    "sim/figure/placed_figure.hpp": "structs only; figure_layout_test looks at them filled",
+    "sim/figure/panel_content.hpp": "figure_layout_test lays out what it fills in",
+    "sim/figure/drawing.hpp": "figure_drawing_test looks through every list",
+    "sim/report/pango_cairo.hpp": "picture_test and sheet_layout_test draw through it",
     "sim/report/result_content.hpp": "names and structs only; result_file_test writes and reads them",
     "sim/sweep/check_file.hpp": "scene_reader_test and faults_test",
     "sim/sweep/sweep_paths.hpp": "names only; sweep_folder_test finds the files",
@@ -287,13 +284,6 @@ class Tree(Findings):
                 if not rows or not matches(name, THIRD_PARTY[rows[0]]):
                     faults.append(f"{name} includes <{included}>")
         self.none(faults)
-
-    def test_a_foreign_program_is_named_by_one_part(self):
-        self.none(
-            [f"{name} names {foreign}" for foreign, where in RUN_FROM.items() for name in CODE
-             if name.startswith(("models/", "sim/")) and name not in where
-             and foreign in text_of(name)]
-        )  # fmt: skip
 
     def test_every_header_has_its_test(self):
         faults = []

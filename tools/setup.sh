@@ -8,7 +8,7 @@ build_packages=(
   g++ cmake ninja-build pkg-config
   libboost-dev libceres-dev libcli11-dev libeigen3-dev libfmt-dev libhdf5-dev libpango1.0-dev libsqlitecpp-dev libtomlplusplus-dev
   libudunits2-dev libxsimd-dev nlohmann-json3-dev zlib1g-dev
-  fonts-dejavu-extra 'gnuplot-nox|gnuplot-qt|gnuplot-x11'
+  fonts-dejavu-extra
 )
 test_packages=(
   clang-14 clang-format-14 clang-tidy-14 e2fsprogs hdf5-tools

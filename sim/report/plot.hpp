@@ -6,7 +6,7 @@
 
 #include <string>
 
-#include "sim/report/figure.hpp"
+#include "sim/figure/figure.hpp"
 
 namespace plunge {
 
@@ -14,7 +14,7 @@ namespace plunge {
 void demand_plot_name(const std::string& path);
 
 // Writes the figure, all or nothing (sim/disk/atomic_file.hpp). Throws InputError for another
-// suffix, RunError where the drawing program is missing or fails or the disk refuses, and what
+// suffix, RunError where the font of PNG and PDF is not installed or the disk refuses, and what
 // lay_out() throws.
 void draw(const Figure& figure, const std::string& path);
 

@@ -14,9 +14,6 @@
 
 namespace plunge {
 
-inline constexpr char kSheetFont[] = "DejaVu Serif Condensed";
-inline constexpr char kSheetFontPackage[] = "fonts-dejavu-extra";  // of Debian
-
 class Typesetter {
  public:
   Typesetter();

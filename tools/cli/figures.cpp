@@ -12,6 +12,7 @@
 #include "sim/measure/channels.hpp"
 #include "sim/measure/metrics.hpp"
 #include "sim/report/plot.hpp"
+#include "tools/cli/paints.hpp"
 #include "tools/cli/table.hpp"
 
 namespace plunge {
@@ -24,51 +25,6 @@ std::vector<double> said(const std::vector<double>& values, const std::string& u
   for (double& value : out) value = common.from_si(value);
   return out;
 }
-std::vector<double> said(const Result& ride, const ChannelRow& row) {
-  return said(channel(ride, row.name), row.said);
-}
-
-std::string axis_of(const ChannelRow& row) { return with_unit(row.label, row.said); }
-
-// A panel of one channel over distance, one line a ride.
-Panel over_distance(const std::vector<const Result*>& rides, const char* name) {
-  const ChannelRow& distance = *find_channel("distance");
-  const ChannelRow& row = *find_channel(name);
-  Panel panel;
-  panel.x_label = axis_of(distance);
-  panel.y_label = axis_of(row);
-  for (std::size_t i = 0; i < rides.size(); ++i) {
-    panel.series.push_back({rides[i]->label, said(*rides[i], distance), said(*rides[i], row),
-                            Mark::line, static_cast<int>(i)});
-  }
-  return panel;
-}
-
-constexpr const char* kDrawn[] = {"distance",     "travel",     "fork_force",
-                                  "ground_force", "hand_force", "path_height"};
-constexpr std::size_t kStretches = 2000;   // of a long ride
-constexpr std::size_t kLongRide = 20'000;  // samples up to which all are drawn
-
-const std::vector<double>& values_of(const std::vector<Channel>& channels, const char* name) {
-  return std::ranges::find(channels, name, &Channel::name)->values;
-}
-
-// The places in a stretch where a drawn trace is largest or least, rising.
-std::vector<std::size_t> extremes(const std::vector<Channel>& block, std::size_t first,
-                                  std::size_t end) {
-  std::vector<std::size_t> places;
-  for (const char* name : kDrawn) {
-    const std::vector<double>& values = values_of(block, name);
-    const auto at = [&](std::size_t k) { return values.begin() + static_cast<std::ptrdiff_t>(k); };
-    const auto [least, largest] = std::minmax_element(at(first), at(end));
-    places.push_back(static_cast<std::size_t>(least - values.begin()));
-    places.push_back(static_cast<std::size_t>(largest - values.begin()));
-  }
-  std::ranges::sort(places);
-  places.erase(std::unique(places.begin(), places.end()), places.end());
-  return places;
-}
-
 constexpr double kSlow = 0.5;        // [m/s] to which the panel of low speed goes, chosen
 constexpr double kTimesAsSet = 3.0;  // force past which other clicks are not drawn, chosen
 
@@ -78,13 +34,13 @@ struct BothWays {
   std::vector<double> compression;
   std::vector<double> rebound;
   Mark mark = Mark::line;
-  int colour = 0;
+  Paint paint = {};
 };
 
 // One line through rest, rebound left of compression, as far as `fastest` and `largest` go.
 Series through_rest(const BothWays& forces, const std::vector<double>& speed, double fastest,
                     double largest) {
-  Series series{forces.label, {}, {}, forces.mark, forces.colour};
+  Series series{forces.label, {}, {}, forces.mark, forces.paint};
   const auto add = [&](double v, double force) {
     if (std::abs(v) > fastest || std::abs(force) > largest) return;
     series.x.push_back(v);
@@ -109,7 +65,7 @@ std::vector<BothWays> ends_of_adjusters(const DamperCurves& damper) {
           {},
           {},
           open ? Mark::dashed : Mark::line,
-          colour};
+          {colour}};
       for (const DirectionCurve& curve : damper.directions) {
         for (const ClickReadings& readings : curve.adjusters) {
           if (readings.adjuster.adjusts != adjusts) continue;
@@ -123,111 +79,126 @@ std::vector<BothWays> ends_of_adjusters(const DamperCurves& damper) {
   return lines;
 }
 
-}  // namespace
-
-void demand_drawable(std::size_t rides) {
-  if (rides <= kMostDrawn) return;
-  throw InputError(Fault{"--plot",
-                         fmt::format("{} rides", rides),
-                         fmt::format("must be at most {} in one picture", kMostDrawn),
-                         {}});
-}
-
-PlotTraces::PlotTraces(const ReadyRides& all) {
-  demand_drawable(all.rides.size());
-  for (const ReadyRide& ride : all.rides) {
-    Result drawn;
-    drawn.label = ride.label;
-    drawn.setup.fork.travel = ride.setup.fork.travel;
-    for (const char* name : kDrawn) drawn.channels.push_back({name, "", "", {}});
-    rides_.push_back(std::move(drawn));
-    const std::size_t samples = most_samples(ride.setup);
-    stretch_.push_back(samples > kLongRide ? samples / kStretches : 1);
+// The slope of a curve between its places, and where.
+std::pair<std::vector<double>, std::vector<double>> slopes(const std::vector<double>& x,
+                                                           const std::vector<double>& y) {
+  std::pair<std::vector<double>, std::vector<double>> slope;
+  for (std::size_t k = 1; k < x.size(); ++k) {
+    slope.first.push_back(0.5 * (x[k - 1] + x[k]));
+    slope.second.push_back((y[k] - y[k - 1]) / (x[k] - x[k - 1]));
   }
+  return slope;
 }
 
-void PlotTraces::take(std::size_t ride, const std::vector<Channel>& block) {
-  Result& drawn = rides_.at(ride);
-  const std::size_t count = block.front().values.size();
-  for (std::size_t first = 0; first < count; first += stretch_[ride]) {
-    for (const std::size_t k : extremes(block, first, std::min(first + stretch_[ride], count))) {
-      for (Channel& channel : drawn.channels) {
-        channel.values.push_back(values_of(block, channel.name.c_str())[k]);
-      }
-      drawn.time.push_back(0.0);
+double value_at(const CurveTable& curve, double travel) {
+  const std::vector<double>& x = curve.travel;
+  const auto above = std::ranges::lower_bound(x, travel);
+  const auto k = static_cast<std::size_t>(
+      std::clamp<std::ptrdiff_t>(above - x.begin(), 1, static_cast<std::ptrdiff_t>(x.size()) - 1));
+  const double share = (travel - x[k - 1]) / (x[k] - x[k - 1]);
+  return curve.slow[k - 1] + share * (curve.slow[k] - curve.slow[k - 1]);
+}
+
+double metric_of(const CurveTable& curve, const char* name) {
+  const auto found = std::ranges::find(curve.metrics, name, &Metric::name);
+  return found == curve.metrics.end() ? kUnset : found->value;
+}
+
+// Where the rider's load lies on each curve; the load is the same on all.
+void mark_sag(const std::vector<CurveTable>& curves, const std::vector<Paint>& paints,
+              Panel& panel) {
+  const Label& row = *find_metric("sag");
+  double least = HUGE_VAL;
+  double most = -HUGE_VAL;
+  for (std::size_t i = 0; i < curves.size(); ++i) {
+    const double sag = metric_of(curves[i], "sag");
+    if (!std::isfinite(sag)) continue;
+    least = std::min(least, sag);
+    most = std::max(most, sag);
+    panel.spots.push_back({in_common_unit(sag, row.said), value_at(curves[i], sag), "", paints[i]});
+  }
+  if (panel.spots.empty()) return;
+  const double load = panel.spots[0].y;
+  panel.references.push_back({fmt::format("the rider's load at rest, {:.0f} N", load), load});
+  const std::string from = in_said(least, row);
+  const std::string to = in_said(most, row);
+  panel.spots.back().label =
+      fmt::format("sag {}{} {}", from == to ? "" : from + " to ", to, unit_of(row.said));
+}
+
+void mark_thirds(double full, Panel& panel) {
+  const double third = full / 3.0;
+  panel.zones = {{0.0, third, "start", false},
+                 {third, 2.0 * third, "middle", true},
+                 {2.0 * third, full, "end", false}};
+}
+
+Figure curve_figure(const std::vector<CurveTable>& curves, const std::string& title) {
+  std::vector<std::vector<NamedValue>> variants;
+  for (const CurveTable& curve : curves) variants.push_back(curve.set);
+  const std::vector<Paint> paints = paints_of(variants);
+  const ChannelRow& travel = *find_channel("travel");
+  const bool alone = curves.size() == 1;
+  const char* const which = alone ? "" : "; slow, and dashed: fast";
+  Panel force;
+  force.title = "spring force along the legs, bumper and friction left out";
+  force.height = 1.9;
+  force.x_label = with_unit(travel.label, travel.said);
+  force.y_label = fmt::format("force [N]{}", which);
+  Panel stiffness;
+  stiffness.height = 1.2;
+  stiffness.x_label = force.x_label;
+  stiffness.y_label = fmt::format("stiffness [N/mm]{}", which);
+  constexpr double kPerMillimetre = 1e-3;
+  for (std::size_t i = 0; i < curves.size(); ++i) {
+    const CurveTable& curve = curves[i];
+    const std::vector<double> x = said(curve.travel, travel.said);
+    for (const bool fast : {false, true}) {
+      const std::vector<double>& y = fast ? curve.fast : curve.slow;
+      auto [between, slope] = slopes(curve.travel, y);
+      for (double& value : slope) value *= kPerMillimetre;
+      const Mark mark = fast ? Mark::dashed : Mark::line;
+      const std::string name = alone ? (fast ? "fast" : "slow") : (fast ? "" : curve.label);
+      force.series.push_back({name, x, y, mark, paints[i]});
+      stiffness.series.push_back(
+          {"", said(between, travel.said), std::move(slope), mark, paints[i]});
     }
   }
+  mark_sag(curves, paints, force);
+  for (Panel* panel : {&force, &stiffness}) {
+    mark_thirds(said({curves[0].travel.back()}, travel.said)[0], *panel);
+  }
+  return {title, {std::move(force), std::move(stiffness)}};
 }
 
-std::vector<const Result*> PlotTraces::rides() const {
-  std::vector<const Result*> rides;
-  for (const Result& ride : rides_) rides.push_back(&ride);
-  return rides;
-}
+}  // namespace
 
-void draw_rides(const std::vector<const Result*>& rides, const std::string& title,
+void draw_rides(const std::vector<DrawnRide>& rides, const RideFigureWords& words,
                 const std::string& path) {
-  std::vector<const Result*> drawn;
-  for (const Result* ride : rides) {
-    if (!ride->time.empty()) drawn.push_back(ride);
-  }
-  Figure figure;
-  figure.title = title;
-  Panel travel = over_distance(drawn, "travel");
-  if (!drawn.empty()) {
-    const double full = drawn.front()->setup.fork.travel;
-    bool same = std::isfinite(full);
-    for (const Result* ride : drawn) same = same && ride->setup.fork.travel == full;
-    if (same)
-      travel.references.push_back(
-          {"full travel", said({full}, find_channel("travel")->said).front(), false});
-  }
-  figure.panels.push_back(travel);
-  figure.panels.push_back(over_distance(drawn, "fork_force"));
-  figure.panels.push_back(over_distance(drawn, "ground_force"));
-  figure.panels.push_back(over_distance(drawn, "hand_force"));
-  if (!drawn.empty()) {
-    Panel ground = over_distance({drawn.front()}, "path_height");
-    ground.series.front().label.clear();
-    ground.series.front().colour = -1;
-    figure.panels.push_back(ground);
-  }
-  draw(figure, path);
+  draw(ride_figure(rides, words), path);
 }
 
 void draw_curves(const std::vector<CurveTable>& curves, const std::string& title,
                  const std::string& path) {
-  Figure figure;
-  figure.title = title;
-  Panel panel;
-  const ChannelRow& travel = *find_channel("travel");
-  panel.x_label = axis_of(travel);
-  panel.y_label = "force along the legs [N]";
-  for (std::size_t i = 0; i < curves.size(); ++i) {
-    const int colour = static_cast<int>(i);
-    panel.series.push_back({curves[i].label + ", slow", said(curves[i].travel, travel.said),
-                            curves[i].slow, Mark::line, colour});
-    panel.series.push_back({curves[i].label + ", fast", said(curves[i].travel, travel.said),
-                            curves[i].fast, Mark::dashed, colour});
-  }
-  figure.panels.push_back(panel);
-  draw(figure, path);
+  draw(curve_figure(curves, title), path);
 }
 
 void draw_dampers(const std::vector<DamperCurves>& dampers, const std::string& title,
                   const std::string& path) {
   std::vector<BothWays> lines;
   const bool alone = dampers.size() == 1;
+  std::vector<std::vector<NamedValue>> variants;
+  for (const DamperCurves& damper : dampers) variants.push_back(damper.set);
+  const std::vector<Paint> paints = paints_of(variants);
   if (alone) lines = ends_of_adjusters(dampers.front());
   for (std::size_t i = 0; i < dampers.size(); ++i) {
     const auto& [compression, rebound] = dampers[i].directions;
     lines.push_back({alone ? "as set" : dampers[i].label, compression.force, rebound.force,
-                     Mark::line, static_cast<int>(i)});
+                     Mark::line, paints[i]});
   }
   const std::vector<double>& speed = dampers.front().directions[0].speed;
   Figure figure;
   figure.title = title;
-  figure.arrangement = Arrangement::side_by_side;
   for (const double fastest : {kSlow, speed.back()}) {
     double largest = HUGE_VAL;
     if (alone) {
@@ -238,6 +209,7 @@ void draw_dampers(const std::vector<DamperCurves>& dampers, const std::string& t
     }
     Panel panel;
     panel.title = fastest == kSlow ? "low speed" : "all speeds";
+    panel.beside = fastest != kSlow;
     panel.x_label = "speed, compression above 0 [m/s]";
     panel.y_label = "force of the damper [N]";
     for (const BothWays& line : lines) {

@@ -123,8 +123,8 @@ Figure indices_figure(const MergedSweep& sweep, const SweepReport& report) {
     panel.x_label = "share of the variance [%]";
     Series alone = series_of("alone", Mark::bars);
     Series in_all = series_of("with joint effects", Mark::bars);
-    alone.colour = 4;
-    in_all.colour = 3;
+    alone.paint.colour = 4;
+    in_all.paint.colour = 3;
     bool any_total = false;
     for (const InputIndices& input : found.inputs) {
       const auto add = [&](Series& series, const Index& index) {
@@ -167,15 +167,16 @@ Figure front_figure(const SweepSelection& selection, const SweepQuestion& questi
     front.y.push_back(cloud.y[at]);
   }
   Series all = thinned(cloud, choices ? "all choices" : "all rides");
-  all.colour = 4;
-  front.colour = 0;
+  all.paint.colour = 4;
+  front.paint.colour = 0;
   const std::string what = choices ? ", nine rides in ten no worse" : "";
   Panel panel;
   panel.x_label = with_unit(label_x.label + what, label_x.said);
   panel.y_label = with_unit(label_y.label + what, label_y.said);
   panel.title = fmt::format("{} against {}", goal_words(sweep, first), goal_words(sweep, second));
+  panel.height = 1.8;
   panel.series = {std::move(all), std::move(front)};
-  return {shown(sweep.title()), {std::move(panel)}, Arrangement::stacked};
+  return {shown(sweep.title()), {std::move(panel)}};
 }
 
 Figure map_figure(const SweepSelection& selection, const std::string& asked,
@@ -212,7 +213,7 @@ Figure map_figure(const SweepSelection& selection, const std::string& asked,
         fmt::format(", mean over {}",
                     others.size() > 2 ? "all else" : fmt::format("{}", fmt::join(others, " and ")));
   }
-  return {shown(sweep.title()), {std::move(panel)}, Arrangement::stacked};
+  return {shown(sweep.title()), {std::move(panel)}};
 }
 
 }  // namespace plunge

@@ -3,7 +3,7 @@
 
 #include <string>
 
-#include "sim/report/figure.hpp"
+#include "sim/figure/figure.hpp"
 #include "sim/report/sweep_report.hpp"
 
 namespace plunge {

@@ -8,7 +8,7 @@
 #include "sim/measure/result.hpp"
 #include "sim/report/ride_bands.hpp"
 #include "sim/ride/ready.hpp"
-#include "tools/cli/figures.hpp"
+#include "tools/cli/plot_traces.hpp"
 
 namespace plunge {
 

@@ -184,6 +184,28 @@ class Comparison {
   bool bar_;
 };
 
+// The inputs that differ, as many as a strip has room for; the tables have all.
+std::vector<StripColumn> differing_columns(const std::vector<const FileRide*>& rides, bool bar) {
+  constexpr std::size_t kMost = 3;
+  std::vector<StripColumn> columns;
+  for (const DifferingInput& input : differing_inputs(rides, bar)) {
+    if (columns.size() < kMost) columns.push_back({input.name, unit_of(input.said), input.values});
+  }
+  return columns;
+}
+
+void draw_compared(const std::vector<FileRide>& rides, const std::vector<Result>& labelled,
+                   const CompareOptions& options) {
+  std::vector<DrawnRide> drawn;
+  std::vector<const FileRide*> sources;
+  for (std::size_t i = 0; i < rides.size(); ++i) {
+    if (labelled[i].time.empty()) continue;
+    drawn.push_back({&labelled[i], &labelled[i]});
+    sources.push_back(&rides[i]);
+  }
+  draw_rides(drawn, {rides.front().scene, differing_columns(sources, options.bar)}, options.plot);
+}
+
 }  // namespace
 
 int compare_verb(const CompareOptions& options) {
@@ -206,10 +228,7 @@ int compare_verb(const CompareOptions& options) {
   }
   if (options.plot.empty()) return 0;
   finish_saying();
-  const std::vector<Result> drawn = comparison.labelled();
-  std::vector<const Result*> all;
-  for (const Result& ride : drawn) all.push_back(&ride);
-  draw_rides(all, "compared rides", options.plot);
+  draw_compared(rides, comparison.labelled(), options);
   remember_written(options.plot);
   note("plot: {}\n", shown(options.plot));
   return 0;

@@ -213,7 +213,9 @@ int ride_verb(const RideOptions& options) {
   finish_saying();
   note("results: {}\n", shown(name_of_output(output)));
   if (plot) {
-    draw_rides(plot->rides(), all.name, options.plot);
+    plot->add_numbers(rides);
+    const std::vector<DrawnRide> drawn = plot->rides();
+    draw_rides(drawn, {all.name, settings_of(drawn, options.bar)}, options.plot);
     remember_written(options.plot);
     note("plot:    {}\n", shown(options.plot));
   }

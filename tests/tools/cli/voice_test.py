@@ -1,5 +1,5 @@
 """What the program says, wherever it says it: outputs that cannot be written, names that would work
-on a terminal, help, widths, and the drawing program.
+on a terminal, help, widths, and pictures.
 
 Needs PLUNGE_PROGRAM, the built program. The commands are the examples of the help itself, so that
 every verb is among them."""
@@ -182,7 +182,7 @@ NAMES = [
 
 
 class Names(Scratch):
-    """Names that a shell, a terminal, JSON or the drawing program may take for something else."""
+    """Names that a shell, a terminal, JSON or a picture may take for something else."""
 
     def clean(self, done, expect=0):
         self.assertEqual(expect, done.returncode, done.stderr)
@@ -438,43 +438,34 @@ class Widths(Scratch):
 
 
 class Drawing(Scratch):
-    def fake(self, script):
-        tools = self.folder / "bin"
-        tools.mkdir(exist_ok=True)
-        (tools / "gnuplot").write_text("#!/bin/sh\n" + script)
-        (tools / "gnuplot").chmod(0o755)
-        return {"PATH": f"{tools}:{os.environ['PATH']}"}
-
-    def test_a_terminal_that_the_environment_names_is_not_taken(self):
+    def test_the_environment_changes_no_picture(self):
         self.plunge("curve", DROP, "--plot", "a.svg")
         plain = (self.folder / "a.svg").read_bytes()
-        for name in ("x11", "none-such", "png"):
-            self.plunge("curve", DROP, "--plot", "a.svg", env={"GNUTERM": name})
+        for name, value in (("LC_ALL", "de_DE.UTF-8"), ("COLUMNS", "40"), ("TERM", "dumb")):
+            self.plunge("curve", DROP, "--plot", "a.svg", env={name: value})
             self.assertEqual(plain, (self.folder / "a.svg").read_bytes())
 
     def test_a_plot_that_fails_costs_no_result_and_no_summary(self):
         self.plunge("ride", DROP, "-o", "kept.h5")
         self.plunge("sweep", "scenarios/plans/drop.toml", "-o", "d", "--lanes", "portable")
         self.plunge("sweep", "merge", "d", "-o", "d.h5")
+        (self.folder / "fonts.conf").write_text(
+            '<?xml version="1.0"?>\n<fontconfig><cachedir>.</cachedir></fontconfig>\n')
         for command in (
-            ["ride", DROP, "-o", "a.h5", "--plot", "a.svg"],
-            ["curve", DROP, "--plot", "a.svg"],
-            ["compare", "kept.h5", "--plot", "a.svg"],
-            ["sweep", "report", "d.h5", "--plot", "a.svg"],
+            ["ride", DROP, "-o", "a.h5", "--plot", "a"],
+            ["curve", DROP, "--plot", "a"],
+            ["compare", "kept.h5", "--plot", "a"],
+            ["sweep", "report", "d.h5", "--plot", "a"],
         ):
-            for script, says in (
-                ("echo 'no such terminal' >&2; exit 3", b"ended with code 3, and says: no such"),
-                ("echo '<svg>'", b"is no whole SVG"),
-                ("exit 0", b"it wrote nothing"),
-                ("kill -KILL $$", b"it was ended by signal 9"),
-            ):
+            for suffix in (".png", ".pdf"):
                 for more in ([], ["--json"]):
                     good = self.plunge(*command[: command.index("--plot")], *more)
-                    done = self.plunge(*command, *more, expect=1, env=self.fake(script))
-                    self.assertIn(b"plunge: gnuplot failed, no plot is drawn", done.stderr)
-                    self.assertIn(says, done.stderr)
+                    done = self.plunge(*command[:-1], "a" + suffix, *more, expect=1,
+                                       env={"FONTCONFIG_FILE": str(self.folder / "fonts.conf")})  # fmt: skip
+                    self.assertIn(b"the font DejaVu Serif Condensed is not installed (on Debian: "
+                                  b"apt-get install fonts-dejavu-extra)", done.stderr)  # fmt: skip
                     self.assertEqual(good.stdout, done.stdout, command)
-                    self.assertFalse((self.folder / "a.svg").exists())
+                    self.assertFalse((self.folder / ("a" + suffix)).exists())
         self.plunge("compare", "a.h5")
 
 

@@ -1,4 +1,4 @@
-#include "sim/report/figure_layout.hpp"
+#include "sim/figure/figure_layout.hpp"
 
 #include <gtest/gtest.h>
 
@@ -31,15 +31,16 @@ TEST(FigureLayout, AGapPartsAStroke) {
   EXPECT_EQ(layout.series[0].strokes[1][0].x, 3.0);
 }
 
-// By hand: 1 to 10 has 1, 2, 5, 10; five decades are left to the drawing program.
-TEST(FigureLayout, FewDecadesAreLabelledAtOneTwoAndFive) {
+TEST(FigureLayout, NumbersOfAnAxisStandApart) {
   Panel panel = curve({1, 10}, {1, 2});
   panel.log_x = true;
   std::vector<std::string> labels;
   for (const Tick& tick : only_panel(panel).x.ticks) labels.push_back(tick.label);
   EXPECT_EQ(labels, (std::vector<std::string>{"1", "2", "5", "10"}));
-  panel.series[0].x = {1, 1e5};
-  EXPECT_TRUE(only_panel(panel).x.ticks.empty());
+  panel.log_x = false;
+  panel.series[0].x = {1e9, 1e9 + 40.0};  // ten digits each
+  EXPECT_LE(only_panel(panel).x.ticks.size(), 10u);
+  EXPECT_GE(only_panel(panel).x.ticks.size(), 3u);
 }
 
 TEST(FigureLayout, StackedPanelsShareTheirXAxisAndTheLastOneHasItsNumbers) {
@@ -47,12 +48,14 @@ TEST(FigureLayout, StackedPanelsShareTheirXAxisAndTheLastOneHasItsNumbers) {
   for (const PanelLayout& panel : layout.panels) {
     EXPECT_EQ(panel.x.range.low, 0.0);
     EXPECT_EQ(panel.x.range.high, 3.0);
-    EXPECT_EQ(panel.left, layout.panels[0].left);
+    EXPECT_EQ(panel.data.left, layout.panels[0].data.left);
   }
   EXPECT_FALSE(layout.panels[0].has_x_labels);
   EXPECT_TRUE(layout.panels[1].has_x_labels);
-  EXPECT_GE(layout.panels[1].top, layout.panels[0].top + layout.panels[0].height);
-  EXPECT_LE(layout.panels[1].top + layout.panels[1].height, layout.height);
+  const Box& above = layout.panels[0].data;
+  const Box& below = layout.panels[1].data;
+  EXPECT_GE(below.top, above.top + above.height);
+  EXPECT_LE(below.top + below.height, layout.height);
 }
 
 TEST(FigureLayout, BarsOfTwoSeriesStandSideBySideInTheirRow) {
@@ -86,19 +89,65 @@ TEST(FigureLayout, AMapSharesItsColoursOutFromTheLeastToTheMost) {
   EXPECT_EQ(layout.map.scale.back().label, "3.75");
 }
 
-TEST(FigureLayout, ALegendThatAllPanelsShareStandsOnce) {
+TEST(FigureLayout, WhatAllPanelsNameStandsOnce) {
   Panel panel = curve({0, 1}, {0, 1});
   panel.series[0].label = "2 spacers";
-  Figure figure{"", {panel, panel}, Arrangement::stacked};
-  EXPECT_TRUE(lay_out(figure).panels[0].has_legend);
-  EXPECT_FALSE(lay_out(figure).panels[1].has_legend);
+  Figure figure{"", {panel, panel}};
+  EXPECT_TRUE(lay_out(figure).panels[0].has_end_labels);
+  EXPECT_FALSE(lay_out(figure).panels[1].has_end_labels);
   figure.panels[1].series[0].label = "3 spacers";
-  EXPECT_TRUE(lay_out(figure).panels[1].has_legend);
+  EXPECT_TRUE(lay_out(figure).panels[1].has_end_labels);
+  figure.panels[1] = panel;
+  figure.panels[1].beside = true;  // then at the right
+  EXPECT_FALSE(lay_out(figure).panels[0].has_end_labels);
+  EXPECT_TRUE(lay_out(figure).panels[1].has_end_labels);
+}
+
+// By hand: 190 pixels hold twelve labels of 15.
+TEST(FigureLayout, MoreNamesThanFitAtTheEndsOfLinesAreALegend) {
+  for (const std::size_t many : {12u, 13u}) {
+    Panel panel = curve({0, 1}, {0, 1});
+    panel.series.assign(many, panel.series[0]);
+    for (std::size_t i = 0; i < many; ++i) panel.series[i].label = std::to_string(i);
+    EXPECT_EQ(only_panel(panel).has_end_labels, many == 12u);
+    EXPECT_EQ(only_panel(panel).legend.size(), many == 12u ? 0u : many);
+  }
+  Panel points = curve({0, 1}, {0, 1});
+  points.series[0].label = "rides";
+  points.series[0].mark = Mark::dots;
+  EXPECT_EQ(only_panel(points).legend.size(), 1u);
+}
+
+TEST(FigureLayout, PanelsBesideOneAnotherShareTheWidth) {
+  Figure figure{"", {curve({0, 1}, {0, 1}), curve({0, 1}, {0, 1})}};
+  figure.panels[1].beside = true;
+  const FigureLayout layout = lay_out(figure);
+  EXPECT_EQ(layout.panels[0].data.top, layout.panels[1].data.top);
+  EXPECT_GT(layout.panels[1].data.left, layout.panels[0].data.left + layout.panels[0].data.width);
+  EXPECT_EQ(layout.panels[0].room.width, layout.panels[1].room.width);
+  EXPECT_LE(layout.panels[1].data.left + layout.panels[1].data.width, layout.width);
+}
+
+TEST(FigureLayout, ABandGoesAlongItsLowEndAndBackAlongTheHighOne) {
+  Panel panel = curve({}, {});
+  panel.series = {{"", {0, 1, 2}, {}, Mark::band, {}, {1, 2, kUnset}, {3, 4, 5}}};
+  const PanelLayout layout = only_panel(panel);
+  ASSERT_EQ(layout.series[0].strokes.size(), 1u);
+  ASSERT_EQ(layout.series[0].strokes[0].size(), 4u);
+  EXPECT_EQ(layout.series[0].strokes[0][1].y, 2.0);
+  EXPECT_EQ(layout.series[0].strokes[0][2].y, 4.0);
+  EXPECT_EQ(layout.series[0].strokes[0][3].x, 0.0);
 }
 
 TEST(FigureLayout, AFigureThatContradictsItselfIsRefused) {
   EXPECT_THROW(lay_out(Figure()), std::invalid_argument);
   EXPECT_THROW(only_panel(curve({0, 1}, {0})), std::invalid_argument);
+  Panel strip;
+  strip.strip = {{"a", "b"}, {{}, {}}, {{"pressure", "psi", {"70"}}}};
+  EXPECT_THROW(only_panel(strip), std::invalid_argument);
+  Panel band = curve({}, {});
+  band.series = {{"", {0, 1}, {}, Mark::band, {}, {0, 1}, {1}}};
+  EXPECT_THROW(only_panel(band), std::invalid_argument);
 }
 
 }  // namespace

@@ -1,0 +1,69 @@
+// A picture as a list of what is drawn, one over the other: for any way of drawing.
+//
+// Lengths are pixels of the screen (1/96 inch on paper) from the top left corner. Everything stands
+// inside the picture; what reached over an edge has been cut off already. The paper is white.
+#pragma once
+
+#include <array>
+#include <span>
+#include <string>
+#include <vector>
+
+namespace plunge {
+
+struct DrawnPlace {
+  double x = 0.0;
+  double y = 0.0;
+};
+
+// Red, green and blue, 0 to 255.
+using Rgb = std::array<int, 3>;
+
+enum class Dash { none, dashes, dots, dash_dots };
+
+// Lines through places with round ends, or areas. A line of a single place is a dot as wide as it.
+struct DrawnShape {
+  std::vector<std::vector<DrawnPlace>> lines;
+  Rgb colour = {};
+  bool filled = false;  // the areas within the lines, in place of the lines
+  double width = 1.0;   // of lines
+  Dash dash = Dash::none;
+  double opacity = 1.0;
+};
+
+enum class Anchor { start, middle, end };
+
+struct DrawnText {
+  std::string text;  // one line
+  DrawnPlace at;     // on the base line of its letters, at its anchor
+  double size = 12.0;
+  Anchor anchor = Anchor::start;
+  bool bold = false;
+  bool upwards = false;  // turned to the left, to be read from below
+  Rgb colour = {};
+};
+
+// The texts lie over the shapes.
+struct Drawing {
+  double width = 0.0;
+  double height = 0.0;
+  std::string title;
+  std::string description;
+  std::vector<DrawnShape> shapes;
+  std::vector<DrawnText> texts;
+};
+
+// Lengths of strokes and gaps.
+std::span<const double> lengths_of(Dash dash);
+
+// The room that a text takes up.
+struct TextBox {
+  double left = 0.0;
+  double top = 0.0;
+  double right = 0.0;
+  double bottom = 0.0;
+};
+TextBox box_of(const DrawnText& text);
+bool meet(const TextBox& a, const TextBox& b);
+
+}  // namespace plunge

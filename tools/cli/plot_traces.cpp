@@ -1,0 +1,142 @@
+#include "tools/cli/plot_traces.hpp"
+
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <cmath>
+#include <string>
+
+#include "models/setup/fault.hpp"
+#include "sim/ride/run.hpp"
+
+namespace plunge {
+namespace {
+
+constexpr const char* kDrawn[] = {"distance",     "travel",     "fork_force",
+                                  "ground_force", "hand_force", "path_height"};
+constexpr std::size_t kStretches = 2000;      // of a long ride
+constexpr std::size_t kManySamples = 20'000;  // samples up to which all are drawn
+constexpr double kAround = 0.5;               // before and after the deepest travel [s]
+
+const std::vector<double>& values_of(const std::vector<Channel>& channels,
+                                     const std::string& name) {
+  return std::ranges::find(channels, name, &Channel::name)->values;
+}
+
+// The places in a stretch where a drawn trace is largest or least, rising.
+std::vector<std::size_t> extremes(const std::vector<Channel>& block, std::size_t first,
+                                  std::size_t end) {
+  std::vector<std::size_t> places;
+  for (const char* name : kDrawn) {
+    const std::vector<double>& values = values_of(block, name);
+    const auto at = [&](std::size_t k) { return values.begin() + static_cast<std::ptrdiff_t>(k); };
+    const auto [least, largest] = std::minmax_element(at(first), at(end));
+    places.push_back(static_cast<std::size_t>(least - values.begin()));
+    places.push_back(static_cast<std::size_t>(largest - values.begin()));
+  }
+  std::ranges::sort(places);
+  places.erase(std::unique(places.begin(), places.end()), places.end());
+  return places;
+}
+
+Result without_traces(const ReadyRide& ride) {
+  Result drawn;
+  drawn.label = ride.label;
+  drawn.setup = ride.setup;
+  for (const char* name : kDrawn) drawn.channels.push_back({name, "", "", {}});
+  return drawn;
+}
+
+void add_sample(Result& drawn, const std::vector<Channel>& block, std::size_t sample, double time) {
+  for (Channel& channel : drawn.channels) {
+    channel.values.push_back(values_of(block, channel.name)[sample]);
+  }
+  drawn.time.push_back(time);
+}
+
+void keep_last(Result& drawn, std::size_t samples) {
+  if (drawn.time.size() <= 2 * samples) return;
+  const auto shorten = [samples](std::vector<double>& values) {
+    values.erase(values.begin(), values.end() - static_cast<std::ptrdiff_t>(samples));
+  };
+  for (Channel& channel : drawn.channels) shorten(channel.values);
+  shorten(drawn.time);
+}
+
+}  // namespace
+
+void demand_drawable(std::size_t rides) {
+  if (rides <= kMostDrawn) return;
+  throw InputError(Fault{"--plot",
+                         fmt::format("{} rides", rides),
+                         fmt::format("must be at most {} in one picture", kMostDrawn),
+                         {}});
+}
+
+PlotTraces::PlotTraces(const ReadyRides& all) {
+  demand_drawable(all.rides.size());
+  for (const ReadyRide& ride : all.rides) {
+    Taken taken;
+    taken.ride = taken.recent = taken.moment = without_traces(ride);
+    taken.rate = ride.setup.ride.sample_rate;
+    const std::size_t samples = most_samples(ride.setup);
+    taken.stretch = samples > kManySamples ? samples / kStretches : 1;
+    taken_.push_back(std::move(taken));
+  }
+}
+
+// Keeps what is around the deepest travel of a long ride at every sample.
+void PlotTraces::watch(Taken& taken, const std::vector<Channel>& block, std::size_t sample) const {
+  const auto around = static_cast<std::size_t>(kAround * taken.rate);
+  const double time = static_cast<double>(taken.samples + sample) / taken.rate;
+  add_sample(taken.recent, block, sample, time);
+  keep_last(taken.recent, around);
+  const double travel = values_of(block, "travel")[sample];
+  if (travel > taken.deepest) {
+    taken.deepest = travel;
+    if (taken.awaited == 0) {
+      taken.moment.time.clear();
+      for (Channel& channel : taken.moment.channels) channel.values.clear();
+    }
+    const bool begins = taken.moment.time.empty();
+    taken.awaited = around;
+    if (begins) {
+      taken.moment.time = taken.recent.time;
+      taken.moment.channels = taken.recent.channels;
+      return;
+    }
+  }
+  if (taken.awaited == 0) return;
+  --taken.awaited;
+  add_sample(taken.moment, block, sample, time);
+}
+
+void PlotTraces::take(std::size_t ride, const std::vector<Channel>& block) {
+  Taken& taken = taken_.at(ride);
+  const std::size_t count = block.front().values.size();
+  for (std::size_t first = 0; first < count; first += taken.stretch) {
+    for (const std::size_t k : extremes(block, first, std::min(first + taken.stretch, count))) {
+      add_sample(taken.ride, block, k, static_cast<double>(taken.samples + k) / taken.rate);
+    }
+  }
+  for (std::size_t k = 0; taken.stretch > 1 && k < count; ++k) watch(taken, block, k);
+  taken.samples += count;
+}
+
+void PlotTraces::add_numbers(const std::vector<Result>& ridden) {
+  for (std::size_t i = 0; i < ridden.size() && i < taken_.size(); ++i) {
+    taken_[i].ride.set = ridden[i].set;
+    taken_[i].ride.metrics = ridden[i].metrics;
+  }
+}
+
+std::vector<DrawnRide> PlotTraces::rides() const {
+  std::vector<DrawnRide> rides;
+  for (const Taken& taken : taken_) {
+    if (taken.ride.time.empty()) continue;
+    rides.push_back({&taken.ride, taken.stretch > 1 ? &taken.moment : &taken.ride});
+  }
+  return rides;
+}
+
+}  // namespace plunge

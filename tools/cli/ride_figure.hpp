@@ -1,0 +1,27 @@
+// The figure of rides side by side: what is set and what comes of it, the deepest stroke enlarged,
+// the whole ride.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "sim/figure/figure.hpp"
+#include "tools/cli/plot_traces.hpp"
+
+namespace plunge {
+
+// What a workshop sets, from the rides' set-ups: spacers where no label says them, pressure, sag,
+// clicks.
+std::vector<StripColumn> settings_of(const std::vector<DrawnRide>& rides, bool bar);
+
+struct RideFigureWords {
+  std::string title;
+  std::vector<StripColumn> settings;
+};
+
+// Peaks are marked with the values of the metrics, which were located between samples. A ride of
+// minutes is drawn as bands from its low to its high values over time; ground that is flat is left
+// out.
+Figure ride_figure(const std::vector<DrawnRide>& rides, const RideFigureWords& words);
+
+}  // namespace plunge
