@@ -18,6 +18,15 @@ test_packages=(
   netcdf-bin nco octave octave-netcdf r-cran-ncdf4 strace 'npm|nodejs'
 )
 
+# find_page_packages: sets page_packages, what the learning page needs to be built. Of the clangs with a
+# C++ library for WebAssembly Debian's newest is taken: the number moves with its security updates.
+find_page_packages() {
+  local newest
+  newest=$(apt-cache search --names-only '^libc[+][+]-[0-9]+-dev-wasm32$' 2>/dev/null |
+    sed -E 's/^libc[+][+]-([0-9]+)-.*/\1/' | sort -n | tail -n 1)
+  page_packages=("clang-${newest:=22}" "lld-$newest" "libc++-$newest-dev-wasm32" "libclang-rt-$newest-dev-wasm32" wasi-libc 'npm|nodejs')
+}
+
 jobs=$(nproc)
 
 # Each library is compiled as one file: half the time goes into headers, which its sources share.
