@@ -126,10 +126,11 @@ async function predict(page, how, client) {
 }
 
 async function press(page, name, how) {
-  const button = page.getByRole("button", {name});
+  const button = page.getByRole("button", {name, exact: true});
   if (how === "keys") { await button.focus(); await page.keyboard.press("Enter"); }
   else if (how === "touch") await button.tap();
   else await button.click();
+  await page.waitForTimeout(60);
 }
 
 async function wholeStep(page, number, how, client) {
@@ -138,6 +139,8 @@ async function wholeStep(page, number, how, client) {
   assert.match(title ?? "", new RegExp(`^\\s*${number}\\b`));
   assert.equal(await page.locator(".line.a, .note q").count(), 0, `step ${number} shows its answer before a prediction`);
   await predict(page, how, client);
+  await page.waitForTimeout(60);
+  assert.equal(await page.getByRole("button", {name: "Commit to this"}).isEnabled(), true, `step ${number}: the prediction by ${how} is not taken`);
   await press(page, "Commit to this", how);
   await settled(page);
   assert(await page.getByText("explain", {exact: true}).count() > 0);

@@ -105,17 +105,20 @@ export class Lesson {
     this.draw();
   }
 
-  private prediction(step: Step, mine: Progress): TemplateResult {
-    const {predict} = step;
-    const commit = (ready: boolean, hint: string) => mine.committed ? html`${nothing}` : html`<p class="row">
+  private commit(mine: Progress, ready: boolean, hint: string): TemplateResult {
+    return mine.committed ? html`${nothing}` : html`<p class="row">
       <button type="button" class="main" ?disabled=${!ready} @click=${() => { mine.committed = true; this.draw(); }}>Commit to this</button>
       ${ready ? nothing : html`<span class="small">${hint}</span>`}</p>`;
+  }
+
+  private prediction(step: Step, mine: Progress): TemplateResult {
+    const {predict} = step;
+    const commit = (ready: boolean, hint: string) => this.commit(mine, ready, hint);
     if (predict.by === "draw") {
-      const {length} = predict.at(mine.data);
       const set = mine.sketch.filter((v) => v !== null && v !== undefined).length;
       return html`${mine.committed ? nothing : html`<p class="small">Draw into the plot with mouse, finger or pen. With the keyboard: Tab goes from point to point, the arrow keys up and down move it.
         ${set > 0 ? html`<button type="button" @click=${() => { mine.sketch = []; this.draw(); }}>Rub out</button>` : nothing}</p>`}
-        ${commit(set >= length, set === 0 ? "draw the whole curve first" : "draw it from one end to the other")}`;
+        `;
     }
     if (predict.by === "pick") {
       const right = predict.right(mine.data);
@@ -171,12 +174,13 @@ export class Lesson {
     const at = predict.at(data);
     const pad = predict.pad(data);
     if (!mine.committed) {
-      return drawn({
+      const set = mine.sketch.filter((v) => v !== null && v !== undefined).length;
+      return html`${drawn({
         ...pad, sketch: {
           at, values: at.map((_, i) => mine.sketch[i] ?? null), sayX: predict.sayX, sayY: predict.sayY,
           set: (i, value) => { mine.sketch[i] = value; this.draw(); },
         },
-      }, this.course.sizes);
+      }, this.course.sizes)}${this.commit(mine, set >= at.length, set === 0 ? "draw the whole curve first" : "draw it from one end to the other")}`;
     }
     return html`${drawn(answered(pad, predict.answer(data), drawnPoints(at, mine.sketch)), this.course.sizes)}${shown}`;
   }
