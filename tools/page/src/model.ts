@@ -138,7 +138,6 @@ export interface Curve {
   readonly slow: Float64Array; // springs without heat: isothermal [N]
   readonly fast: Float64Array; // from the sag, isentropic [N]
   readonly stiffness: Float64Array; // slow [N/m]
-  readonly fastStiffness: Float64Array; // [N/m]
   readonly main: Chamber | null;
   readonly negative: Chamber | null;
 }
