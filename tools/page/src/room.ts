@@ -200,7 +200,7 @@ export class FreeRoom {
           <form class="knobs" @submit=${(e: Event) => e.preventDefault()} aria-label="knobs">${this.knobs()}</form></details>
         <div class="views">
           ${this.messages()}
-          ${a.bench ? this.panels(a.bench, b?.bench ?? null) : html`<p class="busy wide">The model is riding…</p>`}
+          ${a.bench ? this.panels(a.bench, b?.bench ?? null) : a.wrong ? nothing : html`<p class="busy wide">The model is riding…</p>`}
         </div>
       </div>`;
   }
@@ -212,7 +212,7 @@ export class FreeRoom {
       const name = this.b ? `${side.toUpperCase()}: ` : "";
       const notes = at.bench?.look.settled.notes ?? [];
       return [
-        ...(at.wrong ? [html`<div class="message" role="alert"><p>${name}${at.wrong}<br><small>The views show the last set-up that could be ridden.</small></p></div>`] : []),
+        ...(at.wrong ? [html`<div class="message" role="alert"><p>${name}${at.wrong}${at.bench ? html`<br><small>The views show the last set-up that could be ridden.</small>` : nothing}</p></div>`] : []),
         ...notes.map((note) => html`<p class="note">${name}${note}</p>`),
       ];
     });
@@ -315,8 +315,8 @@ export class FreeRoom {
         <div class="knob"><label for="k-spring">main spring</label>
           <select id="k-spring" @change=${(e: Event) => this.change({...setUp, spring: (e.target as HTMLSelectElement).value === "coil" ? "coil" : "air"}, true)}>
             <option value="air" ?selected=${setUp.spring === "air"}>air</option><option value="coil" ?selected=${setUp.spring === "coil"}>coil</option></select></div>
-        ${setUp.spring === "air" ? html`<div class="knob"><label for="k-negative">negative chamber</label>
-          <select id="k-negative" @change=${(e: Event) => this.change({...setUp, negative: (e.target as HTMLSelectElement).value === "none" ? "none" : "air"}, true)}>
+        ${setUp.spring === "air" ? html`<div class="knob"><label for="k-chamber">negative spring</label>
+          <select id="k-chamber" @change=${(e: Event) => this.change({...setUp, negative: (e.target as HTMLSelectElement).value === "none" ? "none" : "air"}, true)}>
             <option value="air" ?selected=${setUp.negative === "air"}>air</option><option value="none" ?selected=${setUp.negative === "none"}>none</option></select></div>` : nothing}
         <div class="knob"><label for="k-hold">what is held</label>
           <select id="k-hold" @change=${(e: Event) => this.change(held(setUp, (e.target as HTMLSelectElement).value, at, this.units), true)}>
@@ -343,9 +343,11 @@ export class FreeRoom {
     const settings = new Map((at.bench?.look.settled.settings ?? []).map((row) => [row.name, row]));
     return KNOBS.filter((row) => row.group === group && hasSay(row, setUp)).flatMap((row) => {
       const read = settings.get(row.name);
-      if (!read) return [];
-      const {low, high} = this.range(row, read);
-      const value = setUp.values[row.key] ?? (read.value === null ? low : this.units.say(read.value, row.unit));
+      const chosen = setUp.values[row.key];
+      // What the model refused at once can still be turned back.
+      if (!read && chosen === undefined) return [];
+      const {low, high} = read ? this.range(row, read) : row;
+      const value = chosen ?? (typeof read?.value === "number" ? this.units.say(read.value, row.unit) : low);
       return [slider({
         id: `k-${row.key}`, label: row.label, low, high, step: row.step, value,
         say: (shown) => this.saidOf(row, shown),
