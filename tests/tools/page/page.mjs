@@ -128,8 +128,13 @@ async function predict(page, how, client) {
 async function press(page, name, how) {
   const button = page.getByRole("button", {name, exact: true});
   if (how === "keys") { await button.focus(); await page.keyboard.press("Enter"); }
-  else if (how === "touch") await button.tap();
-  else await button.click();
+  else if (how === "touch") {
+    // No finger leaves a drawing and taps within less.
+    await page.waitForTimeout(350);
+    await button.tap();
+  } else {
+    await button.click();
+  }
   await page.waitForTimeout(60);
 }
 
@@ -140,10 +145,11 @@ async function wholeStep(page, number, how, client) {
   assert.equal(await page.locator(".line.a, .note q").count(), 0, `step ${number} shows its answer before a prediction`);
   await predict(page, how, client);
   await page.waitForTimeout(60);
+  assert.equal(await page.evaluate(() => location.hash), `#step-${number}`);
   assert.equal(await page.getByRole("button", {name: "Commit to this"}).isEnabled(), true, `step ${number}: the prediction by ${how} is not taken`);
   await press(page, "Commit to this", how);
   await settled(page);
-  assert(await page.getByText("explain", {exact: true}).count() > 0);
+  assert(await page.getByText("explain", {exact: true}).count() > 0, `step ${number}: committed by ${how}, but nothing is explained`);
   assert.equal(await page.locator("q").count(), 0, "the explanation is shown before a sentence is said");
   await page.locator("#why").fill("Because the rest of the chamber grows smaller.");
   await press(page, "Compare with the explanation", how);

@@ -147,10 +147,14 @@ const coilAndAir = step<{air: Bench; coil: Bench; sag: Point}>({
     }),
   },
   prompt: "Why does the air spring not stay on a line?",
-  why: (d) => html`<p>A coil answers every millimetre with the same newtons: ${newton(end(d.coil.slow))} at the end. A closed chamber answers with
-    pressure, and that follows the <em>share</em> of its volume that is taken away. Each millimetre takes the same volume from a smaller and smaller
-    rest: in this model the air spring ends at ${newton(end(d.air.slow))}, ${tell(end(d.air.slow) / end(d.coil.slow), 2)} times the coil. In mid-stroke, at
-    ${mm(d.air.end / 2)}, it pushes with ${newton(along(d.air.slow, d.air.end / 2))}, the coil with ${newton(along(d.coil.slow, d.air.end / 2))}.</p>`,
+  why: (d) => {
+    const slope = (x: number) => (along(d.air.slow, x + 3) - along(d.air.slow, x - 3)) / 6;
+    const {end: full} = d.air;
+    return html`<p>The coil answers every millimetre with the same ${tell(end(d.coil.slow) / full, 1)} N. The air answers with ${tell(slope(full * 0.1), 1)} N at ${mm(full * 0.1)}, with
+      ${tell(slope(full / 2), 1)} N half-way and with ${tell(slope(full - 4), 1)} N at the end. Deep in, each millimetre takes the same volume from a smaller and smaller rest of the chamber, and pressure follows the
+      <em>share</em> that is taken: that is why air grows steeper towards the end. At the start a second, small chamber behind the piston still holds against it and lets go within the first millimetres: the seventh step
+      takes it away. At the end the air pushes with ${newton(end(d.air.slow))}, the coil with ${newton(end(d.coil.slow))}.</p>`;
+  },
   teach: "Have two or three predictions on the board before the answer. Ask where the two springs agree: at sag, because both were matched there.",
   room: () => ({a: drop({}), b: drop({spring: "coil"}, {rate: 7})}),
 });
