@@ -287,7 +287,16 @@ const parts = {
       if (touch) await page.getByText("Knobs", {exact: true}).tap();
       const area = await box(page, "#k-rider");
       if (touch) await page.touchscreen.tap(area.x + area.width * 0.8, area.y + area.height / 2);
-      else await drag(page, "#k-rider", 0.4, 0.8);
+      else {
+        // While the knob is held a preview answers; the ride comes when it is let go.
+        const y = area.y + area.height / 2;
+        await page.mouse.move(area.x + area.width * 0.4, y);
+        await page.mouse.down();
+        for (let i = 0; i <= 10; ++i) await page.mouse.move(area.x + area.width * (0.4 + 0.04 * i), y);
+        await page.waitForFunction((was) => document.querySelector("[data-view=numbers] tbody td").textContent !== was, before["pressure"]);
+        assert.equal(await page.getByText(/a preview while the knob moves/).count(), 1);
+        await page.mouse.up();
+      }
       await settled(page);
       const after = await numbersOf(page);
       assert(numeric(after["pressure"]) > numeric(before["pressure"]) + 5, `${before["pressure"]} to ${after["pressure"]}`);

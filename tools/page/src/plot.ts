@@ -102,7 +102,7 @@ export function tell(value: number, decimals: number): string {
 export function frame(plot: Plot, sizes: Sizes): Frame {
   const text = sizes.text();
   const width = Math.max(240, sizes.width(plot.id));
-  const height = Math.round(Math.max(width * (plot.aspect ?? (width < 520 ? 0.85 : 0.62)), text * 11));
+  const height = Math.round(Math.max(Math.min(width * (plot.aspect ?? (width < 520 ? 0.85 : 0.62)), innerHeight * 0.68), text * 11));
   const left = Math.round(text * 3.4);
   const right = width - Math.round(text * 0.9);
   const top = Math.round(text * 2);

@@ -216,10 +216,12 @@ export class FreeRoom {
         ...notes.map((note) => html`<p class="note">${name}${note}</p>`),
       ];
     });
-    const busy = this.a.busy || (this.b?.busy ?? false);
-    const rough = this.a.bench?.traces?.rough || this.b?.bench?.traces?.rough;
-    return html`<div class="wide" aria-live="polite">${rows}<p class="busy small">${
-      rough ? "a preview while the knob moves; the ride itself follows" : busy ? "riding…" : nothing}</p></div>`;
+    return html`${rows.length > 0 ? html`<div class="wide" aria-live="polite">${rows}</div>` : nothing}`;
+  }
+
+  private doing(): string {
+    if (this.a.bench?.traces?.rough || this.b?.bench?.traces?.rough) return "a preview while the knob moves; the ride itself follows";
+    return this.a.busy || this.b?.busy ? "riding…" : "";
   }
 
   private panels(a: Bench, b: Bench | null): TemplateResult {
@@ -274,6 +276,7 @@ export class FreeRoom {
       <label class="row">at <select aria-label="speed of the picture" @change=${(e: Event) => { this.speed = Number((e.target as HTMLSelectElement).value); this.draw(); }}>
         ${SPEEDS.map((row) => html`<option value=${row.rate} ?selected=${this.speed === row.rate}>${row.say}</option>`)}</select></label>
       <button type="button" ?disabled=${!still} @click=${() => { if (!still) return; this.playing = false; this.lastTime = still.time(Math.max(0, still.deepest())); this.where = {by: "ride", time: this.lastTime}; this.draw(); }}>To the deepest travel</button>
+      <span class="busy small" role="status">${this.doing()}</span>
       <input type="range" aria-label="time of the ride, seconds" min="0" max=${end} step="0.01" .value=${String(this.lastTime)} @input=${to}>
     </div>`;
   }

@@ -5,7 +5,7 @@ import {html, nothing, svg, type TemplateResult} from "lit-html";
 import {Bench, type Where} from "./bench";
 import {clamp, follow, keyed, tell, type Sizes} from "./plot";
 
-const WINDOW = 1.28; // height of what is seen, m
+const WINDOW = 1.18; // height of what is seen, m
 const LOWER = 0.36; // axle to the end of the lower legs, m
 const CROWN = 0.4; // axle to crown of a fork that is fully in, m
 const N_PER_M = 6000; // of the arrow of force
@@ -85,7 +85,7 @@ export function stage(id: string, a: Bench, b: Bench | null, where: Where, drag:
   const place = width < 520 ? 0.52 : 0.42;
   const left = hero.axle[0] - place * width / scale;
   const px = (s: number) => Math.round((s - left) * scale * 10) / 10;
-  const py = (z: number) => Math.round((height * 0.9 - (z - eye) * scale) * 10) / 10;
+  const py = (z: number) => Math.round((height * 0.93 - (z - eye) * scale) * 10) / 10;
   const other = b && pose(b, where, time);
   const text = sizes.text();
   const seconds = drag.duration || 1;
@@ -176,8 +176,8 @@ function fork(p: Pose, px: To, py: To, scale: number): TemplateResult {
 function rider(p: Pose, px: To, py: To, scale: number): TemplateResult {
   const crown = CROWN + p.full - p.travel;
   const bar: [number, number] = [p.axle[0] + p.up[0] * (crown + 0.2) - 0.02, p.axle[1] + p.up[1] * (crown + 0.2)];
-  const shoulder: [number, number] = [bar[0] - 0.26, bar[1] + 0.26 + p.body];
-  const elbow: [number, number] = [bar[0] - 0.26, bar[1] + 0.06 + p.body * 0.5];
+  const shoulder: [number, number] = [bar[0] - 0.26, bar[1] + 0.13 + p.body];
+  const elbow: [number, number] = [bar[0] - 0.26, bar[1] - 0.02 + p.body * 0.5];
   return svg`
     <path class="frame" stroke-width=${scale * 0.03} opacity=".45" d="M ${px(bar[0])} ${py(bar[1])} L ${px(elbow[0])} ${py(elbow[1])} L ${px(shoulder[0])} ${py(shoulder[1])}"/>
     <ellipse class="body" cx=${px(shoulder[0] - 0.16)} cy=${py(shoulder[1] - 0.01)} rx=${scale * 0.24} ry=${scale * 0.1}/>`;

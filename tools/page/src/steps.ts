@@ -185,7 +185,7 @@ const halves = step<{bench: Bench; pv: Point[]; full: number; half: number; quar
   why: (d) => html`<p>The first halving took ${tell(d.full - d.half, 0)} cm³ and multiplied the pressure by ${tell(along(d.pv, d.half) / along(d.pv, d.full), 2)}.
     The second took only ${tell(d.half - d.quarter, 0)} cm³ and multiplied it by ${tell(along(d.pv, d.quarter) / along(d.pv, d.half), 2)} again, to
     ${tell(along(d.pv, d.quarter), 1)} ${d.unit}. Slowly, at one temperature, absolute pressure times volume stays the same: ratios count, not differences.
-    A gauge reads from the pressure of the air outside, so its reading does not quite double.</p>`,
+    A gauge reads from the pressure of the air outside: its reading goes up by more than the double.</p>`,
   teach: "Whoever adds instead of multiplying draws a straight line on. Ask for the product p·V at three places. Gauge against absolute pressure is the second trap here.",
   room: () => ({a: drop({}, {spacers: 5}), b: null}),
 });
@@ -239,13 +239,13 @@ const oneSpacer = step<{a: Bench; b: Bench; more: Point[]}>({
   predict: {
     by: "draw", at: (d) => even(0, d.a.end, 13), sayX: mm, sayY: newton, answer: (d) => d.more,
     pad: (d) => ({
-      id: "pad-4", title: "extra force over travel", x: travelAxis(d.a), y: extraAxis(d.more, "with the spacer more, N"),
+      id: "pad-4", title: "extra force over travel", x: travelAxis(d.a), y: extraAxis(d.more, "extra force with the spacer, N"),
       lines: [{points: [[0, 0], [d.a.end, 0]], look: "given thin", name: "no change"}],
     }),
   },
   observe: (d, course) => compared("see-4", d.a, d.b, ["0 spacers", "1 spacer"], ["ramp-0", "ramp-4"], course),
   prompt: "Why does it grow as it does?",
-  why: (d) => html`<p>At full extension the pressure is the same, and so is the force: ${newton(d.more[0]?.[1] ?? NaN)} more. From there each millimetre takes a larger share of the smaller chamber:
+  why: (d) => html`<p>At full extension the pressure is the same, and the force differs by ${newton(d.more[0]?.[1] ?? NaN)}. From there each millimetre takes a larger share of the smaller chamber:
     ${newton(along(d.more, d.a.end / 2))} more half-way, ${newton(end(d.more))} more at the end (${change(end(d.a.slow), end(d.b.slow))}). So the rider also sits higher: sag goes from
     ${mm(d.a.sag)} to ${mm(d.b.sag)}. It is neither a step at the start nor one at the end, but a gain that grows all the way.</p>`,
   teach: "The plot shows a difference, with its sign: let the class say first where it must be nothing, and why.",
@@ -268,11 +268,20 @@ const sameSag = step<{a: Bench; b: Bench; more: Point[]}>({
   predict: {
     by: "draw", at: (d) => even(0, d.a.end, 13), sayX: mm, sayY: newton, answer: (d) => d.more,
     pad: (d) => ({
-      id: "pad-5", title: "extra force over travel at the same sag", x: travelAxis(d.a), y: extraAxis(d.more, "with four spacers more, N"),
+      id: "pad-5", title: "extra force over travel at the same sag", x: travelAxis(d.a), y: extraAxis(d.more, "extra force with four spacers, N"),
       lines: [{points: [[0, 0], [d.a.end, 0]], look: "given thin", name: "no change"}], marks: [{x: d.a.sag, text: "sag"}],
     }),
   },
-  observe: (d, course) => compared("see-5", d.a, d.b, ["0 spacers", "4 spacers"], ["ramp-0", "ramp-4"], course),
+  observe: (d, course) => {
+    // The part before sag is small beside the end: it has a plot of its own.
+    const start = between(d.more, 0, d.a.sag * 1.15);
+    return html`${compared("see-5", d.a, d.b, ["0 spacers", "4 spacers"], ["ramp-0", "ramp-4"], course)}
+      <h3>The first part, drawn larger</h3>${drawn({
+        id: "see-5-start", title: "extra force at the start of the travel", aspect: 0.42, x: {low: 0, high: d.a.sag * 1.15, label: "travel, mm"},
+        y: extraAxis(start, "extra force with four spacers, N"), lines: [{points: [[0, 0], [d.a.sag * 1.15, 0]], look: "given thin"}, {points: start, look: "a"}],
+        areas: [{points: start, base: 0, look: "a"}], marks: [{x: d.a.sag, text: "sag"}],
+      }, course.sizes)}`;
+  },
   prompt: "Why must the two curves cross at sag?",
   why: (d, course) => html`<p>At sag both carry the same rider: ${newton(along(d.more, d.a.sag))} of difference. To get there the smaller chamber needs less air,
     ${course.pressure(d.b.look.curve.pressure)} in place of ${course.pressure(d.a.look.curve.pressure)}. So before sag it pushes a little less
@@ -335,7 +344,7 @@ const slowFast = step<Loop>({
       id: "see-6", title: "pressure over volume in the landing", x: {low: 0, high: roundUp(slow[slow.length - 1]?.[0] ?? 1), label: "volume of the main chamber, cm³"},
       y: {low: 0, high: roundUp(Math.max(...d.loop.map((p) => p[1]), slow[0]?.[1] ?? 0)), label: `absolute pressure, ${unit}`},
       areas: d.loop.length > 2 ? [{points: d.loop, base: [d.loop[0] as Point], look: "loop"}] : [],
-      lines: [{points: slow, look: "given", name: "slowly", at: slow[Math.floor(slow.length * 0.8)] as Point}, {points: d.loop, look: "b thin"}],
+      lines: [{points: slow, look: "given", name: "slowly", at: slow[Math.floor(slow.length * 0.8)] as Point}, {points: d.loop, look: "turn"}],
     }, course.sizes)}`;
   },
   prompt: "Where does the extra force come from, and what does the loop enclose?",
@@ -365,7 +374,7 @@ const negative = step<{a: Bench; b: Bench}>({
   },
   prompt: "What does the second chamber do to the first millimetres?",
   why: (d, course) => html`<p>Alone, the main chamber pushes with its whole pressure from the first millimetre: ${newton(d.b.slow[0]?.[1] ?? NaN)} before the fork moves at all, against
-    ${newton(d.a.slow[0]?.[1] ?? NaN)} with the negative chamber, which holds against it and lets go as it grows. Friction comes on top: the first movement asks for ${newton(d.b.look.curve.breakaway)} in place of
+    ${newton(d.a.slow[0]?.[1] ?? NaN)} with the negative chamber, which ${(d.a.slow[0]?.[1] ?? 0) < 0 ? "there even pulls the fork together" : "holds against it"} and lets go as it grows. Friction comes on top: the first movement asks for ${newton(d.b.look.curve.breakaway)} in place of
     ${newton(d.a.look.curve.breakaway)}. The same sag then needs only ${course.pressure(d.b.look.curve.pressure)} in place of ${course.pressure(d.a.look.curve.pressure)}, and at the end
     it pushes with ${newton(end(d.b.slow))} in place of ${newton(end(d.a.slow))}.</p>`,
   teach: "A negative chamber does not add force, it takes force away where the fork is nearly out. Ask what a stuck transfer port would feel like.",
@@ -421,7 +430,7 @@ const theDrop = step<{rows: readonly Row[]; contacts: readonly number[]; end: nu
     const [travel, force, speed] = d.rows;
     return html`<p>In this model the travel used changes from ${tell(travel?.values[0] ?? NaN, 1)} to ${tell(travel?.values[4] ?? NaN, 1)} mm (${change(travel?.values[0] ?? NaN, travel?.values[4] ?? NaN)}): near the end the spring is so
       steep that a lot of work fits into a few millimetres. The peak force of the fork changes by ${change(force?.values[0] ?? NaN, force?.values[4] ?? NaN)}, and metal meets metal at
-      ${tell(speed?.values[0] ?? NaN, 2)} m/s without a spacer and at ${tell(speed?.values[4] ?? NaN, 2)} m/s with four. A ring on the leg, which shows travel alone, would hardly tell these rides apart.</p>`;
+      ${tell(speed?.values[0] ?? NaN, 2)} m/s without a spacer and ${speed?.values[4] ? `at ${tell(speed.values[4], 2)} m/s` : "not at all"} with four. A ring on the leg, which shows travel alone, would hardly tell these rides apart.</p>`;
   },
   teach: "The ring on the leg is what a workshop reads. The step shows what it can't tell: how hard the end was met. The figures are those of the model on this page.",
   room: () => ({a: drop({}, {spacers: 0}), b: drop({}, {spacers: 4})}),
@@ -455,7 +464,7 @@ const energyStep = step<Shares>({
   },
   observe: (d, course) => {
     const from = d.bench.strokeStart(d.deepest);
-    const until = Math.min((d.bench.traces?.time.length ?? 1) - 1, d.deepest + (d.deepest - from) * 3);
+    const until = backOut(d);
     const of = (read: (i: number) => number): Point[] => even(from, until, 160).map((i) => [d.bench.time(Math.round(i)) - d.bench.time(from), read(Math.round(i))]);
     const lines: Line[] = [
       {points: of((i) => d.bench.energies(i).into), look: "ink", name: "from rider and bike"},
@@ -473,12 +482,23 @@ const energyStep = step<Shares>({
   prompt: "What happens to each part after the deepest instant?",
   why: (d) => {
     const e = d.bench.energies(d.deepest);
+    const later = d.bench.energies(backOut(d));
     return html`<p>Of ${tell(e.into, 0)} J the spring holds ${tell(e.spring, 0)} J, damper and friction have already turned ${tell(e.lost, 0)} J to heat on the way in, and the floor holds ${tell(e.floor, 0)} J.
-      The spring gives nearly all of its part back, and then the damper takes it on the way out; what it takes never comes back. If the spring alone had to do the work it would go deeper or need to be firmer.</p>`;
+      When the fork is back out the spring has ${tell(later.spring, 0)} J of this stroke left, and what damper and friction have taken has grown to ${tell(later.lost, 0)} J: none of that comes back.
+      Rider and bike got the difference. If the spring alone had to do the work it would go deeper or need to be firmer.</p>`;
   },
   teach: "The sum is a book that closes: the model keeps it to a small closing error, which the room lists among its numbers. The floor takes what is left when the travel is used up.",
   room: () => ({a: drop({}), b: null}),
 });
+
+// Where the fork is out again as far as it was when the stroke began, or turns before.
+function backOut({bench, deepest}: Shares): number {
+  const from = bench.strokeStart(deepest);
+  const travel = bench.traces?.channels["travel"] ?? new Float64Array();
+  let i = deepest;
+  while (i + 1 < travel.length && bench.strokeStart(i + 1) === from && (travel[i + 1] ?? 0) > (travel[from] ?? 0)) ++i;
+  return i;
+}
 
 // As long as the stroke has not ended; energies start anew with the next one.
 function sameStroke(points: readonly Point[], bench: Bench, from: number, until: number): readonly Point[] {
@@ -521,7 +541,7 @@ export function startAnew(): void {
 
 const transfer = step<Transfer>({
   title: "Another rider",
-  belief: "A rider who is heavier by a third needs a third more pressure, and nothing else.",
+  belief: "A heavier rider needs more pressure, and that is all.",
   load: async (course) => {
     const known = await course.rest(drop({}, {spacers: 1}));
     const setUp = drop({}, {spacers: 1, rider: HEAVIER});
@@ -561,7 +581,7 @@ const transfer = step<Transfer>({
     const from = d.known.look.curve.pressure ?? NaN;
     const to = d.asked.look.curve.pressure ?? NaN;
     const mass = d.known.setting("rider.mass") ?? NaN;
-    return html`<p>The rider is heavier by ${change(mass, HEAVIER)}; the same sag asks for ${course.pressure(to)} in place of ${course.pressure(from)} (${change(from, to)}): part of what the fork carries is the bike, and a
+    return html`<p>The rider is heavier by ${tell((HEAVIER / mass - 1) * 100, 1)} %; the same sag asks for ${course.pressure(to)} in place of ${course.pressure(from)} (${change(from, to)}): part of what the fork carries is the bike, and a
       gauge reads from the air outside. The pressure sets the sag, and with it the whole curve. It does not set the end alone: with the same spacer this rider used
       ${tell((d.asked.number("travel_use") ?? NaN) * 100, 1)} % of the travel on the drop, with ${tell(d.asked.number("metal_contacts") ?? NaN, 0)} metal contacts. The spacers are what is left to set the end, and the clicks take their share of the work.</p>`;
   },
