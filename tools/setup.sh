@@ -17,7 +17,7 @@ test_packages=(
   munge openmpi-bin poppler-utils slurm-client slurmctld slurmd
   python3 python3-h5py python3-h5netcdf python3-matplotlib python3-netcdf4 python3-scipy python3-xarray
   netcdf-bin nco octave octave-netcdf r-cran-ncdf4 strace 'npm|nodejs'
-  clang-NN lld-NN libc++-NN-dev-wasm32 libclang-rt-NN-dev-wasm32 esbuild musl-dev wasi-libc
+  clang-NN lld-NN libc++-NN-dev-wasm32 libclang-rt-NN-dev-wasm32 chromium esbuild musl-dev wasi-libc
 )
 page_packages=(clang-NN lld-NN libc++-NN-dev-wasm32 libclang-rt-NN-dev-wasm32 wasi-libc 'npm|nodejs')
 

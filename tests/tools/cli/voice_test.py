@@ -102,7 +102,7 @@ class Outputs(unittest.TestCase):
         cls.folder = pathlib.Path(scratch.name)
         (cls.folder / "scenarios").symlink_to(ROOT / "scenarios")
         every = [example for verb in VERBS for example in examples_of(verb)]
-        # The page is built apart from the program (tools/demo --page).
+        # The page is built apart from the program (target page); where it is not, there is none to write.
         if not (pathlib.Path(os.environ["PLUNGE_PROGRAM"]).resolve().parent / "page/page.html").is_file():
             every = [example for example in every if not example.startswith("plunge page")]
         # A search takes seconds, and minutes under sanitizers: it is run once, and into a full disk.

@@ -127,6 +127,7 @@ async function predict(page, how, client) {
 
 async function press(page, name, how) {
   const button = page.getByRole("button", {name, exact: true});
+  for (let i = 0; i < 100 && !await button.isEnabled(); ++i) await page.waitForTimeout(20);
   if (how === "keys") { await button.focus(); await page.keyboard.press("Enter"); }
   else if (how === "touch") {
     // No finger leaves a drawing and taps within less.

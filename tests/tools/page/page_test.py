@@ -1,8 +1,9 @@
 """The learning page in a browser: every control by mouse, keyboard and touch, from a phone to a projector.
 
-Needs PLUNGE_PROGRAM, the built program, and beside it page/page.html with page/work, where it was put
-together; and Debian's chromium. Without one of them it says so and is left out. PLUNGE_PAGE_MINUTES
-says for how long the page is used at random (half a minute unless it is given)."""
+Needs PLUNGE_PROGRAM, the built program, and PLUNGE_BUILD, its build, which makes the page (target
+page), and Debian's chromium. Where chromium, node, npm or clang for WebAssembly is missing, or npm
+can't fetch what the page is built with, it says so and is skipped. PLUNGE_PAGE_MINUTES says for how
+long the page is used at random (half a minute unless it is given)."""
 
 import json
 import os
@@ -15,22 +16,29 @@ import unittest
 
 ROOT = pathlib.Path(__file__).resolve().parents[3]
 PROGRAM = pathlib.Path(os.environ["PLUNGE_PROGRAM"]).resolve()
-PAGE = PROGRAM.parent / "page/page.html"
-WORK = PROGRAM.parent / "page/work"
+BUILD = pathlib.Path(os.environ["PLUNGE_BUILD"]).resolve()
+PAGE = BUILD / "page/page.html"
+WORK = BUILD / "page/work"
 
 
-def missing():
-    """Nothing, or what is not there."""
-    if shutil.which("node") is None:
-        return "node is not installed (on Debian: apt-get install npm)"
+def skip(why):
+    print(f"The learning page is not tested: {why}")
+    sys.exit(77)
+
+
+def build():
+    """The page is up to date, or the test is skipped with what is missing."""
     if shutil.which("chromium") is None:
-        return "chromium is not installed (on Debian: apt-get install chromium)"
-    if not PAGE.is_file():
-        return "the learning page is not built (tools/demo --page)"
-    for name in ("playwright-core", "axe-core"):
-        if not (WORK / "node_modules" / name).is_dir():
-            return f"{name} is not beside the page (tools/demo --page)"
-    return None
+        skip("chromium is not installed (on Debian: apt-get install chromium)")
+    made = subprocess.run(["cmake", "--build", BUILD, "--target", "page"],
+                          capture_output=True, text=True, check=False)  # fmt: skip
+    said = made.stdout + made.stderr
+    for missing in ("no clang for WebAssembly", "node and npm are missing"):
+        if missing in said:
+            skip(missing + said.split(missing, 1)[1].split("\n")[0])
+    if made.returncode != 0 and not (WORK / "fetched").exists():
+        skip("npm cannot fetch here what the page is built with")
+    assert made.returncode == 0, said
 
 
 def plunge(*arguments, expect=0):
@@ -91,7 +99,5 @@ class Page(unittest.TestCase):
 
 
 if __name__ == "__main__":
-    if missing():
-        print(f"left out: {missing()}")
-        sys.exit(77)
+    build()
     unittest.main()
