@@ -302,10 +302,12 @@ const parts = {
       const after = await numbersOf(page);
       assert(numeric(after["pressure"]) > numeric(before["pressure"]) + 5, `${before["pressure"]} to ${after["pressure"]}`);
       const force = () => page.locator("[data-drag=force]").getAttribute("aria-valuenow").then(Number);
-      const was = await force();
-      await drag(page, "[data-drag=force]", 0.2, 0.6, client);
-      await page.waitForTimeout(100);
-      assert.notEqual(await force(), was);
+      for (const view of touch ? ["stage", "time", "chambers", "force", "pressure", "energy"] : ["force"]) {
+        const was = await force();
+        await drag(page, `[data-drag=${view}]`, 0.35, 0.5, client);
+        await page.waitForTimeout(350);
+        assert.notEqual(await force(), was, view);
+      }
       await page.context().close();
     }
   },

@@ -337,8 +337,9 @@ export class FreeRoom {
 
   private own(setUp: SetUp, key: "height" | "landing" | "length", value: number, done: boolean): void {
     this.bayOf(this.edits).setUp = {...setUp, own: {...setUp.own, [key]: value}};
-    if (done) this.change(this.bayOf(this.edits).setUp, true);
-    else this.draw();
+    const made = this.bayOf(this.edits).setUp;
+    // The preview is of the ground as its text now says; some number must be named.
+    this.change(made, done, {name: "terrain[1].height", si: made.own.height * 1e-3});
   }
 
   private group(group: KnobRow["group"], at: Bay): TemplateResult[] {
