@@ -28,9 +28,14 @@ DOOR = BUILD / "page_door"
 SCENES = sorted(path.relative_to(ROOT / "scenarios").as_posix()
                 for path in (ROOT / "scenarios/scenes").glob("*.toml"))  # fmt: skip
 
-# What the metrics of both may differ by, of their size: sums in another order, as the FFT and the
-# complex numbers of two C++ libraries have them.
+# What the metrics of both may differ by, of their size: two C++ libraries divide complex numbers
+# otherwise, and sort equal values otherwise. Percentiles of speeds sum densities that cancel, in the
+# order in which they were sorted; most that was found is 2e-11.
 METRICS = 1e-12
+PERCENTILES = 1e-9
+
+# What a page says behind a unit that it does not know.
+SHORTFALL = " here: a page knows those of SI and the common ones, the program all of UDUNITS-2"
 
 
 def skip(why):
@@ -110,8 +115,8 @@ class Model(unittest.TestCase):
         if isinstance(one, dict):
             self.assertEqual(list(one), list(other), path)
             for key in one:
-                self.same(f"{path}.{key}", one[key], other[key],
-                          METRICS if key == "metrics" else within)  # fmt: skip
+                allowed = METRICS if key == "metrics" else PERCENTILES if "_speed_p" in key else within
+                self.same(f"{path}.{key}", one[key], other[key], allowed)
         elif isinstance(one, list):
             self.assertEqual(len(one), len(other), path)
             for place, pair in enumerate(zip(one, other)):
@@ -140,12 +145,13 @@ class Model(unittest.TestCase):
             module, program = both(questions)
             for number, question in enumerate(questions):
                 where = f"{path} {question['ask']}"
-                with self.subTest(where):
+                with self.subTest(where, of="words"):
                     self.same(where, module.words(number), program.words(number))
+                with self.subTest(where, of="numbers"):
                     self.same_numbers(where, module.numbers(number), program.numbers(number))
             ride = module.words(len(questions) - 1)["answer"]
             self.assertEqual("", ride["failure"], path)
-            self.assertGreater(len(ride["channels"]), 40)
+            self.assertGreater(len(ride["channels"]), 30)
             self.assertGreater(len(ride["metrics"]), 20)
             self.assertGreater(ride["time"]["count"], 1000)
             samples = sum(place["count"] for place in ride["channels"].values())
@@ -158,7 +164,7 @@ class Model(unittest.TestCase):
         module, program = both(questions)
         for number, question in enumerate(questions):
             self.same(question["ask"], module.words(number), program.words(number))
-            self.assertGreater(len(module.words(number)["answer"]), 5, question)
+            self.assertGreater(len(module.words(number)["answer"]), 4, question)
 
     def test_the_scene_text_rides_in_the_program_to_the_same_numbers(self):
         questions = [shipped(0, "scenes/drop-to-landing.toml"), lay(0, 0.25, fork__spacers="1"),
@@ -226,7 +232,8 @@ class Model(unittest.TestCase):
                     differ[name] = (heard.get("faults", []), told)
         self.assertGreater(refused, 120)
         for name in differ.keys() - DIFFERENT.keys():
-            self.assertEqual(*differ[name], name)
+            with self.subTest(name):
+                self.assertEqual(*differ[name])
         for name, words in DIFFERENT.items():
             self.assertIn(name, differ, "is the same by now")
             self.assertIn(words, json.dumps(differ[name][0]), name)
@@ -237,8 +244,39 @@ class Model(unittest.TestCase):
                           lay(0, None, ride__speed="7 m/s")], True)  # fmt: skip
         fault = module.words(1)["faults"][0]
         self.assertEqual(("--set", "ride.speed"), (fault["file"], fault["key"]))
-        self.assertIn('"furlong/minute" is no unit that is known here: a page knows', fault["rule"])
+        self.assertTrue(fault["rule"].endswith('"furlong/minute" is no unit that is known' + SHORTFALL))
         self.assertEqual({"answer": None}, module.words(2))
+
+    def test_units_are_those_of_the_program(self):
+        # By the parameter that takes them. The last ones are refused by both.
+        given = {
+            "fork.stops.bumper_cubic": ["1e9 N/m3", "6.5 N/mm3", "1 kN.cm-3", "1e9 N.m^-3", "1e9 kg/s2/m2"],
+            "fork.travel": ["0.15 m", "150 mm", "15 cm", "1.5 dm", "5.9 in", "5.9 inches", "0.49 feet",
+                            "0.15 meters", "150 millimetres", "150000 \u00b5m"],
+            "fork.air.main_volume": ["198 cm3", "0.198 L", "198 ml", "1.98 dl", "198000 mm3", "12.1 in3"],
+            "fork.friction.seal": ["12 N", "2.7 lbf", "0.012 kN", "12 kg.m/s2", "12 kg m s-2", "12 J/m"],
+            "fork.unsprung_mass": ["2 kg", "2000 g", "4.4 lb", "2e6 mg", "0.002 t"],
+            "ride.speed": ["7 m/s", "25 km/h", "16 mi/h", "7 m.s-1", "420 m/min", "700 cm s-1"],
+            "ride.duration": ["1 s", "0.02 min", "900 ms", "0.0003 hours", "0.00002 d", "1 Hz-1"],
+            "bike.head_angle": ["65 deg", "1.13 rad", "1130 mrad", "65 degrees"],
+            "fork.pressure": ["72 psi", "5 bar", "500 kPa", "0.5 MPa", "500000 Pa", "5e5 N/m2", "72 lbf/in2"],
+            "rider.mass": ["75 kg", "75", "75 m", "75 kg kg", "75 kg.", "75 kg/", "75 kg-", "75 kg^", "75 .kg",
+                           "75 kgkg", "75 kg^22", "75 kg1"],
+        }  # fmt: skip
+        questions = [shipped(0, "scenes/roots.toml")]
+        for name, values in given.items():
+            for value in values:
+                questions += [lay(0, "pressure" if name == "fork.pressure" else None, **{name: value}),
+                              {"ask": "settled", "slot": 0}]  # fmt: skip
+        module, program = both(questions)
+        taken = 0
+        for number, question in enumerate(questions):
+            with self.subTest(question=question):
+                answers = module.words(number), program.words(number)
+                told = json.dumps(answers[0]).replace(json.dumps(SHORTFALL)[1:-1], "")
+                self.same("", json.loads(told), answers[1], 1e-14)
+                taken += question["ask"] == "set" and "answer" in answers[0]
+        self.assertGreater(taken, 50)
 
     # ---- what nobody thought of ----
 
@@ -263,7 +301,7 @@ class Model(unittest.TestCase):
         accepted = 0
         for number in range(0, len(questions), 3):
             answers = [[of.words(number + k) for k in range(3)] for of in (module, program)]
-            if "is no unit that is known here" in json.dumps(answers[0]):
+            if SHORTFALL in json.dumps(answers[0]):
                 continue
             self.same(questions[number]["text"], *answers)
             self.assertNotIn("error", json.dumps([list(answer) for answer in answers[0]]))
@@ -298,8 +336,10 @@ class Model(unittest.TestCase):
         self.assertEqual((0, "good\n"), (done.returncode, done.stdout), done.stderr)
 
 
-# What a file in memory can't be, and what each then says in place of the disk's words.
-DIFFERENT = {}
+# What a file in memory can't be, and what is then said in place of the disk's words.
+DIFFERENT = {
+    "ground: profile that is a folder": "folder does not exist",
+}
 
 if __name__ == "__main__":
     SCRIPT = built()
