@@ -146,6 +146,8 @@ export class Bench {
           grows = true;
           begun = least;
           most = x;
+          // Its first part was not yet known to belong to it.
+          this.strokes.fill(begun, begun);
         }
       }
       this.strokes.push(begun);

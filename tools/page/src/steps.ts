@@ -323,7 +323,7 @@ const slowFast = step<Loop>({
         const pascal = pressure[i] ?? NaN;
         if (last) heat -= (volume - last[0]) * 1e-6 * (pascal + last[1]) / 2;
         last = [volume, pascal];
-        if (i % 3 === 0 || i === deepest) loop.push([volume, course.units.say(pascal, unit)]);
+        loop.push([volume, course.units.say(pascal, unit)]);
       }
     }
     return {bench, loop, heat};
