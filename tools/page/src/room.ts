@@ -4,7 +4,7 @@ import {html, nothing, type TemplateResult} from "lit-html";
 import {Bench, Units, type Where} from "./bench";
 import type {Facts, Lab, Look, Traces} from "./lab";
 import type {MetricRow, Setting} from "./model";
-import {tell, type Sizes} from "./plot";
+import {along, tell, type Sizes} from "./plot";
 import {pictureText, save, tableText, type Column} from "./save";
 import {
   FIRST, FORKS, KNOBS, OWN_ROWS, SAG, caseOf, hasSay, isOwn, roomAddress,
@@ -316,7 +316,7 @@ export class FreeRoom {
         ${this.group("ground", at)}</fieldset>
       <fieldset><legend>Spring</legend>
         <div class="knob"><label for="k-spring">main spring</label>
-          <select id="k-spring" @change=${(e: Event) => this.change({...setUp, spring: (e.target as HTMLSelectElement).value === "coil" ? "coil" : "air"}, true)}>
+          <select id="k-spring" @change=${(e: Event) => this.change((e.target as HTMLSelectElement).value === "coil" ? coiled(setUp, at) : {...setUp, spring: "air"}, true)}>
             <option value="air" ?selected=${setUp.spring === "air"}>air</option><option value="coil" ?selected=${setUp.spring === "coil"}>coil</option></select></div>
         ${setUp.spring === "air" ? html`<div class="knob"><label for="k-chamber">negative spring</label>
           <select id="k-chamber" @change=${(e: Event) => this.change({...setUp, negative: (e.target as HTMLSelectElement).value === "none" ? "none" : "air"}, true)}>
@@ -477,6 +477,15 @@ function less(one: number | null, other: number | null): number | null {
 function kept(setUp: SetUp): Record<string, number> {
   const rider = setUp.values["rider"];
   return rider === undefined ? {} : {rider};
+}
+
+// A coil begins with a rate that carries the rider at the sag of the air spring before it, with a
+// little preload.
+function coiled(setUp: SetUp, at: Bay): SetUp {
+  const row = KNOBS.find((knob) => knob.key === "rate");
+  if (!at.bench || !row) return {...setUp, spring: "coil"};
+  const rate = Math.floor(along(at.bench.slow, at.bench.sag) / at.bench.sag * 9.8) / 10;
+  return {...setUp, spring: "coil", values: {...setUp.values, rate: Math.min(row.high, Math.max(row.low, rate))}};
 }
 
 // Holding the pressure begins with what the sag had asked for.

@@ -81,7 +81,7 @@ export function stage(id: string, a: Bench, b: Bench | null, where: Where, drag:
   const scale = height / WINDOW;
   // The camera is calm, but never so far behind that the wheel leaves the picture.
   const wheel = hero.axle[1] - hero.radius;
-  const eye = clamp(calm(a)[a.index(time)] ?? 0, wheel - 0.12, wheel + 0.06);
+  const eye = clamp(calm(a)[a.index(time)] ?? 0, wheel - 0.05, wheel + 0.05);
   const place = width < 520 ? 0.52 : 0.42;
   const left = hero.axle[0] - place * width / scale;
   const px = (s: number) => Math.round((s - left) * scale * 10) / 10;
@@ -115,7 +115,7 @@ export function stage(id: string, a: Bench, b: Bench | null, where: Where, drag:
         ${fork(hero, px, py, scale)}
         ${arrow(hero, px, py, text)}
       </g>
-      <text class="name" x=${text * 0.6} y=${height - text * 0.6}>${where.by === "hand" ? "held by hand" : `${tell(time, 2)} s`} · travel ${tell(hero.travel * 1e3, 1)} mm</text>
+      <text class="name" x=${width - text * 0.4} y=${text * 1.2} text-anchor="end">${where.by === "hand" ? "held by hand" : `${tell(time, 2)} s`} · travel ${tell(hero.travel * 1e3, 1)} mm</text>
       <rect class="drag" data-drag=${id} width=${width} height=${height} tabindex="0" role="slider" aria-label="time of the ride"
         aria-valuemin="0" aria-valuemax=${seconds.toFixed(2)} aria-valuenow=${time.toFixed(2)} aria-valuetext=${`${tell(time, 2)} seconds`}
         @pointerdown=${follow(to)} @keydown=${key}/>

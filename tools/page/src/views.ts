@@ -56,7 +56,8 @@ export function forceView(s: Shared): TemplateResult {
     lines.push({points: b.slow, look: "b", name: "B"});
     if (b.pressed.length > 1) lines.push({points: b.pressed, look: "b thin"});
   }
-  lines.push({points: a.fast, look: "a thin fast", name: "fast from sag"}, {points: a.slow, look: "a", name: b ? "A" : "slow"});
+  if (a.volumes) lines.push({points: a.fast, look: "a thin fast", name: "fast from sag"});
+  lines.push({points: a.slow, look: "a", name: b ? "A" : a.volumes ? "slow" : "coil"});
   if (a.pressed.length > 1) lines.push({points: a.pressed, look: "a thin"});
   return drawn({
     id: "force", title: "force of the spring over travel", x: travelAxis(a, b),
