@@ -149,8 +149,7 @@ async function wholeStep(page, number, how, client) {
   assert.equal(await page.evaluate(() => location.hash), `#step-${number}`);
   assert.equal(await page.getByRole("button", {name: "Commit to this"}).isEnabled(), true, `step ${number}: the prediction by ${how} is not taken`);
   await press(page, "Commit to this", how);
-  await settled(page);
-  assert(await page.getByText("explain", {exact: true}).count() > 0, `step ${number}: committed by ${how}, but nothing is explained`);
+  await page.waitForSelector(".told #why", {timeout: 10_000}).catch(() => assert.fail(`step ${number}: committed by ${how}, but nothing is explained`));
   assert.equal(await page.locator("q").count(), 0, "the explanation is shown before a sentence is said");
   await page.locator("#why").fill("Because the rest of the chamber grows smaller.");
   await press(page, "Compare with the explanation", how);
@@ -208,7 +207,7 @@ const parts = {
     assert(await page.getByRole("button", {name: "Commit to this"}).isDisabled());
     await drawByMouse(page, 0.2);
     await press(page, "Commit to this");
-    assert.equal(await page.locator("path.line.ghost").count(), 1);
+    await page.waitForSelector("path.line.ghost");
     assert(await page.getByRole("button", {name: "Compare with the explanation"}).isDisabled());
     await press(page, "Predict again");
     assert.equal(await page.locator("path.line.ghost").count(), 0);
