@@ -79,7 +79,9 @@ TEST(DamperCurve, IsTheLawFromRestToTheFastestReading) {
   for (std::size_t k = 0; k < curve.speed.size(); ++k) {
     const double v = curve.speed[k];
     EXPECT_NEAR(curve.force[k], 200.0 * v + 400.0 * v / std::sqrt(1.0 + v * v / 0.09), 1e-12);
-    if (k > 0) EXPECT_GT(v, curve.speed[k - 1]);
+    if (k > 0) {
+      EXPECT_GT(v, curve.speed[k - 1]);
+    }
   }
 }
 

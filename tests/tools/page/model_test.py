@@ -28,9 +28,14 @@ DOOR = BUILD / "page_door"
 SCENES = sorted(path.relative_to(ROOT / "scenarios").as_posix()
                 for path in (ROOT / "scenarios/scenes").glob("*.toml"))  # fmt: skip
 
-# What the metrics of both may differ by, of their size: sums in another order, as the FFT and the
-# complex numbers of two C++ libraries have them.
+# What the metrics of both may differ by, of their size: two C++ libraries divide complex numbers
+# otherwise, and sort equal values otherwise. Percentiles of speeds sum densities that cancel, in the
+# order in which they were sorted; most that was found is 2e-11.
 METRICS = 1e-12
+PERCENTILES = 1e-9
+
+# What a page says behind a unit that it does not know.
+SHORTFALL = " here: a page knows those of SI and the common ones, the program all of UDUNITS-2"
 
 
 def skip(why):
@@ -110,8 +115,8 @@ class Model(unittest.TestCase):
         if isinstance(one, dict):
             self.assertEqual(list(one), list(other), path)
             for key in one:
-                self.same(f"{path}.{key}", one[key], other[key],
-                          METRICS if key == "metrics" else within)  # fmt: skip
+                allowed = METRICS if key == "metrics" else PERCENTILES if "_speed_p" in key else within
+                self.same(f"{path}.{key}", one[key], other[key], allowed)
         elif isinstance(one, list):
             self.assertEqual(len(one), len(other), path)
             for place, pair in enumerate(zip(one, other)):
@@ -140,12 +145,13 @@ class Model(unittest.TestCase):
             module, program = both(questions)
             for number, question in enumerate(questions):
                 where = f"{path} {question['ask']}"
-                with self.subTest(where):
+                with self.subTest(where, of="words"):
                     self.same(where, module.words(number), program.words(number))
+                with self.subTest(where, of="numbers"):
                     self.same_numbers(where, module.numbers(number), program.numbers(number))
             ride = module.words(len(questions) - 1)["answer"]
             self.assertEqual("", ride["failure"], path)
-            self.assertGreater(len(ride["channels"]), 40)
+            self.assertGreater(len(ride["channels"]), 30)
             self.assertGreater(len(ride["metrics"]), 20)
             self.assertGreater(ride["time"]["count"], 1000)
             samples = sum(place["count"] for place in ride["channels"].values())
@@ -158,7 +164,7 @@ class Model(unittest.TestCase):
         module, program = both(questions)
         for number, question in enumerate(questions):
             self.same(question["ask"], module.words(number), program.words(number))
-            self.assertGreater(len(module.words(number)["answer"]), 5, question)
+            self.assertGreater(len(module.words(number)["answer"]), 4, question)
 
     def test_the_scene_text_rides_in_the_program_to_the_same_numbers(self):
         questions = [shipped(0, "scenes/drop-to-landing.toml"), lay(0, 0.25, fork__spacers="1"),
@@ -167,7 +173,8 @@ class Model(unittest.TestCase):
         with tempfile.TemporaryDirectory() as folder:
             scene = pathlib.Path(folder, "scene.toml")
             scene.write_text(module.words(2)["answer"], encoding="utf-8")
-            done = subprocess.run([PROGRAM, "ride", "--json", scene], capture_output=True, check=True)
+            done = subprocess.run([PROGRAM, "ride", "--json", scene], cwd=folder, capture_output=True,
+                                  check=True)  # fmt: skip
         told = json.loads(done.stdout)["rides"][0]
         ride = module.words(3)["answer"]
         self.assertEqual(list(told["metrics"]), list(ride["metrics"]))
@@ -203,8 +210,7 @@ class Model(unittest.TestCase):
         self.assertGreater(len(cases), 150)
         questions = []
         for _, files in cases:
-            questions += [{"ask": "put", "path": name, "text": text} for name, text in files.items()
-                          if name != "scene.toml"]  # fmt: skip
+            questions += [{"ask": "put", "path": name, "text": text} for name, text in files.items()]
             questions.append(load(0, files["scene.toml"], "scene.toml"))
         module = Answers(questions, True)
         number = -1
@@ -213,20 +219,30 @@ class Model(unittest.TestCase):
         with tempfile.TemporaryDirectory() as folder:
             pathlib.Path(folder, "folder").mkdir()
             for name, files in cases:
-                number += len(files)
+                number += len(files) + 1
                 for file, text in files.items():
                     pathlib.Path(folder, file).write_text(text, encoding="utf-8", newline="")
                 done = subprocess.run([PROGRAM, "check", "--json", "scene.toml"], cwd=folder,
                                       capture_output=True, check=False)  # fmt: skip
                 told = json.loads(done.stdout)["faults"]
-                heard = module.words(number)
-                self.assertNotIn("error", heard, name)
-                refused += bool(told)
-                if heard.get("faults", []) != told:
-                    differ[name] = (heard.get("faults", []), told)
+                answer = module.words(number)
+                self.assertNotIn("error", answer, name)
+                heard = answer.get("faults", [])
+                refused += bool(heard)
+                for fault in heard:
+                    fault["rule"] = fault["rule"].removesuffix(SHORTFALL)
+                if heard and not told:
+                    # What is held is not solved for by `check`; what solves it says it in one line.
+                    done = subprocess.run([PROGRAM, "curve", "scene.toml"], cwd=folder,
+                                          capture_output=True, text=True, check=False)  # fmt: skip
+                    said = f"plunge: {heard[0]['file']}: {heard[0]['key']} = {heard[0]['value']}: {heard[0]['rule']}"
+                    self.assertEqual((2, said), (done.returncode, done.stderr.strip()), name)
+                elif heard != told:
+                    differ[name] = (heard, told)
         self.assertGreater(refused, 120)
         for name in differ.keys() - DIFFERENT.keys():
-            self.assertEqual(*differ[name], name)
+            with self.subTest(name):
+                self.assertEqual(*differ[name])
         for name, words in DIFFERENT.items():
             self.assertIn(name, differ, "is the same by now")
             self.assertIn(words, json.dumps(differ[name][0]), name)
@@ -237,8 +253,39 @@ class Model(unittest.TestCase):
                           lay(0, None, ride__speed="7 m/s")], True)  # fmt: skip
         fault = module.words(1)["faults"][0]
         self.assertEqual(("--set", "ride.speed"), (fault["file"], fault["key"]))
-        self.assertIn('"furlong/minute" is no unit that is known here: a page knows', fault["rule"])
+        self.assertTrue(fault["rule"].endswith('"furlong/minute" is no unit that is known' + SHORTFALL))
         self.assertEqual({"answer": None}, module.words(2))
+
+    def test_units_are_those_of_the_program(self):
+        # By the parameter that takes them. The last ones are refused by both.
+        given = {
+            "fork.stops.bumper_cubic": ["1e9 N/m3", "6.5 N/mm3", "1 kN.cm-3", "1e9 N.m^-3", "1e9 kg/s2/m2"],
+            "fork.travel": ["0.15 m", "150 mm", "15 cm", "1.5 dm", "5.9 in", "5.9 inches", "0.49 feet",
+                            "0.15 meters", "150 millimetres", "150000 \u00b5m"],
+            "fork.air.main_volume": ["198 cm3", "0.198 L", "198 ml", "1.98 dl", "198000 mm3", "12.1 in3"],
+            "fork.friction.seal": ["12 N", "2.7 lbf", "0.012 kN", "12 kg.m/s2", "12 kg m s-2", "12 J/m"],
+            "fork.unsprung_mass": ["2 kg", "2000 g", "4.4 lb", "2e6 mg", "0.002 t"],
+            "ride.speed": ["7 m/s", "25 km/h", "16 mi/h", "7 m.s-1", "420 m/min", "700 cm s-1"],
+            "ride.duration": ["1 s", "0.02 min", "900 ms", "0.0003 hours", "0.00002 d", "1 Hz-1"],
+            "bike.head_angle": ["65 deg", "1.13 rad", "1130 mrad", "65 degrees"],
+            "fork.pressure": ["72 psi", "5 bar", "500 kPa", "0.5 MPa", "500000 Pa", "5e5 N/m2", "72 lbf/in2"],
+            "rider.mass": ["75 kg", "75", "75 m", "75 kg kg", "75 kg.", "75 kg/", "75 kg-", "75 kg^", "75 .kg",
+                           "75 kgkg", "75 kg^22", "75 kg1"],
+        }  # fmt: skip
+        questions = [shipped(0, "scenes/roots.toml")]
+        for name, values in given.items():
+            for value in values:
+                questions += [lay(0, "pressure" if name == "fork.pressure" else None, **{name: value}),
+                              {"ask": "settled", "slot": 0}]  # fmt: skip
+        module, program = both(questions)
+        taken = 0
+        for number, question in enumerate(questions):
+            with self.subTest(question=question):
+                answers = module.words(number), program.words(number)
+                told = json.dumps(answers[0]).replace(json.dumps(SHORTFALL)[1:-1], "")
+                self.same("", json.loads(told), answers[1], 1e-14)
+                taken += question["ask"] == "set" and "answer" in answers[0]
+        self.assertGreater(taken, 50)
 
     # ---- what nobody thought of ----
 
@@ -255,7 +302,11 @@ class Model(unittest.TestCase):
         questions = []
         for _ in range(1000):
             text = dice.choice(wholes)
-            for _ in range(dice.randint(1, 3)):
+            # Half of them another number somewhere, the others nonsense.
+            if dice.random() < 0.5:
+                at = dice.choice([place for place, sign in enumerate(text) if sign.isdigit()])
+                text = text[:at] + dice.choice("0123456789") + text[at + 1:]
+            for _ in range(dice.randint(1, 3) if text in wholes else 0):
                 at = dice.randrange(len(text))
                 text = text[:at] + dice.choice(pieces) + text[at + dice.randint(0, 4):]
             questions += [load(0, text), lay(0, None, ride__duration="0.05 s"), {"ask": "ride", "slot": 0}]
@@ -263,9 +314,9 @@ class Model(unittest.TestCase):
         accepted = 0
         for number in range(0, len(questions), 3):
             answers = [[of.words(number + k) for k in range(3)] for of in (module, program)]
-            if "is no unit that is known here" in json.dumps(answers[0]):
+            if SHORTFALL in json.dumps(answers[0]):
                 continue
-            self.same(questions[number]["text"], *answers)
+            self.same(f"mutation {number // 3}", *answers)
             self.assertNotIn("error", json.dumps([list(answer) for answer in answers[0]]))
             accepted += "answer" in answers[0][0]
         self.assertGreater(accepted, 100)
@@ -298,8 +349,13 @@ class Model(unittest.TestCase):
         self.assertEqual((0, "good\n"), (done.returncode, done.stdout), done.stderr)
 
 
-# What a file in memory can't be, and what each then says in place of the disk's words.
-DIFFERENT = {}
+# What a file in memory can't be, and what is then said in place of the disk's words.
+DIFFERENT = {
+    "ground: profile that is a folder": "folder does not exist",
+    "scene: fork that is a folder": "folder does not exist",
+    "scene: device for a file": "/dev/zero does not exist",
+    "scene: path of nothing": " does not exist",
+}
 
 if __name__ == "__main__":
     SCRIPT = built()

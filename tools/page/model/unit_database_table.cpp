@@ -56,6 +56,8 @@ constexpr KnownUnit kUnits[] = {
     {"litre", "l", true, 1e-3, {3, 0, 0, 0, 0}},
     {"stokes", "St", true, 1e-4, {2, 0, -1, 0, 0}},
     {"inch", "in", false, kInch, {1, 0, 0, 0, 0}},
+    {"inches", "inches", false, kInch, {1, 0, 0, 0, 0}},
+    {"feet", "feet", false, 12.0 * kInch, {1, 0, 0, 0, 0}},
     {"foot", "ft", false, 12.0 * kInch, {1, 0, 0, 0, 0}},
     {"yard", "yd", false, 36.0 * kInch, {1, 0, 0, 0, 0}},
     {"mile", "mi", false, 63360.0 * kInch, {1, 0, 0, 0, 0}},
@@ -134,7 +136,7 @@ class UnitText {
     }
     const std::string_view name = rest_.substr(0, length);
     rest_.remove_prefix(length);
-    const std::optional<int> power = read_power();
+    const std::optional<int> power = name == "%" ? 1 : read_power();
     const std::optional<Unit> unit = find_unit(name);
     if (!unit || !power) return false;
     const int times = sign * *power;
@@ -147,18 +149,20 @@ class UnitText {
     return true;
   }
 
-  // One digit: no quantity has a higher power.
   std::optional<int> read_power() {
+    constexpr std::size_t kMostDigits = 2;
     const bool raised = rest_.starts_with('^');
     if (raised) rest_.remove_prefix(1);
     const bool negative = rest_.starts_with('-');
     if (negative) rest_.remove_prefix(1);
-    if (rest_.empty() || !is_digit(rest_.front())) {
-      return raised || negative ? std::nullopt : std::optional(1);
+    int power = 0;
+    std::size_t digits = 0;
+    for (; !rest_.empty() && is_digit(rest_.front()); ++digits) {
+      if (digits == kMostDigits) return std::nullopt;
+      power = 10 * power + (rest_.front() - '0');
+      rest_.remove_prefix(1);
     }
-    const int power = rest_.front() - '0';
-    rest_.remove_prefix(1);
-    if (!rest_.empty() && is_digit(rest_.front())) return std::nullopt;
+    if (digits == 0) return raised || negative ? std::nullopt : std::optional(1);
     return negative ? -power : power;
   }
 
