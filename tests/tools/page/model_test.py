@@ -37,6 +37,8 @@ PERCENTILES = 1e-9
 # What a page says behind a unit that it does not know.
 SHORTFALL = " here: a page knows those of SI and the common ones, the program all of UDUNITS-2"
 
+TOO_SMALL = "could not be interpreted as a value"
+
 
 def skip(why):
     print(f"The model's module is not tested: {why}")
@@ -173,7 +175,8 @@ class Model(unittest.TestCase):
         with tempfile.TemporaryDirectory() as folder:
             scene = pathlib.Path(folder, "scene.toml")
             scene.write_text(module.words(2)["answer"], encoding="utf-8")
-            done = subprocess.run([PROGRAM, "ride", "--json", scene], capture_output=True, check=True)
+            done = subprocess.run([PROGRAM, "ride", "--json", scene], cwd=folder, capture_output=True,
+                                  check=True)  # fmt: skip
         told = json.loads(done.stdout)["rides"][0]
         ride = module.words(3)["answer"]
         self.assertEqual(list(told["metrics"]), list(ride["metrics"]))
@@ -209,8 +212,7 @@ class Model(unittest.TestCase):
         self.assertGreater(len(cases), 150)
         questions = []
         for _, files in cases:
-            questions += [{"ask": "put", "path": name, "text": text} for name, text in files.items()
-                          if name != "scene.toml"]  # fmt: skip
+            questions += [{"ask": "put", "path": name, "text": text} for name, text in files.items()]
             questions.append(load(0, files["scene.toml"], "scene.toml"))
         module = Answers(questions, True)
         number = -1
@@ -219,17 +221,26 @@ class Model(unittest.TestCase):
         with tempfile.TemporaryDirectory() as folder:
             pathlib.Path(folder, "folder").mkdir()
             for name, files in cases:
-                number += len(files)
+                number += len(files) + 1
                 for file, text in files.items():
                     pathlib.Path(folder, file).write_text(text, encoding="utf-8", newline="")
                 done = subprocess.run([PROGRAM, "check", "--json", "scene.toml"], cwd=folder,
                                       capture_output=True, check=False)  # fmt: skip
                 told = json.loads(done.stdout)["faults"]
-                heard = module.words(number)
-                self.assertNotIn("error", heard, name)
-                refused += bool(told)
-                if heard.get("faults", []) != told:
-                    differ[name] = (heard.get("faults", []), told)
+                answer = module.words(number)
+                self.assertNotIn("error", answer, name)
+                heard = answer.get("faults", [])
+                refused += bool(heard)
+                for fault in heard:
+                    fault["rule"] = fault["rule"].removesuffix(SHORTFALL)
+                if heard and not told:
+                    # What is held is not solved for by `check`; what solves it says it in one line.
+                    done = subprocess.run([PROGRAM, "curve", "scene.toml"], cwd=folder,
+                                          capture_output=True, text=True, check=False)  # fmt: skip
+                    said = f"plunge: {heard[0]['file']}: {heard[0]['key']} = {heard[0]['value']}: {heard[0]['rule']}"
+                    self.assertEqual((2, said), (done.returncode, done.stderr.strip()), name)
+                elif heard != told:
+                    differ[name] = (heard, told)
         self.assertGreater(refused, 120)
         for name in differ.keys() - DIFFERENT.keys():
             with self.subTest(name):
@@ -284,35 +295,46 @@ class Model(unittest.TestCase):
         dice = random.Random(20_261)
         pieces = ["", '"', "[", "]", "=", "\n", ",", "-", "1e9", "nan", "0x", "'''", "#", ".", " psi",
                   " m", "0", "7", "[[event]]\n", "inf", "é", "999999999", "e-400", "fork.", "%"]  # fmt: skip
-        scenes = Answers([{"ask": "scene_text", "slot": 0}], False)
-        self.assertIn("faults", scenes.words(0))
-        wholes = [(ROOT / "scenarios" / path).read_text(encoding="utf-8") for path in SCENES]
-        texts = Answers([question for path in SCENES for question in
+        # The descent's ground alone takes longest.
+        short = [path for path in SCENES if path != "scenes/descent.toml"]
+        wholes = [(ROOT / "scenarios" / path).read_text(encoding="utf-8") for path in short]
+        texts = Answers([question for path in short for question in
                          (shipped(0, path), {"ask": "scene_text", "slot": 0})], False)  # fmt: skip
-        wholes += [texts.words(2 * number + 1)["answer"] for number in range(len(SCENES))]
+        wholes += [texts.words(2 * number + 1)["answer"] for number in range(len(short))]
         questions = []
         for _ in range(1000):
             text = dice.choice(wholes)
-            for _ in range(dice.randint(1, 3)):
+            # Half of them another number somewhere, the others nonsense.
+            if dice.random() < 0.5:
+                at = dice.choice([place for place, sign in enumerate(text) if sign.isdigit()])
+                text = text[:at] + dice.choice("0123456789") + text[at + 1:]
+            for _ in range(dice.randint(1, 3) if text in wholes else 0):
                 at = dice.randrange(len(text))
                 text = text[:at] + dice.choice(pieces) + text[at + dice.randint(0, 4):]
             questions += [load(0, text), lay(0, None, ride__duration="0.05 s"), {"ask": "ride", "slot": 0}]
         module, program = both(questions)
         accepted = 0
+        apart = 0
         for number in range(0, len(questions), 3):
             answers = [[of.words(number + k) for k in range(3)] for of in (module, program)]
-            if SHORTFALL in json.dumps(answers[0]):
+            # A unit that only the program knows; a number too small for a double, which its C++ library
+            # takes for 0 and the module's does not take.
+            if any(words in json.dumps(answers[0]) for words in (SHORTFALL, TOO_SMALL)):
+                apart += 1
                 continue
-            self.same(questions[number]["text"], *answers)
+            with self.subTest(mutation=number // 3, text=questions[number]["text"]):
+                self.same("", *answers)
             self.assertNotIn("error", json.dumps([list(answer) for answer in answers[0]]))
             accepted += "answer" in answers[0][0]
         self.assertGreater(accepted, 100)
         self.assertLess(accepted, 900)
+        self.assertLess(apart, 50)
 
     def test_memory_does_not_grow(self):
+        short = [path for path in SCENES if path != "scenes/descent.toml"]
         questions = []
         for turn in range(1000):
-            path = SCENES[turn % len(SCENES)]
+            path = short[turn % len(short)]
             questions += [shipped(turn % 3, path), lay(turn % 3, None, ride__duration="0.05 s"),
                           {"ask": "ride", "slot": turn % 3}, load(0, "[fork"), load(0, f"a = {turn}"),
                           {"ask": "ride", "slot": 9}]  # fmt: skip
@@ -339,6 +361,9 @@ class Model(unittest.TestCase):
 # What a file in memory can't be, and what is then said in place of the disk's words.
 DIFFERENT = {
     "ground: profile that is a folder": "folder does not exist",
+    "scene: fork that is a folder": "folder does not exist",
+    "scene: device for a file": "/dev/zero does not exist",
+    "scene: path of nothing": " does not exist",
 }
 
 if __name__ == "__main__":

@@ -136,7 +136,7 @@ class UnitText {
     }
     const std::string_view name = rest_.substr(0, length);
     rest_.remove_prefix(length);
-    const std::optional<int> power = read_power();
+    const std::optional<int> power = name == "%" ? 1 : read_power();
     const std::optional<Unit> unit = find_unit(name);
     if (!unit || !power) return false;
     const int times = sign * *power;
