@@ -3,7 +3,8 @@
 
 CDPATH='' cd -- "$(dirname -- "${BASH_SOURCE[0]}")/.."
 
-# Where several packages serve, they stand as first|second and any of them will do.
+# Where several packages serve, they stand as first|second and any of them will do. NN stands for the
+# number of the newest clang for WebAssembly, which Debian raises from time to time.
 build_packages=(
   g++ cmake ninja-build pkg-config
   libboost-dev libceres-dev libcli11-dev libeigen3-dev libfmt-dev libhdf5-dev libpango1.0-dev libsqlitecpp-dev libtomlplusplus-dev
@@ -16,7 +17,9 @@ test_packages=(
   munge openmpi-bin poppler-utils slurm-client slurmctld slurmd
   python3 python3-h5py python3-h5netcdf python3-matplotlib python3-netcdf4 python3-scipy python3-xarray
   netcdf-bin nco octave octave-netcdf r-cran-ncdf4 strace 'npm|nodejs'
+  clang-NN lld-NN libc++-NN-dev-wasm32 libclang-rt-NN-dev-wasm32 chromium esbuild musl-dev wasi-libc
 )
+page_packages=(clang-NN lld-NN libc++-NN-dev-wasm32 libclang-rt-NN-dev-wasm32 wasi-libc 'npm|nodejs')
 
 jobs=$(nproc)
 
@@ -25,6 +28,15 @@ as_few_files=(-DCMAKE_UNITY_BUILD=ON -DCMAKE_UNITY_BUILD_BATCH_SIZE=0)
 
 installed() {
   [[ $(dpkg-query -W -f '${db:Status-Status}' "$1" 2>/dev/null) == installed ]]
+}
+
+# The newest clang whose C++ library for WebAssembly is installed, or else known to apt; nothing: none.
+wasm_clang() {
+  local of_wasm='s/^libc\+\+-([0-9]+)-dev-wasm32$/\1/p' installed known
+  installed=$(dpkg-query -W -f '${db:Status-Abbrev}${Package}\n' 'libc++-*-dev-wasm32' 2>/dev/null || true)
+  known=$(apt-cache pkgnames libc++- 2>/dev/null || true)
+  { sed -n 's/^ii *//p' <<<"$installed" | sed -nE "$of_wasm" | sort -n | tail -1 | grep . ||
+    sed -nE "$of_wasm" <<<"$known" | sort -n | tail -1; }
 }
 
 # step LOG TEXT COMMAND...: says TEXT, runs the command with its output in LOG, and shows that
@@ -50,7 +62,13 @@ install_packages() {
     return 0
   fi
   local wanted choice choices missing=() as_root=(env)
+  local number
+  number=$(wasm_clang)
   for wanted in "$@"; do
+    if [[ $wanted == *NN* ]]; then
+      [[ -n $number ]] || continue  # what needs it says so
+      wanted=${wanted/NN/$number}
+    fi
     IFS='|' read -ra choices <<<"$wanted"
     for choice in "${choices[@]}"; do
       installed "$choice" && continue 2

@@ -2,10 +2,13 @@
 
 #include <cmath>
 
+#include "models/laws/numeric.hpp"
 #include "models/setup/damper.hpp"
 
 namespace plunge {
 namespace {
+
+constexpr int kCurvePoints = 241;
 
 double knee_of(const DamperSetup& damper, const OilSetup& oil) {
   switch (damper.kind) {
@@ -93,6 +96,17 @@ DamperReading read_damper(const DamperSetup& damper, const OilSetup& oil) {
     reading.force[k] = law.force(kReadSpeeds[k]);
   }
   return reading;
+}
+
+DamperCurve damper_curve(const DamperSetup& damper, const OilSetup& oil) {
+  const DamperLaw<double> law = make_damper(damper, oil);
+  DamperCurve curve;
+  for (int i = 0; i < kCurvePoints; ++i) {
+    const double v = kReadSpeeds.back() * square(static_cast<double>(i) / (kCurvePoints - 1));
+    curve.speed.push_back(v);
+    curve.force.push_back(law.force(v));
+  }
+  return curve;
 }
 
 }  // namespace plunge

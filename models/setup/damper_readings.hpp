@@ -59,4 +59,13 @@ bool is_locked(const DamperSetup& damper, const OilSetup& oil);
 // The set-up must have passed judge().
 DamperReading read_damper(const DamperSetup& damper, const OilSetup& oil);
 
+// F over speeds from 0 to the fastest of kReadSpeeds, closer together where it is slow.
+struct DamperCurve {
+  std::vector<double> speed;  // [m/s]
+  std::vector<double> force;  // that resists it [N]
+};
+
+// The set-up must have passed judge().
+DamperCurve damper_curve(const DamperSetup& damper, const OilSetup& oil);
+
 }  // namespace plunge

@@ -111,12 +111,17 @@ class PathBuilder {
       double reach = run.reach;
       if (head) {
         begin += parabola_length(run, run.begin, run.end);
-        pieces_.push_back(parabola_between(run.begin, run.at(run.begin), begin, run.at(begin)));
+        // One after the other: where a run looks next starts from where it looked last.
+        const PathPoint<double> to = run.at(begin);
+        const PathPoint<double> from = run.at(run.begin);
+        pieces_.push_back(parabola_between(run.begin, from, begin, to));
       }
       if (tail) reach = end -= parabola_length(run, run.end, begin);
       march(run, begin, end, reach);
       if (tail) {
-        pieces_.push_back(parabola_between(end, run.at(end), run.end, run.at(run.end)));
+        const PathPoint<double> to = run.at(run.end);
+        const PathPoint<double> from = run.at(end);
+        pieces_.push_back(parabola_between(end, from, run.end, to));
       }
       const bool head_needed = head || wild(pieces_[first], run.begin, -kOvershoot);
       const bool tail_needed = tail || wild(pieces_.back(), run.end, kOvershoot);

@@ -113,6 +113,8 @@ class UnitReader {
 
 bool knows_unit(std::string_view text) { return UnitReader::instance().knows(text); }
 
+std::string_view unit_shortfall() { return ""; }
+
 bool unit_line(std::string_view text, std::string_view si_unit, UnitLine& line) {
   return UnitReader::instance().line_to(text, si_unit, line);
 }

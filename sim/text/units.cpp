@@ -87,7 +87,8 @@ const Dimension* dimension_of(std::string_view text) {
     refuse(text, fmt::format("{}; \"{}\" measures something else", needs, quantity.unit));
   }
   if (quantity.unit.front() == ',') refuse(text, needs + "; decimals follow a decimal point");
-  refuse(text, fmt::format("{}; \"{}\" is no unit that is known", needs, quantity.unit));
+  refuse(text, fmt::format("{}; \"{}\" is no unit that is known{}", needs, quantity.unit,
+                           unit_shortfall()));
 }
 
 double checked(double value, const Quantity& quantity) {

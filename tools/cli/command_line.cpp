@@ -91,6 +91,7 @@ CommandLine::CommandLine()
   add_sweep();
   add_suggest();
   add_sheet();
+  add_page();
   add_log();
   add_help();
 }
@@ -531,6 +532,15 @@ void CommandLine::add_sheet() {
   add_replace(verb, sheet_.replace);
   add_json(verb, sheet_.json, "print what the sheet says as JSON, numbers in SI units");
   add_bar(verb, sheet_.bar);
+}
+
+void CommandLine::add_page() {
+  CLI::App* verb =
+      add_verb(app_, "page", "the learning page: the model in one file for a browser, a lesson",
+               [this] { return page_verb(page_); });
+  verb->add_option("-o,--output", page_.output, "page to write: .html")->type_name("FILE");
+  add_replace(verb, page_.replace);
+  add_json(verb, page_.json, "print the file and its size as JSON");
 }
 
 void CommandLine::add_help() {

@@ -43,6 +43,7 @@ class CommandLine {
   void add_sweep_report(CLI::App& sweep);
   void add_suggest();
   void add_sheet();
+  void add_page();
   void add_log();
   // A verb of the log, with what all of them are asked.
   CLI::App* add_log_verb(CLI::App& log, const char* name, const char* what,
@@ -65,6 +66,7 @@ class CommandLine {
   CheckOptions check_;
   SuggestOptions suggest_;
   SheetOptions sheet_;
+  PageOptions page_;
   ForkOptions fork_;
   FitOptions fit_;
   SweepVerbOptions sweep_;

@@ -3,11 +3,10 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cmath>
 #include <set>
 #include <string_view>
+#include <utility>
 
-#include "models/setup/damper.hpp"
 #include "models/setup/parameters.hpp"
 #include "tools/cli/lines.hpp"
 #include "tools/cli/table.hpp"
@@ -15,24 +14,6 @@
 
 namespace plunge {
 namespace {
-
-constexpr int kReadings = 241;  // of a curve, closer together where it is slow
-
-std::vector<double> speeds() {
-  std::vector<double> list;
-  for (int i = 0; i < kReadings; ++i) {
-    list.push_back(kReadSpeeds.back() * square(static_cast<double>(i) / (kReadings - 1)));
-  }
-  return list;
-}
-
-std::vector<double> forces(const DamperSetup& damper, const OilSetup& oil,
-                           const std::vector<double>& at) {
-  const DamperLaw<double> law = make_damper(damper, oil);
-  std::vector<double> list;
-  for (const double v : at) list.push_back(law.force(v));
-  return list;
-}
 
 ClickReadings by_click(const DirectionCurve& curve, const OilSetup& oil, const Adjuster& adjuster) {
   ClickReadings readings{adjuster, curve.damper.*adjuster.position, {}};
@@ -43,7 +24,7 @@ ClickReadings by_click(const DirectionCurve& curve, const OilSetup& oil, const A
     one.reading.force.fill(kUnset);
     if (!is_locked(damper, oil)) {
       one.reading = read_damper(damper, oil);
-      one.force = forces(damper, oil, curve.speed);
+      one.force = damper_curve(damper, oil).force;
     }
     readings.clicks.push_back(std::move(one));
   }
@@ -52,8 +33,13 @@ ClickReadings by_click(const DirectionCurve& curve, const OilSetup& oil, const A
 
 DirectionCurve direction_curve(const std::string& name, const DamperSetup& damper,
                                const OilSetup& oil, bool with_clicks) {
-  DirectionCurve curve{name, damper, read_damper(damper, oil), speeds(), {}, {}};
-  curve.force = forces(damper, oil, curve.speed);
+  DamperCurve over_speed = damper_curve(damper, oil);
+  DirectionCurve curve{name,
+                       damper,
+                       read_damper(damper, oil),
+                       std::move(over_speed.speed),
+                       std::move(over_speed.force),
+                       {}};
   if (!with_clicks) return curve;
   for (const Adjuster& adjuster : adjusters_of(damper)) {
     curve.adjusters.push_back(by_click(curve, oil, adjuster));

@@ -72,6 +72,8 @@ constexpr Example kExamples[] = {
      "plunge sheet scenarios/forks/sorrel-120.toml --rider scenarios/riders/wren.toml "
      "--paper letter --bar -o sheet.html",
      "a fork as its file is, for a browser"},
+    {"page", "plunge page -o page.html", "the page, to open in a browser"},
+    {"page", "plunge page -o page.html --replace --json", "again, for a program to read"},
     {"log add", "plunge log add fork teasel file=scenarios/forks/teasel-150.toml",
      "a fork, with its file; the first entry begins the log"},
     {"log add", "plunge log add rider hazel mass=76kg front_share=40%", "a rider"},

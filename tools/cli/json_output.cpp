@@ -175,4 +175,8 @@ std::string modes_json(const ModeReport& report) {
                     {"transmissibility", rows}});
 }
 
+std::string page_json(const std::string& file, std::size_t bytes) {
+  return json_text({{"page", {{"file", file}, {"bytes", bytes}}}});
+}
+
 }  // namespace plunge

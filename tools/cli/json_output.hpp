@@ -1,6 +1,7 @@
 // What --json prints: SI numbers under the names that HDF5 uses. Not-a-number becomes null.
 #pragma once
 
+#include <cstddef>
 #include <functional>
 #include <string>
 #include <vector>
@@ -33,5 +34,6 @@ std::string curves_json(const std::vector<CurveTable>& curves);
 std::string dampers_json(const std::vector<DamperCurves>& dampers);
 std::string comparison_json(const std::vector<FileRide>& rides);
 std::string modes_json(const ModeReport& report);
+std::string page_json(const std::string& file, std::size_t bytes);
 
 }  // namespace plunge

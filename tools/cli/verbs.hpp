@@ -187,6 +187,12 @@ struct SheetOptions {
   bool bar = false;
 };
 
+struct PageOptions {
+  std::string output;  // .html
+  bool replace = false;
+  bool json = false;
+};
+
 // What the verbs of the log are asked.
 struct LogVerbOptions {
   std::string log;                 // file; empty: what PLUNGE_LOG says, else kUsualLog
@@ -223,6 +229,7 @@ int sweep_report_verb(const SweepReportOptions& options);
 int table_verb(const TableOptions& options);
 int suggest_verb(const SuggestOptions& options);
 int sheet_verb(const SheetOptions& options);
+int page_verb(const PageOptions& options);
 int fork_verb(const ForkOptions& options);
 int fit_verb(const FitOptions& options);
 int log_verb(const LogVerbOptions& options);

@@ -3,7 +3,8 @@
 #   bin/                  plunge, plunge_mpi
 #   share/man/man1/       their manual pages, written from their command lines
 #   share/{bash-completion/completions,zsh/site-functions,fish/vendor_completions.d}/
-#   share/plunge/         sweep.sbatch; scenarios/: the examples, with the pages of the formats
+#   share/plunge/         sweep.sbatch; scenarios/: the examples, with the pages of the formats; page.html: the
+#                         learning page, where it was built
 #   share/doc/plunge/     README.md, LICENSE
 #   include/plunge/, lib/ the library, with lib/cmake/plunge/ for find_package(plunge)
 
@@ -19,6 +20,8 @@ endif()
 install(PROGRAMS tools/sweep.sbatch DESTINATION ${CMAKE_INSTALL_DATADIR}/plunge)
 install(DIRECTORY scenarios DESTINATION ${CMAKE_INSTALL_DATADIR}/plunge)
 install(FILES README.md LICENSE DESTINATION ${CMAKE_INSTALL_DOCDIR})
+# The learning page where it was built (target page): plunge page finds it there.
+install(FILES ${PROJECT_BINARY_DIR}/page/page.html DESTINATION ${CMAKE_INSTALL_DATADIR}/plunge OPTIONAL)
 
 # ---- manual pages and completions ----
 

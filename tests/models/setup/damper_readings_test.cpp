@@ -66,6 +66,25 @@ TEST(ReadDamper, SlopesAreReadAtRestAtTheKneeAndAtEachSpeed) {
   }
 }
 
+TEST(DamperCurve, IsTheLawFromRestToTheFastestReading) {
+  DamperSetup damper;
+  damper.low_speed = 600.0;
+  damper.high_speed = 200.0;
+  damper.knee = 0.3;
+  const DamperCurve curve = damper_curve(damper, thin_oil());
+  ASSERT_EQ(curve.speed.size(), curve.force.size());
+  ASSERT_GT(curve.speed.size(), 100U);
+  EXPECT_EQ(curve.speed.front(), 0.0);
+  EXPECT_EQ(curve.speed.back(), kReadSpeeds.back());
+  for (std::size_t k = 0; k < curve.speed.size(); ++k) {
+    const double v = curve.speed[k];
+    EXPECT_NEAR(curve.force[k], 200.0 * v + 400.0 * v / std::sqrt(1.0 + v * v / 0.09), 1e-12);
+    if (k > 0) {
+      EXPECT_GT(v, curve.speed[k - 1]);
+    }
+  }
+}
+
 TEST(ReadDamper, TheKneeOfHydraulicsIsWhereTheShimsCrack) {
   // By hand: 6 of 8 clicks from 5e5 to 1e5 Pa are 2e5 Pa, on 3.1e-4 m2 62 N.
   const DamperReading reading = read_damper(without_blow_off(), thin_oil());

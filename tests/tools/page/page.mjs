@@ -1,0 +1,523 @@
+// Uses the learning page as people do: node page.mjs PAGE WORK CHROMIUM SCRATCH PLUNGE. Each part
+// prints a line; what fails is said with its reason, and the exit code is 1.
+
+import assert from "node:assert/strict";
+import {execFileSync} from "node:child_process";
+import {readFileSync} from "node:fs";
+import {createRequire} from "node:module";
+import {join, resolve} from "node:path";
+import {pathToFileURL} from "node:url";
+
+const [file, work, executablePath, scratch, plunge] = process.argv.slice(2);
+const require = createRequire(join(resolve(work), "package.json"));
+const {chromium} = require("playwright-core");
+const axe = readFileSync(require.resolve("axe-core/axe.min.js"), "utf8");
+const ADDRESS = pathToFileURL(resolve(file)).href;
+const MINUTES = Number(process.env.PLUNGE_PAGE_MINUTES ?? "0.5");
+const STEPS = 10;
+
+const browser = await chromium.launch({executablePath, args: ["--no-sandbox"]});
+const faults = []; // errors of any page, and requests that leave one
+
+function watch(page, where) {
+  page.setDefaultTimeout(60_000);
+  page.on("pageerror", (error) => faults.push(`${where}: ${error.stack ?? error}`));
+  page.on("console", (line) => { if (line.type() === "error") faults.push(`${where}: ${line.text()}`); });
+  page.on("request", (request) => {
+    if (!/^(file|blob|data):/.test(request.url()) || request.url().startsWith("file:") && request.url().split("#")[0] !== ADDRESS) {
+      faults.push(`${where}: asks for ${request.url()}`);
+    }
+  });
+}
+
+async function opened(fragment = "", options = {}) {
+  const context = await browser.newContext({viewport: {width: 1280, height: 900}, acceptDownloads: true, ...options});
+  const page = await context.newPage();
+  watch(page, fragment || "start");
+  await page.goto(ADDRESS + fragment);
+  await page.waitForSelector("main h1");
+  return page;
+}
+
+// A page at another of its addresses, when it shows that.
+async function at(page, fragment) {
+  await page.evaluate((hash) => { location.hash = hash; }, fragment);
+  await settled(page);
+}
+
+// The model has answered, and the drawing followed.
+async function settled(page) {
+  await page.waitForTimeout(60);
+  await page.waitForFunction(() => ![...document.querySelectorAll(".busy")].some((e) => /riding|working|starting|preview/.test(e.textContent ?? "")));
+  await page.waitForTimeout(60);
+}
+
+async function box(page, selector) {
+  await page.locator(selector).first().scrollIntoViewIfNeeded();
+  const found = await page.locator(selector).first().boundingBox();
+  assert(found, `${selector} is not shown`);
+  return found;
+}
+
+// Draws across a plot, from its left edge to its right.
+async function drawByMouse(page, rise) {
+  const area = await box(page, ".draw");
+  const y = (share) => area.y + area.height * (1 - share);
+  await page.mouse.move(area.x + 1, y(0.1));
+  await page.mouse.down();
+  for (let i = 1; i <= 20; ++i) await page.mouse.move(area.x + 1 + (area.width - 2) * i / 20, y(0.1 + rise * i / 20));
+  await page.mouse.up();
+}
+
+async function drawByTouch(page, client, rise) {
+  const area = await box(page, ".draw");
+  const point = (i) => [{x: area.x + 2 + (area.width - 4) * i / 20, y: area.y + area.height * (0.9 - rise * i / 20)}];
+  await client.send("Input.dispatchTouchEvent", {type: "touchStart", touchPoints: point(0)});
+  for (let i = 1; i <= 20; ++i) await client.send("Input.dispatchTouchEvent", {type: "touchMove", touchPoints: point(i)});
+  await client.send("Input.dispatchTouchEvent", {type: "touchEnd", touchPoints: []});
+}
+
+async function drawByKeys(page) {
+  const handles = page.locator(".handle");
+  const count = await handles.count();
+  for (let i = 0; i < count; ++i) {
+    await handles.nth(i).focus();
+    for (let k = 0; k <= i; ++k) await page.keyboard.press("ArrowUp");
+  }
+}
+
+async function drag(page, selector, from, to, client) {
+  const area = await box(page, selector);
+  const x = (share) => area.x + area.width * share;
+  const y = area.y + area.height / 2;
+  if (client) {
+    await client.send("Input.dispatchTouchEvent", {type: "touchStart", touchPoints: [{x: x(from), y}]});
+    for (let i = 1; i <= 8; ++i) await client.send("Input.dispatchTouchEvent", {type: "touchMove", touchPoints: [{x: x(from + (to - from) * i / 8), y}]});
+    await client.send("Input.dispatchTouchEvent", {type: "touchEnd", touchPoints: []});
+  } else {
+    await page.mouse.move(x(from), y);
+    await page.mouse.down();
+    for (let i = 1; i <= 8; ++i) await page.mouse.move(x(from + (to - from) * i / 8), y);
+    await page.mouse.up();
+  }
+}
+
+async function predict(page, how, client) {
+  if (await page.locator(".draw").count() > 0) {
+    if (how === "mouse") await drawByMouse(page, 0.7);
+    else if (how === "touch") await drawByTouch(page, client, 0.7);
+    else await drawByKeys(page);
+  } else if (await page.locator("input[name=pick]").count() > 0) {
+    const pick = page.locator("input[name=pick]").first();
+    if (how === "mouse") await pick.click();
+    else if (how === "touch") await pick.tap();
+    else { await pick.focus(); await page.keyboard.press("Space"); }
+  } else {
+    for (const slider of await page.locator("input[type=range]").all()) {
+      if (how === "keys") { await slider.focus(); for (let i = 0; i < 20; ++i) await page.keyboard.press("ArrowRight"); }
+      else {
+        await slider.scrollIntoViewIfNeeded();
+        const area = await slider.boundingBox();
+        if (how === "mouse") await page.mouse.click(area.x + area.width * 0.6, area.y + area.height / 2);
+        else await page.touchscreen.tap(area.x + area.width * 0.6, area.y + area.height / 2);
+      }
+    }
+  }
+}
+
+async function press(page, name, how) {
+  const button = page.getByRole("button", {name, exact: true});
+  for (let i = 0; i < 100 && !await button.isEnabled(); ++i) await page.waitForTimeout(20);
+  if (how === "keys") { await button.focus(); await page.keyboard.press("Enter"); }
+  else if (how === "touch") {
+    // No finger leaves a drawing and taps within less.
+    await page.waitForTimeout(350);
+    await button.tap();
+  } else {
+    await button.click();
+  }
+  await page.waitForTimeout(60);
+}
+
+async function wholeStep(page, number, how, client) {
+  await at(page, `step-${number}`);
+  const {title} = await page.evaluate(() => ({title: document.querySelector("h1")?.textContent}));
+  assert.match(title ?? "", new RegExp(`^\\s*${number}\\b`));
+  assert.equal(await page.locator(".line.a, .note q").count(), 0, `step ${number} shows its answer before a prediction`);
+  await predict(page, how, client);
+  await page.waitForTimeout(60);
+  assert.equal(await page.evaluate(() => location.hash), `#step-${number}`);
+  assert.equal(await page.getByRole("button", {name: "Commit to this"}).isEnabled(), true, `step ${number}: the prediction by ${how} is not taken`);
+  await press(page, "Commit to this", how);
+  await page.waitForSelector(".told #why", {timeout: 10_000}).catch(() => assert.fail(`step ${number}: committed by ${how}, but nothing is explained`));
+  assert.equal(await page.locator("q").count(), 0, "the explanation is shown before a sentence is said");
+  await page.locator("#why").fill("Because the rest of the chamber grows smaller.");
+  await press(page, "Compare with the explanation", how);
+  await page.waitForSelector("q");
+  const said = await page.locator("main").innerText();
+  assert.doesNotMatch(said, /NaN|undefined|Infinity|\[object/, `step ${number} says ${said}`);
+}
+
+async function numbersOf(page) {
+  return page.evaluate(() => Object.fromEntries([...document.querySelectorAll("[data-view=numbers] tbody tr")].map((row) => {
+    const cells = [...row.children].map((c) => c.textContent?.trim() ?? "");
+    return [cells[0], cells[1]];
+  })));
+}
+
+const numeric = (text) => Number(text.replace("−", "-").replace(/[^\d.-]/g, ""));
+
+async function serious(page, where) {
+  await page.evaluate(axe);
+  const found = await page.evaluate(() => globalThis.axe.run(document, {resultTypes: ["violations"]}));
+  const bad = found.violations.filter((v) => v.impact === "serious" || v.impact === "critical");
+  assert.deepEqual(bad.map((v) => `${where}: ${v.id}: ${v.nodes[0]?.html}: ${v.nodes[0]?.failureSummary}`), []);
+}
+
+const parts = {
+  async "the lesson by mouse, every step"() {
+    const page = await opened();
+    assert.equal(await page.locator(".steps li").count(), STEPS);
+    for (let n = 1; n <= STEPS; ++n) await wholeStep(page, n, "mouse");
+    // The bench of the last step goes on working.
+    const before = await page.locator("main ul").innerText();
+    await page.locator("#t-spacers").focus();
+    await page.keyboard.press("End");
+    await settled(page);
+    assert.notEqual(await page.locator("main ul").innerText(), before);
+    await page.context().close();
+  },
+
+  async "the lesson by keyboard alone"() {
+    const page = await opened("#step-1");
+    for (let n = 1; n <= STEPS; ++n) await wholeStep(page, n, "keys");
+    await page.context().close();
+  },
+
+  async "the lesson by touch on a phone"() {
+    const page = await opened("#step-1", {viewport: {width: 360, height: 740}, hasTouch: true, isMobile: true});
+    const client = await page.context().newCDPSession(page);
+    for (let n = 1; n <= STEPS; ++n) await wholeStep(page, n, "touch", client);
+    await page.context().close();
+  },
+
+  async "a prediction stays beside the answer, and can be made again"() {
+    const page = await opened("#step-5");
+    await settled(page);
+    assert(await page.getByRole("button", {name: "Commit to this"}).isDisabled());
+    await drawByMouse(page, 0.2);
+    await press(page, "Commit to this");
+    await page.waitForSelector("path.line.ghost");
+    assert(await page.getByRole("button", {name: "Compare with the explanation"}).isDisabled());
+    await press(page, "Predict again");
+    assert.equal(await page.locator("path.line.ghost").count(), 0);
+    await page.context().close();
+  },
+
+  async "every view of the room moves the one dot, by mouse and keyboard"() {
+    const page = await opened("#room");
+    await settled(page);
+    const travel = () => page.locator("[data-drag=force]").first().getAttribute("aria-valuenow").then(Number);
+    for (const view of ["stage", "time", "chambers", "force", "pressure", "energy"]) {
+      const before = await travel();
+      await drag(page, `[data-drag=${view}]`, 0.35, 0.45);
+      await page.waitForTimeout(80);
+      const after = await travel();
+      assert.notEqual(after, before, `${view} by mouse`);
+      await page.locator(`[data-drag=${view}]`).focus();
+      for (let i = 0; i < 5; ++i) await page.keyboard.press("ArrowLeft");
+      await page.waitForTimeout(80);
+      assert.notEqual(await travel(), after, `${view} by keyboard`);
+    }
+    await page.context().close();
+  },
+
+  async "the ride plays, slowly or as ridden, and stops"() {
+    const page = await opened("#room");
+    await settled(page);
+    const time = () => page.locator("[data-drag=stage]").getAttribute("aria-valuenow").then(Number);
+    await page.locator("[data-drag=stage]").focus();
+    await page.keyboard.press("Home");
+    await press(page, "Ride");
+    await page.waitForTimeout(900);
+    await press(page, "Stop");
+    const slow = await time();
+    assert(slow > 0.05 && slow < 0.6, `${slow} s after 0.9 s at a quarter`);
+    await page.getByLabel("speed of the picture").selectOption("1");
+    await press(page, "Ride");
+    await page.waitForTimeout(900);
+    await press(page, "Stop");
+    assert(await time() > slow + 0.3);
+    await page.context().close();
+  },
+
+  async "every knob changes what the model says, and the address"() {
+    const page = await opened("#room");
+    await settled(page);
+    for (const spring of ["air", "coil"]) {
+      await page.locator("#k-spring").selectOption(spring);
+      await settled(page);
+      for (const hold of ["sag", "pressure"]) {
+        await page.locator("#k-hold").selectOption(hold);
+        await settled(page);
+        const ids = await page.locator(".knobs input[type=range]").evaluateAll((all) => all.map((e) => e.id));
+        assert(ids.length >= 4, ids.join());
+        for (const id of ids) {
+          const before = JSON.stringify(await numbersOf(page));
+          const knob = page.locator(`#${id}`);
+          await knob.focus();
+          const high = await knob.evaluate((e) => Number(e.value) + Number(e.step) > Number(e.max));
+          await page.keyboard.press(high ? "ArrowLeft" : "ArrowRight");
+          await page.keyboard.press(high ? "ArrowLeft" : "ArrowRight");
+          await settled(page);
+          if (await page.locator(".message").count() === 0) assert.notEqual(JSON.stringify(await numbersOf(page)), before, `${spring}, ${hold}: ${id}`);
+          assert.match(await page.evaluate(() => location.hash), new RegExp(`${id.slice(2)}=`));
+        }
+      }
+    }
+    await page.context().close();
+  },
+
+  async "knobs dragged by mouse and by touch end in a whole ride"() {
+    for (const touch of [false, true]) {
+      const page = await opened("#room", touch ? {viewport: {width: 360, height: 740}, hasTouch: true, isMobile: true} : {});
+      await settled(page);
+      const client = touch ? await page.context().newCDPSession(page) : null;
+      const before = await numbersOf(page);
+      if (touch) await page.getByText("Knobs", {exact: true}).tap();
+      const area = await box(page, "#k-rider");
+      if (touch) await page.touchscreen.tap(area.x + area.width * 0.8, area.y + area.height / 2);
+      else {
+        // While the knob is held a preview answers; the ride comes when it is let go.
+        const y = area.y + area.height / 2;
+        await page.mouse.move(area.x + area.width * 0.4, y);
+        await page.mouse.down();
+        for (let i = 0; i <= 10; ++i) await page.mouse.move(area.x + area.width * (0.4 + 0.04 * i), y);
+        await page.waitForFunction((was) => document.querySelector("[data-view=numbers] tbody td").textContent !== was, before["pressure"]);
+        assert.equal(await page.getByText(/a preview while the knob moves/).count(), 1);
+        await page.mouse.up();
+      }
+      await settled(page);
+      const after = await numbersOf(page);
+      assert(numeric(after["pressure"]) > numeric(before["pressure"]) + 5, `${before["pressure"]} to ${after["pressure"]}`);
+      const force = () => page.locator("[data-drag=force]").getAttribute("aria-valuenow").then(Number);
+      for (const view of touch ? ["stage", "time", "chambers", "force", "pressure", "energy"] : ["force"]) {
+        const was = await force();
+        await drag(page, `[data-drag=${view}]`, 0.35, 0.5, client);
+        await page.waitForTimeout(350);
+        assert.notEqual(await force(), was, view);
+      }
+      await page.context().close();
+    }
+  },
+
+  async "every shipped scene and two of one's own are ridden"() {
+    const page = await opened("#room");
+    await settled(page);
+    const scenes = await page.locator("#k-scene option").evaluateAll((all) => all.map((e) => e.value));
+    assert(scenes.length >= 10);
+    for (const scene of scenes) {
+      await page.locator("#k-scene").selectOption(scene);
+      await settled(page);
+      assert.equal(await page.locator(".message").count(), 0, `${scene}: ${await page.locator("main").innerText()}`);
+      assert(numeric((await numbersOf(page))["travel used"]) > 5, scene);
+    }
+    await page.context().close();
+  },
+
+  async "two set-ups stand side by side, with their difference"() {
+    const page = await opened("#room?scene=drop-to-landing&sag=22&spacers=0&b.scene=drop-to-landing&b.sag=22&b.spacers=4");
+    await settled(page);
+    assert.equal(await page.locator("[data-view=difference] path.line.b").count(), 1);
+    const rows = await page.locator("[data-view=numbers] tbody tr").first().locator("td").allInnerTexts();
+    assert.equal(rows.length, 4);
+    assert(Math.abs(numeric(rows[1]) - numeric(rows[0]) - numeric(rows[2])) < 0.11, rows.join());
+    await press(page, "Take B away");
+    assert.equal(await page.locator("[data-view=difference]").count(), 0);
+    await page.context().close();
+  },
+
+  async "the command line rides the saved scene to the same numbers"() {
+    const page = await opened("#room?scene=roots&sag=25&spacers=3&rebound=4&rider=88");
+    await settled(page);
+    const shown = await numbersOf(page);
+    const wait = page.waitForEvent("download");
+    await page.getByRole("button", {name: /as a scene file/}).click();
+    const saved = join(scratch, "saved.toml");
+    await (await wait).saveAs(saved);
+    const told = JSON.parse(execFileSync(plunge, ["ride", saved, "--json", "-o", join(scratch, "saved.h5"), "-q"], {encoding: "utf8"})).rides[0].metrics;
+    assert(Math.abs(told.travel_max * 1e3 - numeric(shown["travel used"])) < 0.06, `${told.travel_max}, ${shown["travel used"]}`);
+    assert(Math.abs(told.fork_force_max - numeric(shown["fork force peak"])) < 0.6, `${told.fork_force_max}, ${shown["fork force peak"]}`);
+    await page.context().close();
+  },
+
+  async "pictures and tables are saved"() {
+    const page = await opened("#room");
+    await settled(page);
+    for (const view of ["stage", "force", "pressure", "chambers", "energy", "time"]) {
+      const wait = page.waitForEvent("download");
+      await page.getByLabel("view to save as a picture").selectOption(view);
+      const path = join(scratch, `${view}.svg`);
+      await (await wait).saveAs(path);
+      const text = readFileSync(path, "utf8");
+      assert.match(text, /^<svg[^>]*xmlns="http:\/\/www\.w3\.org\/2000\/svg"/);
+      assert.doesNotMatch(text, /class=|var\(|NaN/);
+    }
+    for (const [name, head] of [[/^Curve/, "travel [m],force_slow [N]"], [/^Ride of|^Ride \(/, "time [s],"]]) {
+      const wait = page.waitForEvent("download");
+      await page.getByRole("button", {name}).click();
+      const path = join(scratch, "table.csv");
+      await (await wait).saveAs(path);
+      const rows = readFileSync(path, "utf8").trim().split("\n");
+      assert(rows[0].startsWith(head), rows[0]);
+      assert(rows.length > 100);
+      assert.equal(rows[5].split(",").length, rows[0].split(",").length);
+    }
+    await page.context().close();
+  },
+
+  async "addresses that are wrong lead to a clear message and a page that works"() {
+    const page = await opened();
+    for (const [fragment, says] of [
+      ["step-11", "there is no step 11"], ["step-0", "there is no step 0"], ["step-99999999", "nothing on this page"],
+      ["<img src=x onerror=alert(1)>", "nothing on this page"], ["room?scene=<script>alert(1)</script>", "must be one of"],
+      ["room?sag=1e9", "must be a number from 10 to 40"], ["room?sag=NaN", "must be a number"], ["room?spacers=2.5", "whole number"],
+      ["room?spacers=-1", "must be a number"], ["room?__proto__=1", "nothing in the room"], ["room?constructor=1", "nothing in the room"],
+      ["room?sag=22&sag=23", "said twice"], ["room?%E0%A4%A", "not spelled"], [`room?${"a".repeat(5000)}`, "at most"],
+      ["room?scene=%00%E2%80%AEdrop", "must be one of"], ["room?b.scene=nowhere", "must be one of"], ["room?pressure=70;rm", "must be a number"],
+    ]) {
+      await at(page, fragment);
+      const shown = await page.locator(".message[role=alert]").first().innerText();
+      assert(shown.includes(says), `${fragment}: ${shown}`);
+      assert(shown.length < 400, shown);
+      await at(page, "lesson");
+      assert.equal(await page.locator(".message").count(), 0);
+    }
+    // What the address may say and the model refuses is told in the model's words.
+    await at(page, "room?scene=roots&sag=free&pressure=160&spacers=8");
+    assert.match(await page.locator(".message[role=alert]").first().innerText(), /spacers/);
+    await at(page, "room?scene=roots&sag=22");
+    assert.equal(await page.locator(".message").count(), 0);
+    await page.context().close();
+  },
+
+  async "nothing is cut off or runs out, from a phone to a projector, light and dark"() {
+    for (const width of [360, 768, 1280, 1920]) {
+      for (const colorScheme of ["light", "dark"]) {
+        const page = await opened("", {viewport: {width, height: 900}, colorScheme});
+        for (const fragment of ["lesson", "step-1", "step-9", "room", "sheet-teacher"]) {
+          await at(page, fragment);
+          const over = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
+          assert(over <= 0, `${fragment} at ${width}: ${over} px too wide`);
+        }
+        await page.context().close();
+      }
+    }
+  },
+
+  async "no serious finding of an accessibility checker"() {
+    for (const options of [{}, {colorScheme: "dark"}, {viewport: {width: 360, height: 740}}]) {
+      const page = await opened("", options);
+      for (const fragment of ["lesson", "step-1", "step-8", "step-9", "room", "sheet-class", "sheet-teacher"]) {
+        await at(page, fragment);
+        if (fragment === "step-1") { await predict(page, "mouse"); await press(page, "Commit to this"); }
+        await serious(page, fragment);
+      }
+      await page.context().close();
+    }
+  },
+
+  async "text is at least 28 px on the projector"() {
+    const page = await opened("", {viewport: {width: 1920, height: 1080}});
+    await page.getByRole("button", {name: "projector"}).click();
+    for (const fragment of ["lesson", "step-4", "step-8", "step-10", "room", "sheet-teacher"]) {
+      await at(page, fragment);
+      if (fragment.startsWith("step")) { await predict(page, "mouse"); await press(page, "Commit to this"); await settled(page); }
+      const small = await page.evaluate(() => {
+        const found = [];
+        const walker = document.createTreeWalker(document.getElementById("page"), NodeFilter.SHOW_TEXT);
+        for (let node = walker.nextNode(); node; node = walker.nextNode()) {
+          const element = node.parentElement;
+          if (!node.data.trim() || !element.getClientRects().length || element.closest(".visually-hidden, .skip")) continue;
+          const svg = element.closest("svg");
+          const scale = svg ? svg.getBoundingClientRect().width / Number(svg.getAttribute("width")) : 1;
+          const size = parseFloat(getComputedStyle(element).fontSize) * scale;
+          if (size < 27.9) found.push(`${size}: ${node.data.trim().slice(0, 40)}`);
+        }
+        return found;
+      });
+      assert.deepEqual(small, [], fragment);
+      const over = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
+      assert(over <= 0, `${fragment}: ${over} px too wide`);
+    }
+    await page.context().close();
+  },
+
+  async "sheets and room print"() {
+    const page = await opened("#sheet-class");
+    await settled(page);
+    assert.equal(await page.locator(".sheet section").count(), STEPS);
+    assert.equal(await page.locator(".sheet path.line.a").count(), 0, "the class's sheet has answers");
+    const pdf = await page.pdf({format: "A4", path: join(scratch, "class.pdf")});
+    assert(pdf.length > 20_000);
+    await at(page, "sheet-teacher");
+    assert(await page.locator(".sheet path.line.a").count() >= 7);
+    assert.match(await page.locator("main").innerText(), /Cited from memory/);
+    await page.emulateMedia({media: "print"});
+    assert.equal(await page.locator("header.top nav").isVisible(), false);
+    await page.context().close();
+  },
+
+  async [`used at random for ${MINUTES} minutes without an error`]() {
+    let state = 20261127;
+    const random = (below) => {
+      state = (Math.imul(state, 1664525) + 1013904223) >>> 0;
+      return Math.floor(state / 2 ** 32 * below);
+    };
+    const page = await opened("#room");
+    const keys = ["ArrowLeft", "ArrowRight", "ArrowUp", "ArrowDown", "Home", "End", "PageUp", "PageDown", "Tab", "Enter", "Space"];
+    const end = Date.now() + MINUTES * 60_000;
+    let count = 0;
+    while (Date.now() < end) {
+      ++count;
+      const what = random(10);
+      if (what === 0) {
+        await page.evaluate((hash) => { location.hash = hash; }, ["lesson", "room", "sheet-class", ...Array.from({length: STEPS}, (_, i) => `step-${i + 1}`)][random(13)]);
+      } else if (what < 4) {
+        await page.mouse.click(random(1280), random(900));
+      } else if (what < 7) {
+        await page.mouse.move(random(1280), random(900));
+        await page.mouse.down();
+        for (let i = 0; i < 5; ++i) await page.mouse.move(random(1280), random(900));
+        await page.mouse.up();
+      } else if (what < 9) {
+        await page.keyboard.press(keys[random(keys.length)]);
+      } else {
+        await page.mouse.wheel(0, random(1600) - 800);
+      }
+    }
+    await at(page, "room?scene=roots&sag=22");
+    await settled(page);
+    assert(numeric((await numbersOf(page))["travel used"]) > 5, `after ${count} actions`);
+    await page.context().close();
+  },
+};
+
+let failed = 0;
+const wanted = process.argv[7];
+for (const [name, part] of Object.entries(parts)) {
+  if (wanted && !name.includes(wanted)) continue;
+  const begun = Date.now();
+  faults.length = 0;
+  try {
+    await part();
+    assert.deepEqual(faults, []);
+    console.log(`ok      ${name} (${((Date.now() - begun) / 1000).toFixed(1)} s)`);
+  } catch (error) {
+    ++failed;
+    console.log(`FAILED  ${name}: ${error.stack ?? error}`);
+    for (const context of browser.contexts()) await context.close();
+  }
+}
+await browser.close();
+process.exit(failed ? 1 : 0);

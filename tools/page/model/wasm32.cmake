@@ -1,0 +1,9 @@
+# The toolchain: clang of PLUNGE_LLVM for WebAssembly without a system, with Debian's wasi-libc.
+set(CMAKE_SYSTEM_NAME Generic)
+set(CMAKE_SYSTEM_PROCESSOR wasm32)
+set(CMAKE_TRY_COMPILE_PLATFORM_VARIABLES PLUNGE_LLVM)
+set(CMAKE_TRY_COMPILE_TARGET_TYPE STATIC_LIBRARY)
+set(CMAKE_C_COMPILER ${PLUNGE_LLVM}/bin/clang)
+set(CMAKE_CXX_COMPILER ${PLUNGE_LLVM}/bin/clang++)
+set(CMAKE_C_COMPILER_TARGET wasm32-wasi)
+set(CMAKE_CXX_COMPILER_TARGET wasm32-wasi)

@@ -1,0 +1,259 @@
+// What the views draw of one set-up: its curves and its ride in the units that people read, and
+// where the energy of a stroke goes.
+
+import type {Look, Traces} from "./lab";
+import type {Unit} from "./model";
+import {along, under, type Point} from "./plot";
+
+// SI to what people say and back, by the model's own units.
+export class Units {
+  private readonly rows: ReadonlyMap<string, Unit>;
+
+  constructor(units: readonly Unit[]) {
+    this.rows = new Map(units.map((row) => [row.name, row]));
+  }
+
+  say(value: number, unit: string): number {
+    const row = this.rows.get(unit);
+    return row ? (value - row.offset) * row.denominator / row.numerator : value;
+  }
+
+  si(value: number, unit: string): number {
+    const row = this.rows.get(unit);
+    return row ? value * row.numerator / row.denominator + row.offset : value;
+  }
+}
+
+// Where the views are: at an instant of the ride, or held by hand at a travel.
+export type Where =
+  | {readonly by: "ride"; readonly time: number}
+  | {readonly by: "hand"; readonly travel: number}; // mm
+
+export interface Energies {
+  readonly into: number; // J that the stroke has put into the fork
+  readonly spring: number;
+  readonly lost: number; // damper and friction
+  readonly floor: number; // bumper and metal
+}
+
+// What the views show at one place.
+export interface Instant {
+  readonly travel: number; // mm
+  readonly force: number; // of the spring, N
+  readonly main: number | null; // absolute pressure, Pa
+  readonly negative: number | null;
+  readonly volume: number | null; // of the main chamber, cm3
+  readonly energies: Energies;
+}
+
+const MOST_POINTS = 1500;
+
+export class Bench {
+  readonly slow: Point[]; // mm, N
+  readonly fast: Point[];
+  readonly end: number; // full travel, mm
+  readonly volumes: Point[] | null; // mm, cm3
+  readonly pressures: Point[] | null; // mm, Pa absolute, slow
+  readonly negativeVolumes: Point[] | null;
+  readonly negativePressures: Point[] | null;
+  readonly pv: Point[] | null; // cm3, Pa absolute; volume rises
+  readonly travelled: Point[]; // s, mm
+  readonly pressed: Point[]; // mm, N: the ride in the plane of force and travel
+  readonly looped: Point[]; // cm3, Pa: the ride in the plane of pressure and volume
+  mostEnergy = 0; // J, that any stroke puts into the fork
+  private readonly sums: Energies[] = [];
+  private readonly strokes: number[] = []; // where the stroke of each sample began
+
+  constructor(readonly look: Look, readonly traces: Traces | null) {
+    const {curve} = look;
+    const mm = Array.from(curve.x, (x) => x * 1e3);
+    this.end = curve.travel * 1e3;
+    this.slow = mm.map((x, i) => [x, curve.slow[i] ?? NaN]);
+    this.fast = mm.map((x, i) => [x, curve.fast[i] ?? NaN]);
+    const {main, negative} = curve;
+    this.volumes = main && mm.map((x, i) => [x, (main.volume[i] ?? NaN) * 1e6]);
+    this.pressures = main && mm.map((x, i) => [x, main.pressure[i] ?? NaN]);
+    this.negativeVolumes = negative && mm.map((x, i) => [x, (negative.volume[i] ?? NaN) * 1e6]);
+    this.negativePressures = negative && mm.map((x, i) => [x, negative.pressure[i] ?? NaN]);
+    this.pv = main && mm.map((_, i): Point => [(main.volume[i] ?? NaN) * 1e6, main.pressure[i] ?? NaN]).reverse();
+    this.travelled = [];
+    this.pressed = [];
+    this.looped = [];
+    if (traces) this.read(traces);
+  }
+
+  private channel(name: string): Float64Array | null {
+    return this.traces?.channels[name] ?? null;
+  }
+
+  private read(traces: Traces): void {
+    const travel = this.channel("travel");
+    if (!travel) return;
+    const stride = Math.max(1, Math.floor(travel.length / MOST_POINTS));
+    const air = this.channel("air_force");
+    const coil = this.channel("coil_force");
+    const pressure = this.channel("main_pressure");
+    let deepest = 0;
+    for (let i = 1; i < travel.length; ++i) if ((travel[i] ?? 0) > (travel[deepest] ?? 0)) deepest = i;
+    for (let i = 0; i < travel.length; ++i) {
+      if (i % stride !== 0 && i !== deepest) continue;
+      const x = (travel[i] ?? 0) * 1e3;
+      this.travelled.push([traces.time[i] ?? 0, x]);
+      if (air || coil) this.pressed.push([x, (air?.[i] ?? 0) + (coil?.[i] ?? 0)]);
+      if (pressure && this.volumes) this.looped.push([along(this.volumes, x), pressure[i] ?? NaN]);
+    }
+    this.addUp(travel, air, coil);
+  }
+
+  // Work on the parts of the fork since the start of the ride, by trapezia over the travel.
+  private addUp(travel: Float64Array, air: Float64Array | null, coil: Float64Array | null): void {
+    const damper = this.channel("damper_force");
+    const friction = this.channel("friction_force");
+    const bumper = this.channel("bumper_force");
+    const metal = this.channel("metal_force");
+    if (!damper || !friction || !bumper || !metal) return;
+    const mean = (values: Float64Array | null, i: number) => values ? ((values[i - 1] ?? 0) + (values[i] ?? 0)) / 2 : 0;
+    let sum: Energies = {into: 0, spring: 0, lost: 0, floor: 0};
+    this.sums.push(sum);
+    this.strokes.push(0);
+    // A stroke begins where the travel is least before it grows by a twelfth of all travel; what is
+    // less is a shiver within it.
+    const turn = this.end * 1e-3 / 12;
+    let least = 0;
+    let most = 0;
+    let grows = false;
+    let begun = 0;
+    for (let i = 1; i < travel.length; ++i) {
+      const x = travel[i] ?? 0;
+      const dx = x - (travel[i - 1] ?? 0);
+      const spring = (mean(air, i) + mean(coil, i)) * dx;
+      const lost = (mean(damper, i) + mean(friction, i)) * dx;
+      const floor = (mean(bumper, i) + mean(metal, i)) * dx;
+      sum = {
+        spring: sum.spring + spring, lost: sum.lost + lost, floor: sum.floor + floor,
+        into: sum.into + spring + lost + floor,
+      };
+      this.sums.push(sum);
+      if (grows) {
+        most = Math.max(most, x);
+        if (most - x > turn) {
+          grows = false;
+          least = i;
+        }
+      } else {
+        if (x < (travel[least] ?? 0)) least = i;
+        if (x - (travel[least] ?? 0) > turn) {
+          grows = true;
+          begun = least;
+          most = x;
+          // Its first part was not yet known to belong to it.
+          this.strokes.fill(begun, begun);
+        }
+      }
+      this.strokes.push(begun);
+      this.mostEnergy = Math.max(this.mostEnergy, sum.into - (this.sums[begun]?.into ?? 0));
+    }
+  }
+
+  get duration(): number {
+    const time = this.traces?.time;
+    return time && time.length > 0 ? time[time.length - 1] ?? 0 : 0;
+  }
+
+  get sag(): number {
+    return this.look.curve.sag * 1e3;
+  }
+
+  // The last sample that is not after `time`.
+  index(time: number): number {
+    const times = this.traces?.time;
+    if (!times || times.length === 0) return -1;
+    let low = 0;
+    let high = times.length;
+    while (high - low > 1) {
+      const middle = (low + high) >> 1;
+      if ((times[middle] ?? Infinity) <= time + 1e-9) low = middle;
+      else high = middle;
+    }
+    return low;
+  }
+
+  deepest(): number {
+    const travel = this.channel("travel");
+    if (!travel) return -1;
+    let deepest = 0;
+    for (let i = 1; i < travel.length; ++i) if ((travel[i] ?? 0) > (travel[deepest] ?? 0)) deepest = i;
+    return deepest;
+  }
+
+  time(index: number): number {
+    return this.traces?.time[index] ?? 0;
+  }
+
+  // Energies of the stroke that the sample is in, since the stroke began.
+  energies(index: number): Energies {
+    const now = this.sums[index];
+    const then = this.sums[this.strokes[index] ?? 0];
+    if (!now || !then) return {into: NaN, spring: NaN, lost: NaN, floor: NaN};
+    return {
+      into: now.into - then.into, spring: now.spring - then.spring, lost: now.lost - then.lost,
+      floor: now.floor - then.floor,
+    };
+  }
+
+  strokeStart(index: number): number {
+    return this.strokes[index] ?? 0;
+  }
+
+  // Work of the slow spring from full extension, J.
+  work(travel: number): number {
+    return under(this.slow, 0, travel) * 1e-3;
+  }
+
+  // The travel to which the slow spring takes that work.
+  travelOfWork(joule: number): number {
+    let low = 0;
+    let high = this.end;
+    for (let i = 0; i < 40; ++i) {
+      const middle = (low + high) / 2;
+      if (this.work(middle) < joule) low = middle;
+      else high = middle;
+    }
+    return (low + high) / 2;
+  }
+
+  at(where: Where): Instant {
+    if (where.by === "ride" && this.traces) {
+      const i = this.index(where.time);
+      const travel = (this.channel("travel")?.[i] ?? NaN) * 1e3;
+      const air = this.channel("air_force");
+      const coil = this.channel("coil_force");
+      const place = Math.min(Math.max(travel, 0), this.end);
+      return {
+        travel,
+        force: air || coil ? (air?.[i] ?? 0) + (coil?.[i] ?? 0) : along(this.slow, place),
+        main: this.pressures && (this.channel("main_pressure")?.[i] ?? along(this.pressures, place)),
+        negative: this.negativePressures && (this.channel("negative_pressure")?.[i] ?? along(this.negativePressures, place)),
+        volume: this.volumes && along(this.volumes, place),
+        energies: this.energies(i),
+      };
+    }
+    const travel = where.by === "hand" ? where.travel : this.sag;
+    const work = this.work(travel);
+    return {
+      travel, force: along(this.slow, travel),
+      main: this.pressures && along(this.pressures, travel),
+      negative: this.negativePressures && along(this.negativePressures, travel),
+      volume: this.volumes && along(this.volumes, travel),
+      energies: {into: work, spring: work, lost: 0, floor: 0},
+    };
+  }
+
+  number(name: string): number | null {
+    return this.traces?.metrics[name] ?? this.look.curve.metrics[name] ?? null;
+  }
+
+  setting(name: string): number | null {
+    return this.look.settled.settings.find((row) => row.name === name)?.value ?? null;
+  }
+}

@@ -1,0 +1,136 @@
+// The model in its worker, as the page asks it: every question is a promise. Of previews only the
+// newest one waits; what it replaces is never answered.
+
+import type {Case} from "./setup";
+import type {
+  ChannelRow, Curve, Fault, Ground, MetricRow, Preview, Ride, Settled, ShippedScene, Unit,
+} from "./model";
+
+// What the model says of itself, once.
+export interface Facts {
+  readonly version: string;
+  readonly scenes: readonly ShippedScene[];
+  readonly units: readonly Unit[];
+  readonly channels: readonly ChannelRow[];
+  readonly metrics: readonly MetricRow[];
+}
+
+// A ride as the page draws it; of a preview the channels that lanes give.
+export interface Traces {
+  readonly rough: boolean; // a preview
+  readonly time: Float64Array;
+  readonly channels: Readonly<Record<string, Float64Array>>;
+  readonly metrics: Readonly<Record<string, number | null>>;
+  readonly energy: Readonly<Record<string, number | null>>;
+  readonly located: Ride["located"];
+  readonly failure: string;
+}
+
+export interface Look {
+  readonly settled: Settled;
+  readonly curve: Curve;
+  readonly ground: Ground;
+}
+
+export interface Varied {
+  readonly key: string; // dotted, or "hold.sag"
+  readonly value: number; // SI
+}
+
+export type Question =
+  | {readonly ask: "start"; readonly wasm: ArrayBuffer}
+  | {readonly ask: "look"; readonly of: Case}
+  | {readonly ask: "ride"; readonly of: Case}
+  | {readonly ask: "rough"; readonly of: Case; readonly varied: Varied}
+  | {readonly ask: "row"; readonly of: Case; readonly key: string; readonly values: readonly number[]; readonly metrics: readonly string[]}
+  | {readonly ask: "text"; readonly of: Case};
+
+export interface Answers {
+  start: Facts;
+  look: Look;
+  ride: Traces;
+  rough: {readonly look: Look; readonly traces: Traces | null};
+  row: Preview;
+  text: string;
+}
+
+export type Reply =
+  | {readonly id: number; readonly answer: unknown}
+  | {readonly id: number; readonly error: string; readonly faults: readonly Fault[]};
+
+export class Refused extends Error {
+  constructor(message: string, readonly faults: readonly Fault[]) {
+    super(message);
+  }
+}
+
+interface Waiting {
+  readonly answer: (value: unknown) => void;
+  readonly refuse: (error: Error) => void;
+}
+
+export class Lab {
+  private readonly waiting = new Map<number, Waiting>();
+  private next = 1;
+  private roughBusy = false;
+  private roughNext: (() => void) | null = null;
+
+  constructor(private readonly worker: Worker) {
+    worker.onmessage = (event: MessageEvent<Reply>) => {
+      const reply = event.data;
+      const waiting = this.waiting.get(reply.id);
+      this.waiting.delete(reply.id);
+      if (!waiting) return;
+      if ("error" in reply) waiting.refuse(new Refused(reply.error, reply.faults));
+      else waiting.answer(reply.answer);
+    };
+    worker.onerror = (event) => {
+      const error = new Refused(event.message || "the model's worker could not be started", []);
+      for (const waiting of this.waiting.values()) waiting.refuse(error);
+      this.waiting.clear();
+    };
+  }
+
+  private ask<K extends Question["ask"]>(question: Question & {ask: K}, moved: Transferable[] = []): Promise<Answers[K]> {
+    const id = this.next++;
+    return new Promise((answer, refuse) => {
+      this.waiting.set(id, {answer: answer as (value: unknown) => void, refuse});
+      this.worker.postMessage({id, question}, moved);
+    });
+  }
+
+  start(wasm: ArrayBuffer): Promise<Facts> {
+    return this.ask({ask: "start", wasm}, [wasm]);
+  }
+  look(of: Case): Promise<Look> {
+    return this.ask({ask: "look", of});
+  }
+  ride(of: Case): Promise<Traces> {
+    return this.ask({ask: "ride", of});
+  }
+  text(of: Case): Promise<string> {
+    return this.ask({ask: "text", of});
+  }
+  // Rides that differ in one number, by their metrics.
+  row(of: Case, key: string, values: readonly number[], metrics: readonly string[]): Promise<Preview> {
+    return this.ask({ask: "row", of, key, values, metrics});
+  }
+
+  // The newest of these that are asked while one is under way is asked next, the others are dropped.
+  rough(of: Case, varied: Varied, then: (answer: Answers["rough"]) => void, wrong: (error: Error) => void): void {
+    const go = () => {
+      this.roughBusy = true;
+      this.ask({ask: "rough", of, varied}).then(then, wrong).finally(() => {
+        this.roughBusy = false;
+        const next = this.roughNext;
+        this.roughNext = null;
+        next?.();
+      });
+    };
+    if (this.roughBusy) this.roughNext = go;
+    else go();
+  }
+  dropRough(): void {
+    this.roughNext = null;
+  }
+}

@@ -1,0 +1,520 @@
+// The free room: knobs, the linked views of one or two set-ups, their numbers, and what can be saved.
+
+import {html, nothing, type TemplateResult} from "lit-html";
+import {Bench, Units, type Where} from "./bench";
+import type {Facts, Lab, Look, Traces} from "./lab";
+import type {MetricRow, Setting} from "./model";
+import {along, tell, type Sizes} from "./plot";
+import {pictureText, save, tableText, type Column} from "./save";
+import {
+  FIRST, FORKS, KNOBS, OWN_ROWS, SAG, caseOf, hasSay, isOwn, roomAddress,
+  type KnobRow, type OwnKind, type Room, type SetUp,
+} from "./setup";
+import {canStage, stage} from "./stage";
+import {
+  chamberView, differenceView, energyView, forceView, pressureView, timeView, type Shared,
+} from "./views";
+
+type Side = "a" | "b";
+
+// One set-up in the room and what the model has said of it.
+interface Bay {
+  setUp: SetUp;
+  bench: Bench | null; // newest, perhaps a preview
+  ridden: Bench | null; // of the last whole ride
+  wrong: string; // why the newest can't be had
+  asked: number; // counts what was asked, so that late rides are told
+  rides: number; // counts the rides that were asked for, so that late previews are told
+  busy: boolean;
+}
+
+const SPEEDS = [
+  {rate: 1, say: "as ridden"}, {rate: 0.25, say: "a quarter of the speed"}, {rate: 0.1, say: "a tenth of the speed"},
+] as const;
+
+// Numbers that are shown at once; all others that the model says stand below.
+const FIRST_NUMBERS = [
+  "pressure", "sag", "breakaway_force", "progression", "travel_max", "travel_use", "bumper_contacts",
+  "metal_contacts", "metal_speed_max", "fork_force_max", "axle_force_max", "ground_force_max", "hand_force_max",
+];
+
+export class FreeRoom {
+  private a: Bay;
+  private b: Bay | null;
+  private edits: Side = "a";
+  private where: Where = {by: "ride", time: 0};
+  private lastTime = 0;
+  private playing = false;
+  private speed = 0.25;
+  private before = 0;
+  private unfolded = innerWidth >= 760; // on a phone the views come first
+  private sceneFile = "";
+  private readonly texts: ReadonlyMap<string, string>;
+  private readonly units: Units;
+
+  constructor(
+    private readonly lab: Lab, private readonly facts: Facts, private readonly sizes: Sizes,
+    private readonly draw: () => void, private readonly bar: () => boolean,
+    private readonly address: (address: string) => void, room: Room,
+  ) {
+    this.texts = new Map(facts.scenes.map((scene) => [sceneName(scene.path), scene.text]));
+    this.units = new Units(facts.units);
+    this.a = bay(room.a);
+    this.b = room.b && bay(room.b);
+  }
+
+  // Shows these set-ups, as an address says them.
+  show(room: Room): void {
+    this.a = bay(room.a);
+    this.b = room.b && bay(room.b);
+    this.edits = "a";
+    this.playing = false;
+    this.refresh();
+  }
+
+  refresh(): void {
+    this.ride("a", true);
+    if (this.b) this.ride("b", true);
+  }
+
+  private bayOf(side: Side): Bay {
+    return side === "b" && this.b ? this.b : this.a;
+  }
+
+  // The whole answer: curves first, then the adaptive ride.
+  private ride(side: Side, first = false): void {
+    const at = this.bayOf(side);
+    const asked = ++at.asked;
+    ++at.rides;
+    const of = caseOf(at.setUp, this.texts);
+    at.busy = true;
+    const late = () => at.asked !== asked;
+    const wrong = (error: Error) => {
+      if (late()) return;
+      at.busy = false;
+      at.wrong = error.message;
+      this.draw();
+    };
+    this.lab.look(of).then((look) => {
+      if (late()) return;
+      at.wrong = "";
+      at.bench = new Bench(look, at.bench?.traces ?? null);
+      this.draw();
+      return this.lab.ride(of).then((traces) => {
+        if (late()) return;
+        this.take(at, look, traces, first && side === "a");
+      });
+    }).catch(wrong);
+  }
+
+  private take(at: Bay, look: Look, traces: Traces, first: boolean): void {
+    at.busy = false;
+    at.wrong = traces.failure;
+    at.bench = new Bench(look, traces);
+    at.ridden = at.bench;
+    if (at === this.a) {
+      const deepest = at.bench.time(Math.max(0, at.bench.deepest()));
+      if (first) this.lastTime = deepest;
+      this.lastTime = Math.min(this.lastTime, at.bench.duration);
+      if (this.where.by === "ride") this.where = {by: "ride", time: this.lastTime};
+      else this.where = {by: "hand", travel: Math.min(this.where.travel, at.bench.end)};
+    }
+    this.draw();
+  }
+
+  // While a knob moves: curves and a preview; the ride follows when it is let go.
+  private preview(side: Side, name: string, si: number): void {
+    const at = this.bayOf(side);
+    ++at.asked;
+    at.busy = false;
+    const {rides} = at;
+    this.lab.rough(caseOf(at.setUp, this.texts), {key: name, value: si}, ({look, traces}) => {
+      if (at.rides !== rides) return;
+      at.wrong = "";
+      at.bench = new Bench(look, traces ?? at.bench?.traces ?? null);
+      this.draw();
+    }, (error) => {
+      if (at.rides !== rides) return;
+      at.wrong = error.message;
+      this.draw();
+    });
+  }
+
+  private change(setUp: SetUp, done: boolean, varied?: {name: string; si: number}): void {
+    const at = this.bayOf(this.edits);
+    at.setUp = setUp;
+    this.sceneFile = "";
+    if (!done && varied) {
+      this.preview(this.edits, varied.name, varied.si);
+    } else {
+      this.lab.dropRough();
+      this.ride(this.edits);
+      this.address(roomAddress({a: this.a.setUp, b: this.b?.setUp ?? null}));
+    }
+    this.draw();
+  }
+
+  // ---- time
+
+  private play(on: boolean): void {
+    this.playing = on;
+    if (on) {
+      const end = this.a.bench?.duration ?? 0;
+      if (this.lastTime >= end - 1e-3) this.lastTime = 0;
+      this.where = {by: "ride", time: this.lastTime};
+      this.before = performance.now();
+      requestAnimationFrame((now) => this.tick(now));
+    }
+    this.draw();
+  }
+
+  private tick(now: number): void {
+    if (!this.playing) return;
+    const end = this.a.bench?.duration ?? 0;
+    this.lastTime = Math.min(end, this.lastTime + Math.max(0, now - this.before) * 1e-3 * this.speed);
+    this.before = now;
+    this.where = {by: "ride", time: this.lastTime};
+    if (this.lastTime >= end) this.playing = false;
+    this.draw();
+    if (this.playing) requestAnimationFrame((next) => this.tick(next));
+  }
+
+  // On a projector the views come first.
+  fold(): void {
+    this.unfolded = false;
+  }
+
+  // The page shows something else: nothing moves meanwhile.
+  rest(): void {
+    this.playing = false;
+  }
+
+  // ---- what is drawn
+
+  view(): TemplateResult {
+    const {a, b} = this;
+    return html`<h1>The free room</h1>
+      <p>Turn a knob and let go: the model rides again. One dot is shown in every view, and can be dragged in each.</p>
+      <div class="room">
+        <details class="fold" ?open=${this.unfolded} @toggle=${(e: Event) => { this.unfolded = (e.target as HTMLDetailsElement).open; }}><summary>Knobs</summary>
+          <form class="knobs" @submit=${(e: Event) => e.preventDefault()} aria-label="knobs">${this.knobs()}</form></details>
+        <div class="views">
+          ${this.messages()}
+          ${a.bench ? this.panels(a.bench, b?.bench ?? null) : a.wrong ? nothing : html`<p class="busy wide">The model is riding…</p>`}
+        </div>
+      </div>`;
+  }
+
+  private messages(): TemplateResult {
+    const rows = (["a", "b"] as const).flatMap((side) => {
+      const at = side === "b" ? this.b : this.a;
+      if (!at) return [];
+      const name = this.b ? `${side.toUpperCase()}: ` : "";
+      const notes = at.bench?.look.settled.notes ?? [];
+      return [
+        ...(at.wrong ? [html`<div class="message" role="alert"><p>${name}${at.wrong}${at.bench ? html`<br><small>The views show the last set-up that could be ridden.</small>` : nothing}</p></div>`] : []),
+        ...notes.map((note) => html`<p class="note">${name}${note}</p>`),
+      ];
+    });
+    return html`${rows.length > 0 ? html`<div class="wide" aria-live="polite">${rows}</div>` : nothing}`;
+  }
+
+  private doing(): string {
+    if (this.a.bench?.traces?.rough || this.b?.bench?.traces?.rough) return "a preview while the knob moves; the ride itself follows";
+    return this.a.busy || this.b?.busy ? "riding…" : "";
+  }
+
+  private panels(a: Bench, b: Bench | null): TemplateResult {
+    const shared: Shared = {
+      a, b, where: this.where, units: this.units, bar: this.bar(), sizes: this.sizes,
+      hand: (travel) => {
+        this.playing = false;
+        this.where = {by: "hand", travel};
+        this.draw();
+      },
+      ride: (time) => {
+        this.playing = false;
+        this.lastTime = time;
+        this.where = {by: "ride", time};
+        this.draw();
+      },
+    };
+    const now = a.at(this.where);
+    const still = this.a.ridden && canStage(this.a.ridden) ? this.a.ridden : null;
+    const work = a.work(Math.min(Math.max(now.travel, 0), a.end));
+    const drag = {time: this.lastTime, duration: still?.duration ?? 0, move: shared.ride};
+    return html`
+      <section class="panel wide" data-view="stage"><h3>${a.look.settled.name}</h3>
+        ${still ? stage("stage", still, b ? this.b?.ridden ?? null : null, this.where, drag, this.sizes) : html`<p class="busy">riding…</p>`}
+        ${this.transport(still)}
+      </section>
+      <section class="panel wide" data-view="time"><h3>Travel over time</h3>${timeView(shared)}</section>
+      <section class="panel wide" data-view="chambers"><h3>The spring inside</h3>
+        ${a.volumes ? chamberView(shared) : html`<p>A coil spring has no chambers: its force is a straight line of its travel.</p>`}</section>
+      <section class="panel" data-view="force"><h3>Force over travel</h3>${forceView(shared)}
+        <p class="small">Shaded: ${tell(work, 0)} J of work, slowly from full extension to the dot. Thin: as ridden.</p></section>
+      <section class="panel" data-view="pressure"><h3>Pressure over volume</h3>
+        ${a.volumes ? html`${pressureView(shared)}<p class="small">Shaded: work done on the gas of the main chamber. Thin: as ridden, a loop where heat was lost.</p>`
+          : html`<p>Nothing to show for a coil.</p>`}</section>
+      <section class="panel" data-view="energy"><h3>Where the work of this stroke is</h3>${energyView(shared)}
+        <p class="small">${this.where.by === "hand" ? "Pushed in slowly by hand." : "Since this stroke began; friction and damper keep what they take."}</p></section>
+      ${b ? html`<section class="panel" data-view="difference"><h3>The difference</h3>${differenceView(shared)}</section>` : nothing}
+      <section class="panel wide" data-view="numbers"><h3>Numbers</h3>${this.numbers(a, b)}</section>
+      <section class="panel wide no-print" data-view="save"><h3>To keep</h3>${this.saving(a, b)}</section>`;
+  }
+
+  private transport(still: Bench | null): TemplateResult {
+    const end = still?.duration ?? 0;
+    const to = (event: Event) => {
+      this.playing = false;
+      this.lastTime = Number((event.target as HTMLInputElement).value);
+      this.where = {by: "ride", time: this.lastTime};
+      this.draw();
+    };
+    return html`<div class="row no-print">
+      <button type="button" class="main" ?disabled=${end <= 0} @click=${() => this.play(!this.playing)}>${this.playing ? "Stop" : "Ride"}</button>
+      <label class="row">at <select aria-label="speed of the picture" @change=${(e: Event) => { this.speed = Number((e.target as HTMLSelectElement).value); this.draw(); }}>
+        ${SPEEDS.map((row) => html`<option value=${row.rate} ?selected=${this.speed === row.rate}>${row.say}</option>`)}</select></label>
+      <button type="button" ?disabled=${!still} @click=${() => { if (!still) return; this.playing = false; this.lastTime = still.time(Math.max(0, still.deepest())); this.where = {by: "ride", time: this.lastTime}; this.draw(); }}>To the deepest travel</button>
+      <span class="busy small" role="status">${this.doing()}</span>
+      <input type="range" aria-label="time of the ride, seconds" min="0" max=${end} step="0.01" .value=${String(this.lastTime)} @input=${to}>
+    </div>`;
+  }
+
+  // ---- knobs
+
+  private knobs(): TemplateResult {
+    const at = this.bayOf(this.edits);
+    const {setUp} = at;
+    return html`
+      <fieldset><legend>Set-ups</legend>
+        <div class="row">
+          ${this.b ? html`
+            <button type="button" aria-pressed=${this.edits === "a"} @click=${() => { this.edits = "a"; this.draw(); }}>Turn A</button>
+            <button type="button" aria-pressed=${this.edits === "b"} @click=${() => { this.edits = "b"; this.draw(); }}>Turn B</button>
+            <button type="button" @click=${() => { this.b = null; this.edits = "a"; this.sceneFile = ""; this.address(roomAddress({a: this.a.setUp, b: null})); this.draw(); }}>Take B away</button>`
+            : html`<button type="button" @click=${() => { this.b = {...bay(this.a.setUp), bench: this.a.bench, ridden: this.a.ridden}; this.edits = "b"; this.address(roomAddress({a: this.a.setUp, b: this.a.setUp})); this.draw(); }}>Lay a second beside it</button>`}
+          <button type="button" @click=${() => this.change(FIRST, true)}>As at first</button>
+        </div></fieldset>
+      <fieldset><legend>Where it rides</legend>
+        <div class="knob"><label for="k-scene">scene</label>
+          <select id="k-scene" @change=${(e: Event) => this.change({...setUp, scene: (e.target as HTMLSelectElement).value, values: kept(setUp)}, true)}>
+            ${this.facts.scenes.map((scene) => html`<option value=${sceneName(scene.path)} ?selected=${setUp.scene === sceneName(scene.path)}>${scene.name}</option>`)}
+            <option value="drop" ?selected=${setUp.scene === "drop"}>a drop of your own</option>
+            <option value="bump" ?selected=${setUp.scene === "bump"}>a bump of your own</option>
+          </select></div>
+        ${isOwn(setUp) ? html`
+          <div class="knob"><label for="k-fork">fork</label>
+            <select id="k-fork" @change=${(e: Event) => this.change({...setUp, fork: (e.target as HTMLSelectElement).value, values: kept(setUp)}, true)}>
+              ${FORKS.map((fork) => html`<option value=${fork} ?selected=${setUp.fork === fork}>${fork.replace("-", " ")}</option>`)}
+            </select></div>
+          ${OWN_ROWS.filter((row) => row.of.includes(setUp.scene as OwnKind)).map((row) => slider({
+            id: `k-${row.key}`, label: row.label, low: row.low, high: row.high, step: row.step, value: setUp.own[row.key],
+            say: (value) => `${tell(value, 0)} ${row.unit === "deg" ? "°" : row.unit}`,
+            to: (value, done) => this.own(setUp, row.key, value, done),
+          }))}` : nothing}
+        ${this.group("ground", at)}</fieldset>
+      <fieldset><legend>Spring</legend>
+        <div class="knob"><label for="k-spring">main spring</label>
+          <select id="k-spring" @change=${(e: Event) => this.change((e.target as HTMLSelectElement).value === "coil" ? coiled(setUp, at) : {...setUp, spring: "air"}, true)}>
+            <option value="air" ?selected=${setUp.spring === "air"}>air</option><option value="coil" ?selected=${setUp.spring === "coil"}>coil</option></select></div>
+        ${setUp.spring === "air" ? html`<div class="knob"><label for="k-chamber">negative spring</label>
+          <select id="k-chamber" @change=${(e: Event) => this.change({...setUp, negative: (e.target as HTMLSelectElement).value === "none" ? "none" : "air"}, true)}>
+            <option value="air" ?selected=${setUp.negative === "air"}>air</option><option value="none" ?selected=${setUp.negative === "none"}>none</option></select></div>` : nothing}
+        <div class="knob"><label for="k-hold">what is held</label>
+          <select id="k-hold" @change=${(e: Event) => this.change(held(setUp, (e.target as HTMLSelectElement).value, at, this.units), true)}>
+            <option value="sag" ?selected=${setUp.sag !== null}>the sag; ${setUp.spring === "air" ? "pressure" : "preload"} is solved</option>
+            <option value="pressure" ?selected=${setUp.sag === null}>the ${setUp.spring === "air" ? "pressure" : "preload"}</option></select></div>
+        ${setUp.sag === null ? nothing : slider({
+          id: "k-sag", label: "sag", low: SAG.low, high: SAG.high, step: SAG.step, value: setUp.sag,
+          say: (value) => `${tell(value, 1)} %`,
+          to: (value, done) => this.change({...setUp, sag: value}, done, {name: "hold.sag", si: value / 100}),
+        })}
+        ${this.group("spring", at)}</fieldset>
+      <fieldset><legend>Damper</legend>${this.group("damper", at)}</fieldset>
+      <fieldset><legend>Rider</legend>${this.group("rider", at)}</fieldset>`;
+  }
+
+  private own(setUp: SetUp, key: "height" | "landing" | "length", value: number, done: boolean): void {
+    this.bayOf(this.edits).setUp = {...setUp, own: {...setUp.own, [key]: value}};
+    const made = this.bayOf(this.edits).setUp;
+    // The preview is of the ground as its text now says; some number must be named.
+    this.change(made, done, {name: "terrain[1].height", si: made.own.height * 1e-3});
+  }
+
+  private group(group: KnobRow["group"], at: Bay): TemplateResult[] {
+    const {setUp} = at;
+    const settings = new Map((at.bench?.look.settled.settings ?? []).map((row) => [row.name, row]));
+    return KNOBS.filter((row) => row.group === group && hasSay(row, setUp)).flatMap((row) => {
+      const read = settings.get(row.name);
+      const chosen = setUp.values[row.key];
+      // What the model refused at once can still be turned back.
+      if (!read && chosen === undefined) return [];
+      const {low, high} = read ? this.range(row, read) : row;
+      const value = chosen ?? (typeof read?.value === "number" ? this.units.say(read.value, row.unit) : low);
+      return [slider({
+        id: `k-${row.key}`, label: row.label, low, high, step: row.step, value,
+        say: (shown) => this.saidOf(row, shown),
+        to: (next, done) => this.change({...setUp, values: {...setUp.values, [row.key]: next}}, done,
+          {name: row.name, si: this.units.si(next, row.unit)}),
+      })];
+    });
+  }
+
+  private saidOf(row: KnobRow, value: number): string {
+    if (row.unit === "psi" && this.bar()) return `${tell(this.units.say(this.units.si(value, "psi"), "bar"), 2)} bar`;
+    const unit = row.unit === "1" ? "" : ` ${row.unit.replace("cm3", "cm³")}`;
+    return `${tell(value, row.decimals)}${unit}`;
+  }
+
+  // What both the slider and the scene allow.
+  private range(row: KnobRow, read: Setting): {low: number; high: number} {
+    return {
+      low: Math.max(row.low, Math.ceil(this.units.say(read.low, row.unit) / row.step - 1e-9) * row.step),
+      high: Math.min(row.high, Math.floor(this.units.say(read.high, row.unit) / row.step + 1e-9) * row.step),
+    };
+  }
+
+  // ---- numbers and files
+
+  private numbers(a: Bench, b: Bench | null): TemplateResult {
+    const rows = this.facts.metrics.filter((row) => a.number(row.name) !== null || (b && b.number(row.name) !== null));
+    const first = FIRST_NUMBERS.flatMap((name) => rows.filter((row) => row.name === name));
+    const rest = rows.filter((row) => !FIRST_NUMBERS.includes(row.name));
+    const table = (list: readonly MetricRow[]) => html`<div class="scroll" tabindex="0" role="region" aria-label="table of numbers"><table>
+      <thead><tr><th scope="col">number</th><th scope="col" class="a">${b ? "A" : "value"}</th>${b ? html`<th scope="col" class="b">B</th><th scope="col">B less A</th>` : nothing}<th scope="col">unit</th></tr></thead>
+      <tbody>${list.map((row) => html`<tr><th scope="row" title=${row.longName}>${row.label}</th><td class="a">${this.cell(row, a.number(row.name))}</td>
+        ${b ? html`<td class="b">${this.cell(row, b.number(row.name))}</td><td>${this.cell(row, less(b.number(row.name), a.number(row.name)), true)}</td>` : nothing}
+        <td>${this.unitOf(row)}</td></tr>`)}</tbody></table></div>`;
+    return html`${table(first)}<details class="no-print"><summary>All numbers that the model says of this ride</summary>${table(rest)}</details>`;
+  }
+
+  private unitOf(row: MetricRow): string {
+    if (row.said === "psi" && this.bar()) return "bar";
+    return row.said === "1" ? "" : row.said;
+  }
+
+  private cell(row: MetricRow, value: number | null, change = false): string {
+    if (value === null) return "–";
+    const unit = this.unitOf(row) || "1";
+    const said = change ? this.units.say(value, unit) - this.units.say(0, unit) : this.units.say(value, unit);
+    const text = tell(said, row.said === "psi" && this.bar() ? 2 : row.decimals);
+    return change && !text.startsWith("−") && Number(text.replace(/[^\d.]/g, "")) !== 0 ? `+${text}` : text;
+  }
+
+  private saving(a: Bench, b: Bench | null): TemplateResult {
+    const picture = (event: Event) => {
+      const id = (event.target as HTMLSelectElement).value;
+      (event.target as HTMLSelectElement).value = "";
+      const found = document.querySelector<SVGSVGElement>(`[data-plot="${CSS.escape(id)}"] svg`);
+      if (found) save(`plunge-${id}.svg`, "image/svg+xml", pictureText(found));
+    };
+    const side = this.edits === "b" && b ? b : a;
+    const of = this.bayOf(this.edits);
+    const name = b ? ` of ${this.edits.toUpperCase()}` : "";
+    return html`<div class="row">
+        <label class="row">a view as a picture (SVG) <select aria-label="view to save as a picture" @change=${picture}>
+          <option value="">choose…</option>
+          ${[...["stage", "time", "force", "energy"], ...(a.volumes ? ["chambers", "pressure"] : []), ...(b ? ["difference"] : [])].map((id) => html`<option value=${id}>${id}</option>`)}
+        </select></label>
+        <button type="button" @click=${() => save(`plunge-curve${b ? `-${this.edits}` : ""}.csv`, "text/csv", tableText(curveColumns(side)))}>Curve${name} (CSV)</button>
+        <button type="button" ?disabled=${!side.traces || side.traces.rough} @click=${() => save(`plunge-ride${b ? `-${this.edits}` : ""}.csv`, "text/csv", tableText(this.rideColumns(side)))}>Ride${name} (CSV)</button>
+        <button type="button" @click=${() => this.keepScene(of)}>Set-up${name} as a scene file</button>
+        <button type="button" @click=${() => window.print()}>Print</button>
+      </div>
+      ${this.sceneFile ? html`<p class="small">Saved as plunge-set-up.toml. The command line rides it to the same numbers: <code>plunge ride plunge-set-up.toml</code></p>
+        <details><summary>What it says</summary><pre data-scene>${this.sceneFile}</pre></details>` : nothing}
+      <p class="small">The address of this page holds the set-up: keep it as a bookmark, or hand it on.</p>`;
+  }
+
+  private keepScene(of: Bay): void {
+    this.lab.text(caseOf(of.setUp, this.texts)).then((text) => {
+      this.sceneFile = text;
+      save("plunge-set-up.toml", "application/toml", text);
+      this.draw();
+    }, (error: Error) => {
+      of.wrong = error.message;
+      this.draw();
+    });
+  }
+
+  private rideColumns(bench: Bench): Column[] {
+    const traces = bench.traces;
+    if (!traces) return [];
+    return [
+      {name: "time", unit: "s", values: traces.time},
+      ...this.facts.channels.flatMap((row) => {
+        const values = traces.channels[row.name];
+        return values ? [{name: row.name, unit: row.unit, values}] : [];
+      }),
+    ];
+  }
+}
+
+function curveColumns(bench: Bench): Column[] {
+  const {curve} = bench.look;
+  return [
+    {name: "travel", unit: "m", values: curve.x}, {name: "force_slow", unit: "N", values: curve.slow},
+    {name: "force_fast", unit: "N", values: curve.fast}, {name: "stiffness_slow", unit: "N m-1", values: curve.stiffness},
+    ...(curve.main ? [{name: "main_volume", unit: "m3", values: curve.main.volume}, {name: "main_pressure_slow", unit: "Pa", values: curve.main.pressure}] : []),
+    ...(curve.negative ? [{name: "negative_volume", unit: "m3", values: curve.negative.volume}, {name: "negative_pressure_slow", unit: "Pa", values: curve.negative.pressure}] : []),
+  ];
+}
+
+function bay(setUp: SetUp): Bay {
+  return {setUp, bench: null, ridden: null, wrong: "", asked: 0, rides: 0, busy: false};
+}
+
+export function sceneName(path: string): string {
+  return path.replace(/^.*\//, "").replace(/\.toml$/, "");
+}
+
+function less(one: number | null, other: number | null): number | null {
+  return one === null || other === null ? null : one - other;
+}
+
+// Another scene has another fork: what was chosen of this one goes, the rider stays.
+function kept(setUp: SetUp): Record<string, number> {
+  const rider = setUp.values["rider"];
+  return rider === undefined ? {} : {rider};
+}
+
+// A coil begins with a rate that carries the rider at the sag of the air spring before it, with a
+// little preload.
+function coiled(setUp: SetUp, at: Bay): SetUp {
+  const row = KNOBS.find((knob) => knob.key === "rate");
+  if (!at.bench || !row) return {...setUp, spring: "coil"};
+  const rate = Math.floor(along(at.bench.slow, at.bench.sag) / at.bench.sag * 9.8) / 10;
+  return {...setUp, spring: "coil", values: {...setUp.values, rate: Math.min(row.high, Math.max(row.low, rate))}};
+}
+
+// Holding the pressure begins with what the sag had asked for.
+function held(setUp: SetUp, what: string, at: Bay, units: Units): SetUp {
+  if (what === "sag") {
+    const {pressure: _, ...values} = setUp.values;
+    const sag = at.bench ? Math.round(at.bench.sag / at.bench.end * 200) / 2 : 22;
+    return {...setUp, sag: Math.min(SAG.high, Math.max(SAG.low, sag)), values};
+  }
+  const pressure = at.bench?.look.curve.pressure;
+  const values = typeof pressure === "number"
+    ? {...setUp.values, pressure: Math.round(units.say(pressure, "psi") * 10) / 10} : setUp.values;
+  return {...setUp, sag: null, values};
+}
+
+interface Slider {
+  readonly id: string;
+  readonly label: string;
+  readonly low: number;
+  readonly high: number;
+  readonly step: number;
+  readonly value: number;
+  readonly say: (value: number) => string;
+  readonly to: (value: number, done: boolean) => void;
+}
+
+export function slider(row: Slider): TemplateResult {
+  const value = (event: Event) => Number((event.target as HTMLInputElement).value);
+  return html`<div class="knob"><label for=${row.id}>${row.label}</label><output for=${row.id}>${row.say(row.value)}</output>
+    <input type="range" id=${row.id} min=${row.low} max=${row.high} step=${row.step} .value=${String(row.value)} aria-valuetext=${row.say(row.value)}
+      @input=${(e: Event) => row.to(value(e), false)} @change=${(e: Event) => row.to(value(e), true)}></div>`;
+}

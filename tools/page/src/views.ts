@@ -1,0 +1,282 @@
+// The linked views of the room: chambers, pressure over volume, force over travel, energy and travel
+// over time. One place, an instant or a travel held by hand, is shown in all, and each can move it.
+
+import {html, nothing, svg, type TemplateResult} from "lit-html";
+import {Bench, Units, type Instant, type Where} from "./bench";
+import {along, between, clamp, drawn, follow, keyed, tell, type Axis, type Line, type Sizes} from "./plot";
+
+export interface Shared {
+  readonly a: Bench;
+  readonly b: Bench | null;
+  readonly where: Where;
+  readonly units: Units;
+  readonly bar: boolean; // pressures in bar, else psi
+  readonly sizes: Sizes;
+  readonly hand: (travel: number, done: boolean) => void;
+  readonly ride: (time: number, done: boolean) => void;
+}
+
+export function sayPressure(pascal: number, s: {units: Units; bar: boolean}): string {
+  const unit = s.bar ? "bar" : "psi";
+  return `${tell(s.units.say(pascal, unit), s.bar ? 2 : 1)} ${unit}`;
+}
+
+// A round number not below the value, for the end of an axis.
+export function roundUp(value: number): number {
+  if (!(value > 0)) return 1;
+  const unit = 10 ** Math.floor(Math.log10(value));
+  const steps = [1, 1.2, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10];
+  return (steps.find((step) => step * unit >= value * 0.9999) ?? 10) * unit;
+}
+
+function most(points: readonly (readonly [number, number])[] | null | undefined, which: 0 | 1): number {
+  return (points ?? []).reduce((top, p) => Math.max(top, Number.isFinite(p[which]) ? p[which] : 0), 0);
+}
+
+export function travelAxis(...benches: (Bench | null)[]): Axis {
+  return {low: 0, high: Math.max(...benches.map((b) => b?.end ?? 0)) * 1.02, label: "travel, mm"};
+}
+
+function handle(s: Shared, label: string) {
+  const now = s.a.at(s.where).travel;
+  return {
+    label, value: clamp(now, 0, s.a.end), low: 0, high: s.a.end, step: 1, text: `${tell(now, 0)} millimetres of travel`,
+    move: s.hand,
+  };
+}
+
+export function forceView(s: Shared): TemplateResult {
+  const {a, b} = s;
+  const now = a.at(s.where);
+  const other = b?.at(s.where);
+  const place = clamp(now.travel, 0, a.end);
+  const top = Math.max(most(a.slow, 1), most(b?.slow, 1), most(a.pressed, 1), most(b?.pressed, 1), now.force);
+  const lines: Line[] = [];
+  if (b) {
+    lines.push({points: b.slow, look: "b", name: "B"});
+    if (b.pressed.length > 1) lines.push({points: b.pressed, look: "b thin"});
+  }
+  if (a.volumes) lines.push({points: a.fast, look: "a thin fast", name: "fast from sag"});
+  lines.push({points: a.slow, look: "a", name: b ? "A" : a.volumes ? "slow" : "coil"});
+  if (a.pressed.length > 1) lines.push({points: a.pressed, look: "a thin"});
+  return drawn({
+    id: "force", title: "force of the spring over travel", x: travelAxis(a, b),
+    y: {low: 0, high: roundUp(top), label: "force of the spring, N"}, lines,
+    areas: [{points: between(a.slow, 0, place), base: 0, look: "a"}],
+    dots: [...(other ? [{at: [other.travel, other.force] as const, look: "b"}] : []), {at: [now.travel, now.force], look: "a"}],
+    marks: [{x: a.sag, text: "sag"}], handle: handle(s, "travel, on the curve of force"),
+  }, s.sizes);
+}
+
+export function pressureView(s: Shared): TemplateResult | typeof nothing {
+  const {a, b, units} = s;
+  if (!a.pv || !a.volumes) return nothing;
+  const unit = s.bar ? "bar" : "psi";
+  const now = a.at(s.where);
+  const say = (points: readonly (readonly [number, number])[]) =>
+    points.map(([v, p]) => [v, units.say(p, unit)] as const);
+  const slow = cached(a.pv, unit, say);
+  const loop = cached(a.looped, unit, say);
+  const slowB = b?.pv ? cached(b.pv, unit, say) : null;
+  const loopB = b ? cached(b.looped, unit, say) : [];
+  const volumes = a.volumes;
+  const high = Math.max(most(slow, 0), most(slowB, 0));
+  const top = Math.max(most(slow, 1), most(slowB, 1), most(loop, 1), most(loopB, 1));
+  const volume = now.volume ?? NaN;
+  const full = along(volumes, 0);
+  const least = along(volumes, a.end);
+  const rising = [...volumes].reverse().map(([x, v]) => [v, x] as const);
+  const lines: Line[] = [];
+  if (slowB) lines.push({points: slowB, look: "b"});
+  if (loopB.length > 1) lines.push({points: loopB, look: "b thin"});
+  lines.push({points: slow, look: "a"});
+  if (loop.length > 1) lines.push({points: loop, look: "a thin"});
+  return drawn({
+    id: "pressure", title: "pressure of the main chamber over its volume",
+    x: {low: 0, high: roundUp(high), label: "volume of the main chamber, cm³"},
+    y: {low: 0, high: roundUp(top), label: `absolute pressure, ${unit}`}, lines,
+    areas: [{points: between(slow, volume, full), base: 0, look: "a"}],
+    dots: [{at: [volume, units.say(now.main ?? NaN, unit)], look: "a"}],
+    handle: {
+      label: "volume of the main chamber", value: clamp(volume, least, full), low: least, high: full, step: 1,
+      text: `${tell(volume, 0)} cubic centimetres`, move: (v, done) => s.hand(along(rising, v), done),
+    },
+  }, s.sizes);
+}
+
+type Points = readonly (readonly [number, number])[];
+const said = new WeakMap<object, {unit: string; points: Points}>();
+
+// The same list of points for the same list, so that its path is worked out once.
+function cached(points: Points, unit: string, say: (points: Points) => Points): Points {
+  const known = said.get(points);
+  if (known?.unit === unit) return known.points;
+  const made = say(points);
+  said.set(points, {unit, points: made});
+  return made;
+}
+
+// The two chambers as one tube, the piston where the travel has it; lengths to scale.
+export function chamberView(s: Shared): TemplateResult | typeof nothing {
+  const {a} = s;
+  const {volumes, negativeVolumes} = a;
+  const now = a.at(s.where);
+  const text = s.sizes.text();
+  const width = Math.max(240, s.sizes.width("chambers"));
+  const rows = s.b ? 2 : 1;
+  const tube = Math.max(54, text * 3.4);
+  const height = rows * (tube + text * 2.2) + text * 1.4;
+  if (!volumes) return nothing;
+  const shapes = [a, ...(s.b?.volumes ? [s.b] : [])].map((bench) => shapeOf(bench));
+  const before = Math.max(...shapes.map((shape) => shape.before));
+  const length = before + Math.max(...shapes.map((shape) => shape.after));
+  const scale = (width - 12) / length;
+  const to = (event: PointerEvent, box: DOMRect, done: boolean) => {
+    const pixel = (event.clientX - box.left) * width / Math.max(1, box.width);
+    s.hand(clamp((pixel - 6) / scale - before, 0, a.end), done);
+  };
+  const key = (event: KeyboardEvent) => {
+    const next = keyed(event.key, clamp(now.travel, 0, a.end), 0, a.end, 1);
+    if (next === null) return;
+    event.preventDefault();
+    s.hand(next, true);
+  };
+  return html`<div class="plot" data-plot="chambers">
+    <svg viewBox="0 0 ${width} ${height}" width=${width} height=${height} font-size=${text} role="group" aria-label="the air spring: negative chamber, piston, main chamber">
+      ${[a, ...(s.b?.volumes ? [s.b] : [])].map((bench, row) => oneTube(bench, s, 6 + before * scale, row * (tube + text * 2.2) + text * 0.4, tube, scale, row === 1))}
+      <rect class="drag" data-drag="chambers" width=${width} height=${height} tabindex="0" role="slider" aria-label="travel, on the piston"
+        aria-valuemin="0" aria-valuemax=${a.end} aria-valuenow=${now.travel.toFixed(1)} aria-valuetext=${`${tell(now.travel, 0)} millimetres of travel`}
+        @pointerdown=${follow(to)} @keydown=${key}/>
+      ${negativeVolumes ? nothing : svg`<text x="6" y=${height - text * 0.3}>no negative chamber</text>`}
+    </svg></div>`;
+}
+
+interface Shape {
+  readonly before: number; // mm of tube on the negative side of full extension
+  readonly after: number; // and on the main side, spacers included
+  readonly main: number; // mm that the main chamber has at full extension
+  readonly spacers: number; // of these so many, each of this length
+  readonly spacer: number;
+}
+
+function shapeOf(bench: Bench): Shape {
+  const at = (points: Points | null, x: number) => points ? along(points, x) : 0;
+  const end = bench.end;
+  const area = (at(bench.volumes, 0) - at(bench.volumes, end)) / end; // cm3 a mm
+  const negative = (at(bench.negativeVolumes, end) - at(bench.negativeVolumes, 0)) / end;
+  const spacers = bench.setting("fork.spacers") ?? 0;
+  const spacer = (bench.setting("fork.air.spacer_volume") ?? 0) * 1e6 / area;
+  const main = at(bench.volumes, 0) / area;
+  return {
+    before: negative > 0 ? at(bench.negativeVolumes, 0) / negative : 4, main, spacers, spacer,
+    after: main + spacers * spacer + 2,
+  };
+}
+
+function oneTube(bench: Bench, s: Shared, zero: number, top: number, tube: number, scale: number, second: boolean): TemplateResult {
+  const shape = shapeOf(bench);
+  const now: Instant = bench.at(s.where);
+  const text = s.sizes.text();
+  const x = (mm: number) => Math.round((zero + mm * scale) * 10) / 10;
+  const piston = x(clamp(now.travel, 0, bench.end));
+  const left = x(-shape.before);
+  const end = x(shape.main);
+  const right = x(shape.main + shape.spacers * shape.spacer);
+  // Denser gas is drawn darker: 20 bar is full.
+  const shade = (pascal: number | null) => clamp((pascal ?? 0) / 2.2e6, 0.04, 0.95);
+  const thick = 5;
+  return svg`<g>
+    ${bench.negativeVolumes ? svg`<rect class="gas negative" x=${left} y=${top} width=${Math.max(0, piston - left)} height=${tube} opacity=${shade(now.negative)}/>` : nothing}
+    <rect class="gas" x=${piston} y=${top} width=${Math.max(0, end - piston)} height=${tube} opacity=${shade(now.main)}/>
+    ${Array.from({length: shape.spacers}, (_, k) => svg`<rect class="spacer" x=${x(shape.main + k * shape.spacer)} y=${top} width=${Math.max(1, shape.spacer * scale)} height=${tube}/>`)}
+    <rect class="chamber-wall" x=${left} y=${top} width=${right - left} height=${tube}/>
+    <rect class="piston" x=${piston - thick} y=${top - 3} width=${thick} height=${tube + 6}/>
+    <line class="shaft" x1=${left - 6} x2=${piston - thick} y1=${top + tube / 2} y2=${top + tube / 2} stroke-width="4"/>
+    <text x=${left} y=${top + tube + text * 1.2}>${second ? "B " : s.b ? "A " : ""}${now.negative === null ? "" : `negative ${sayPressure(now.negative, s)}`}</text>
+    <text x=${right} y=${top + tube + text * 1.2} text-anchor="end">main ${now.main === null ? "" : sayPressure(now.main, s)}, ${tell(now.volume ?? NaN, 0)} cm³</text>
+  </g>`;
+}
+
+// Where the work of the stroke is: bars on one scale of joules.
+export function energyView(s: Shared): TemplateResult {
+  const {a, b} = s;
+  const text = s.sizes.text();
+  const width = Math.max(240, s.sizes.width("energy"));
+  const line = text * (b ? 2.9 : 2.5);
+  const rows = [
+    {name: "from rider and bike", look: "rider", of: (i: Instant) => i.energies.into},
+    {name: "in the spring", look: "air", of: (i: Instant) => i.energies.spring},
+    {name: "damper and friction", look: "damper", of: (i: Instant) => i.energies.lost},
+    {name: "floor: bumper, metal", look: "floor", of: (i: Instant) => i.energies.floor},
+  ];
+  const now = a.at(s.where);
+  const other = b?.at(s.where);
+  const high = roundUp(Math.max(a.work(a.end), b?.work(b.end) ?? 0, a.mostEnergy, b?.mostEnergy ?? 0, 1));
+  const height = rows.length * line + text * 1.8;
+  const right = width - text * 4.6;
+  const x = (joule: number) => clamp(joule, 0, high) / high * right;
+  const to = (event: PointerEvent, box: DOMRect, done: boolean) => {
+    const pixel = (event.clientX - box.left) * width / Math.max(1, box.width);
+    s.hand(a.travelOfWork(clamp(pixel / right, 0, 1) * high), done);
+  };
+  const key = (event: KeyboardEvent) => {
+    const next = keyed(event.key, clamp(now.travel, 0, a.end), 0, a.end, 1);
+    if (next === null) return;
+    event.preventDefault();
+    s.hand(next, true);
+  };
+  const thick = text * (b ? 0.55 : 0.95);
+  return html`<div class="plot" data-plot="energy">
+    <svg viewBox="0 0 ${width} ${height}" width=${width} height=${height} font-size=${text} role="group" aria-label="where the work of this stroke is">
+      ${rows.map((row, k) => {
+        const y = k * line;
+        const joule = row.of(now);
+        const beside = other ? row.of(other) : 0;
+        return svg`<g>
+          <text x="0" y=${y + text}>${row.name}</text>
+          <rect class=${`bar ${row.look}`} x="0" y=${y + text * 1.3} width=${x(Math.abs(joule) || 0)} height=${thick}/>
+          <text x=${x(Math.abs(joule) || 0) + text * 0.4} y=${y + text * 1.3 + (b ? text * 0.55 : text * 0.8)}>${tell(joule, 0)} J${other ? ` · B ${tell(beside, 0)} J` : ""}</text>
+          ${other ? svg`<rect class=${`bar ${row.look}`} opacity=".45" x="0" y=${y + text * 1.3 + thick + 1} width=${x(Math.abs(beside) || 0)} height=${thick}/>` : nothing}
+        </g>`;
+      })}
+      <line class="frame" stroke-width="1" x1="0" x2="0" y1="0" y2=${rows.length * line}/>
+      <rect class="drag" data-drag="energy" width=${width} height=${height} tabindex="0" role="slider" aria-label="travel, by the work in the spring"
+        aria-valuemin="0" aria-valuemax=${a.end} aria-valuenow=${now.travel.toFixed(1)} aria-valuetext=${`${tell(now.energies.spring, 0)} joules in the spring`}
+        @pointerdown=${follow(to)} @keydown=${key}/>
+    </svg></div>`;
+}
+
+export function timeView(s: Shared): TemplateResult | typeof nothing {
+  const {a, b} = s;
+  if (a.travelled.length < 2) return nothing;
+  const time = s.where.by === "ride" ? s.where.time : NaN;
+  const lines: Line[] = [];
+  if (b && b.travelled.length > 1) lines.push({points: b.travelled, look: "b"});
+  lines.push({points: a.travelled, look: "a"});
+  const now = a.at(s.where);
+  return drawn({
+    id: "time", title: "travel over time", aspect: s.sizes.width("time") > 700 ? 0.24 : 0.5,
+    x: {low: 0, high: Math.max(a.duration, b?.duration ?? 0), label: "time, s"},
+    y: {low: 0, high: Math.max(a.end, b?.end ?? 0, most(a.travelled, 1)) * 1.04, label: "travel, mm"}, lines,
+    dots: Number.isFinite(time) ? [{at: [time, now.travel], look: "a"}] : [],
+    handle: {
+      label: "time of the ride", value: Number.isFinite(time) ? time : 0, low: 0, high: a.duration, step: 0.01,
+      text: Number.isFinite(time) ? `${tell(time, 2)} seconds` : "held by hand", move: s.ride,
+    },
+  }, s.sizes);
+}
+
+export function differenceView(s: Shared): TemplateResult | typeof nothing {
+  const {a, b} = s;
+  if (!b) return nothing;
+  const reach = Math.min(a.end, b.end);
+  const points = a.slow.filter((p) => p[0] <= reach).map(([x, force]) => [x, along(b.slow, x) - force] as const);
+  const high = roundUp(Math.max(most(points, 1), 10));
+  const low = -roundUp(Math.max(...points.map((p) => -p[1]), 10));
+  return drawn({
+    id: "difference", title: "force of B less that of A over travel", x: travelAxis(a, b),
+    y: {low, high, label: "B less A, slow, N"}, lines: [{points: [[0, 0], [reach, 0]], look: "given thin"}, {points, look: "b"}],
+    areas: [{points, base: 0, look: "b"}], marks: [{x: a.sag, text: "sag"}],
+    handle: handle(s, "travel, on the difference of force"),
+  }, s.sizes);
+}
