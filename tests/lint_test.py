@@ -18,6 +18,10 @@ ROOT = pathlib.Path(__file__).resolve().parents[1]
 BUILD = pathlib.Path(os.environ["PLUNGE_BUILD"]) / "clang"
 CHECKED = r"(models|sim|tools)/"
 
+# For WebAssembly alone: clang's warnings end the build of page_model (tests/tools/page/model_test.py).
+ELSEWHERE = {f"tools/page/model/{name}.cpp"
+             for name in ("exceptions", "exports", "lanes_simd128", "unit_database_table")}  # fmt: skip
+
 
 def run(command, folder=ROOT):
     done = subprocess.run(command, cwd=folder, capture_output=True, text=True, check=False)
@@ -36,7 +40,8 @@ def compile_commands():
     if failure:
         raise RuntimeError(failure)
     with open(BUILD / "compile_commands.json", encoding="utf-8") as commands:
-        return json.load(commands)
+        # What is generated is no source of the tree.
+        return [entry for entry in json.load(commands) if sources_of(entry)]
 
 
 def sources_of(entry):
@@ -45,7 +50,8 @@ def sources_of(entry):
     if not file.is_relative_to(BUILD):
         return {file.relative_to(ROOT).as_posix()}
     included = re.findall(r'^#include "(.*)"', file.read_text(encoding="utf-8"), re.MULTILINE)
-    return {pathlib.Path(name).relative_to(ROOT).as_posix() for name in included}
+    return {pathlib.Path(name).relative_to(ROOT).as_posix() for name in included
+            if not pathlib.Path(name).is_relative_to(BUILD)}  # fmt: skip
 
 
 def complaints(entry):
@@ -62,7 +68,7 @@ class Lint(unittest.TestCase):
         read = set().union(*map(sources_of, commands))
         there = {path.relative_to(ROOT).as_posix() for folder in ("models", "sim", "tools", "tests")
                  for path in (ROOT / folder).rglob("*.cpp")}  # fmt: skip
-        self.assertEqual(there, read)
+        self.assertEqual(there - ELSEWHERE, read)
         # The longest first, so that none is left over at the end.
         commands.sort(key=lambda entry: len(sources_of(entry)), reverse=True)
         with concurrent.futures.ThreadPoolExecutor(len(os.sched_getaffinity(0))) as pool:

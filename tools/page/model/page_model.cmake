@@ -42,27 +42,36 @@ endif()
 # The same door as a program of this machine, for tests to hold the module against. Its mathematical
 # functions are musl's, which are those of wasi-libc: with them the numbers are the same bits.
 set(musl_library /usr/lib/x86_64-linux-musl/libc.a)  # of Debian's musl-dev
-if(with_tests AND NOT PLUNGE_SANITIZE AND EXISTS ${musl_library})
+if(with_tests AND NOT PLUNGE_SANITIZE)
+  add_library(page_door_model OBJECT EXCLUDE_FROM_ALL tools/page/model/door.cpp)
+  add_library(page_door_program OBJECT EXCLUDE_FROM_ALL tests/tools/page/door_program.cpp
+                                                        tests/tools/page/musl_angles.cpp)
+  foreach(part page_door_model page_door_program)
+    target_link_libraries(${part} PRIVATE ${rooms} fmt::fmt nlohmann_json::nlohmann_json)
+  endforeach()
+endif()
+if(TARGET page_door_model AND EXISTS ${musl_library})
   set(door_folder ${PROJECT_BINARY_DIR}/page/door)
-  set(functions acos acosh asin asinh atan atan2 atanh cabs carg cexp clog csqrt __cexp cbrt cos cosh erf exp exp10 exp2 exp_data expm1 fmod
-      hypot lgamma lgamma_r log log10 log1p log2 log2_data log_data pow pow_data signgam sin sincos sinh tan
-      tanh tgamma __cos __expo2 __math_divzero __math_invalid __math_oflow __math_uflow __math_xflow
-      __rem_pio2_large __sin __tan)
+  file(MAKE_DIRECTORY ${door_folder})
+  set(functions acos acosh asin asinh atan atan2 atanh cabs carg cexp clog csqrt __cexp cbrt cos cosh erf exp
+      exp10 exp2 exp_data expm1 fmod hypot lgamma lgamma_r log log10 log1p log2 log2_data log_data pow pow_data
+      signgam sin sincos sinh tan tanh tgamma __cos __expo2 __math_divzero __math_invalid __math_oflow
+      __math_uflow __math_xflow __rem_pio2_large __sin __tan)
   list(TRANSFORM functions APPEND .lo)
   add_custom_command(
     OUTPUT ${door_folder}/libmusl_math.a WORKING_DIRECTORY ${door_folder} VERBATIM
+    COMMAND ${CMAKE_COMMAND} -E rm -f libmusl_math.a
     COMMAND ${CMAKE_AR} x ${musl_library} ${functions}
     COMMAND ${CMAKE_AR} rcs libmusl_math.a ${functions}
-    DEPENDS ${musl_library})
-  file(MAKE_DIRECTORY ${door_folder})
+    COMMAND ${CMAKE_COMMAND} -E rm ${functions}
+    DEPENDS ${musl_library} ${CMAKE_CURRENT_LIST_FILE})
   file(GLOB shipped CONFIGURE_DEPENDS scenarios/*/*)
   add_custom_command(
     OUTPUT ${door_folder}/shipped.cpp VERBATIM
     COMMAND ${CMAKE_COMMAND} -DSOURCE=${PROJECT_SOURCE_DIR} -DOUTPUT=${door_folder}/shipped.cpp
             -P ${PROJECT_SOURCE_DIR}/tools/page/model/shipped.cmake
     DEPENDS tools/page/model/shipped.cmake ${shipped})
-  add_executable(page_door tests/tools/page/door_program.cpp tests/tools/page/musl_angles.cpp
-                           tools/page/model/door.cpp ${door_folder}/shipped.cpp ${door_folder}/libmusl_math.a)
-  target_link_libraries(page_door PRIVATE ${rooms} fmt::fmt nlohmann_json::nlohmann_json
-                                          ${door_folder}/libmusl_math.a)
+  add_executable(page_door ${door_folder}/shipped.cpp ${door_folder}/libmusl_math.a
+                           $<TARGET_OBJECTS:page_door_model> $<TARGET_OBJECTS:page_door_program>)
+  target_link_libraries(page_door PRIVATE ${rooms} fmt::fmt ${door_folder}/libmusl_math.a)
 endif()
