@@ -18,6 +18,7 @@ import sys
 import tempfile
 import tomllib
 import unittest
+import weakref
 
 ROOT = pathlib.Path(__file__).resolve().parents[3]
 HERE = ROOT / "tests/tools/page"
@@ -57,7 +58,7 @@ def built():
     made = subprocess.run(["cmake", "--build", BUILD, "--target", "page_model"],
                           capture_output=True, text=True, check=False)  # fmt: skip
     if "no clang for WebAssembly" in made.stdout:
-        skip(made.stdout.split("page_model: ")[1].split("\n")[0])
+        skip(made.stdout.split("page_model: ")[-1].split("\n")[0])
     assert made.returncode == 0, made.stdout + made.stderr
     script = BUILD / "page/model_test.mjs"
     subprocess.run([esbuild, ROOT / "tools/page/src/model.ts", f"--outfile={script}",
@@ -74,23 +75,24 @@ class Answers:
     """The answers of one of the two to a list of questions."""
 
     def __init__(self, questions, of_module):
-        self.folder = tempfile.TemporaryDirectory(prefix="plunge-model-")
+        self.folder = tempfile.mkdtemp(prefix="plunge-model-")
+        weakref.finalize(self, shutil.rmtree, self.folder)
         lines = "".join(json.dumps(question) + "\n" for question in questions)
         if of_module:
-            done = node("ask_model.mjs", self.folder.name, input=lines)
+            done = node("ask_model.mjs", self.folder, input=lines)
         else:
-            done = subprocess.run([DOOR, self.folder.name], input=lines, capture_output=True,
+            done = subprocess.run([DOOR, self.folder], input=lines, capture_output=True,
                                   text=True, check=False)  # fmt: skip
         assert done.returncode == 0, done.stdout + done.stderr
 
     def words(self, number):
-        return json.loads(pathlib.Path(self.folder.name, f"{number}.json").read_bytes())
+        return json.loads(pathlib.Path(self.folder, f"{number}.json").read_bytes())
 
     def numbers(self, number):
-        return pathlib.Path(self.folder.name, f"{number}.f64").read_bytes()
+        return pathlib.Path(self.folder, f"{number}.f64").read_bytes()
 
     def memory(self):
-        return json.loads(pathlib.Path(self.folder.name, "memory.json").read_bytes())
+        return json.loads(pathlib.Path(self.folder, "memory.json").read_bytes())
 
 
 def both(questions):
