@@ -13,7 +13,7 @@ TEST(NoSubnormals, AreZeroWhileItLivesAndNumbersAgainAfterwards) {
   const float least = std::numeric_limits<float>::min();
   EXPECT_GT(half_of(least), 0.0F);
   {
-    const NoSubnormals fast;
+    [[maybe_unused]] const NoSubnormals fast;
 #if defined(__SSE2__)
     EXPECT_EQ(half_of(least), 0.0F);
 #endif
