@@ -30,13 +30,14 @@ installed() {
   [[ $(dpkg-query -W -f '${db:Status-Status}' "$1" 2>/dev/null) == installed ]]
 }
 
-# The newest clang whose C++ library for WebAssembly is installed, or else known to apt; nothing: none.
+# The newest clang, of those that will do, whose C++ library for WebAssembly is installed, or else
+# known to apt; nothing: none.
 wasm_clang() {
   local of_wasm='s/^libc\+\+-([0-9]+)-dev-wasm32$/\1/p' installed known
   installed=$(dpkg-query -W -f '${db:Status-Abbrev}${Package}\n' 'libc++-*-dev-wasm32' 2>/dev/null || true)
   known=$(apt-cache pkgnames libc++- 2>/dev/null || true)
-  { sed -n 's/^ii *//p' <<<"$installed" | sed -nE "$of_wasm" | sort -n | tail -1 | grep . ||
-    sed -nE "$of_wasm" <<<"$known" | sort -n | tail -1; }
+  newest() { sed -nE "$of_wasm" | awk '$1 >= 20' | sort -n | tail -1; }
+  sed -n 's/^ii *//p' <<<"$installed" | newest | grep . || newest <<<"$known"
 }
 
 # step LOG TEXT COMMAND...: says TEXT, runs the command with its output in LOG, and shows that
@@ -61,12 +62,15 @@ install_packages() {
     echo "This is no Debian: nothing is installed. What Debian calls: $*"
     return 0
   fi
-  local wanted choice choices missing=() as_root=(env)
+  local wanted choice choices missing=() unnumbered=() as_root=(env)
   local number
   number=$(wasm_clang)
   for wanted in "$@"; do
     if [[ $wanted == *NN* ]]; then
-      [[ -n $number ]] || continue  # what needs it says so
+      if [[ -z $number ]]; then
+        unnumbered+=("$wanted")
+        continue
+      fi
       wanted=${wanted/NN/$number}
     fi
     IFS='|' read -ra choices <<<"$wanted"
@@ -75,11 +79,11 @@ install_packages() {
     done
     missing+=("${choices[0]}")
   done
-  if ((${#missing[@]} == 0)); then
+  if ((${#missing[@]} + ${#unnumbered[@]} == 0)); then
     echo "Every Debian package is installed."
     return 0
   fi
-  echo "Missing Debian packages: ${missing[*]}"
+  echo "Missing Debian packages: ${missing[*]} ${unnumbered[*]}"
   if ((EUID != 0)); then
     if ! command -v sudo >/dev/null; then
       echo "Neither root nor sudo here. As root: apt-get install ${missing[*]}" >&2
@@ -90,6 +94,10 @@ install_packages() {
   local apt=("${as_root[@]}" DEBIAN_FRONTEND=noninteractive apt-get -q -o DPkg::Lock::Timeout=300)
   # A list that cannot be read need not be one that matters: whether it does, install will say.
   step build/log/apt-update.txt "Reading Debian's package lists" "${apt[@]}" update || true
+  # Whatever number they have is known now, or there are none: what needs them says so.
+  number=$(wasm_clang)
+  if [[ -n $number ]]; then missing+=("${unnumbered[@]/NN/$number}"); fi
+  ((${#missing[@]} > 0)) || return 0
   # --no-remove: what the machine already has stays.
   step build/log/apt-install.txt "Installing ${#missing[@]} packages and what they need" \
     "${apt[@]}" install -y --no-remove --no-install-recommends "${missing[@]}"

@@ -265,6 +265,7 @@ struct ManyRides::Impl {
   std::array<std::vector<double>, kLaneChannels> samples;
   const std::function<bool()>* stop = nullptr;  // of the call that runs
   bool stopped = false;
+  bool glancing = false;
 
   // True from the first time on that it is so.
   bool stopping() {
@@ -289,6 +290,8 @@ struct ManyRides::Impl {
     return static_cast<std::size_t>(std::max(1.0, std::floor(sample_rate(setup) / kCompareRate)));
   }
 
+  std::optional<std::vector<RideRow>> ride(std::span<const PlannedRide> rides,
+                                           const std::function<bool()>& asked, bool glance);
   std::unique_ptr<OnItsWay> prepare(const PlannedRide& planned, std::size_t place);
   // After a stop the rows are not whole.
   void ride_together(std::vector<std::unique_ptr<OnItsWay>>& rides, std::vector<RideRow>& rows);
@@ -298,6 +301,8 @@ struct ManyRides::Impl {
   // ride, ridden more loosely.
   std::optional<RideRow> row_of(const OnItsWay& ride, const LaneOutcome& outcome,
                                 const Thinned& loose);
+  // The row of a ride, held against nothing.
+  RideRow as_ridden(const OnItsWay& ride, const LaneOutcome& outcome);
   // The kept metrics, NaN where one does not apply or which() is false of its row; travel is read
   // as `reading` has it.
   template <class Which>
@@ -430,8 +435,7 @@ std::optional<RideRow> ManyRides::Impl::row_of(const OnItsWay& ride, const LaneO
       }
     }
   }
-  RideRow row;
-  row.metrics = metrics_of(ride, whole, [](const MetricRow&) { return true; });
+  RideRow row = as_ridden(ride, outcome);
   // So a stroke reaches a line or not, also between the thinned samples, or is the deepest or not.
   if (reads_strokes) {
     for (const Reading& reading :
@@ -441,7 +445,15 @@ std::optional<RideRow> ManyRides::Impl::row_of(const OnItsWay& ride, const LaneO
       }
     }
   }
+  return row;
+}
+
+RideRow ManyRides::Impl::as_ridden(const OnItsWay& ride, const LaneOutcome& outcome) {
+  const Setup& setup = ride.planned->setup;
+  RideRow row;
   row.origin = Origin::lanes;
+  row.metrics =
+      metrics_of(ride, {&outcome, sample_rate(setup), 1}, [](const MetricRow&) { return true; });
   for (const std::string& name : keep.traces) {
     row.traces.push_back(
         thinned(outcome.samples[find_trace(name)->lane], setup.ride.sample_rate, keep.trace_rate));
@@ -492,8 +504,17 @@ void ManyRides::Impl::ride_group(std::span<const std::unique_ptr<OnItsWay>> ride
   loosely.sample_rate = closely.sample_rate / static_cast<double>(stride_here);
   loosely.tolerance = kLooseTolerance;
   loosely.step_factor = kLooseStretch;
-  std::ranges::copy(compared, std::begin(loosely.channels));
   outcomes.resize(std::max(outcomes.size(), group.size()));
+  if (glancing) {
+    loosely.sample_rate = closely.sample_rate;
+    ride_lanes(group, loosely, std::span(outcomes).first(group.size()));
+    for (std::size_t i = 0; i < group.size(); ++i) {
+      const bool stuck = (outcomes[i].doubts & kDoubtStuck) != 0;
+      rows[rides[i]->place] = stuck ? adaptive_row(*rides[i]) : as_ridden(*rides[i], outcomes[i]);
+    }
+    return;
+  }
+  std::ranges::copy(compared, std::begin(loosely.channels));
   estimates.resize(outcomes.size());
   ride_lanes(group, closely, std::span(outcomes).first(group.size()));
   ride_lanes(group, loosely, std::span(estimates).first(group.size()));
@@ -592,22 +613,33 @@ std::vector<RideRow> ManyRides::ride(std::span<const PlannedRide> rides) {
   return *ride(rides, {});
 }
 
+std::vector<RideRow> ManyRides::glance(std::span<const PlannedRide> rides) {
+  return *impl_->ride(rides, {}, true);
+}
+
 std::optional<std::vector<RideRow>> ManyRides::ride(std::span<const PlannedRide> rides,
                                                     const std::function<bool()>& stop) {
-  impl_->stop = &stop;
-  impl_->stopped = false;
+  return impl_->ride(rides, stop, false);
+}
+
+std::optional<std::vector<RideRow>> ManyRides::Impl::ride(std::span<const PlannedRide> rides,
+                                                          const std::function<bool()>& asked,
+                                                          bool glance) {
+  stop = &asked;
+  stopped = false;
+  glancing = glance;
   std::vector<RideRow> rows(rides.size());
   std::vector<std::unique_ptr<OnItsWay>> together;
   double samples = 0.0;
   for (std::size_t i = 0; i < rides.size(); ++i) {
-    if (impl_->stopping()) return std::nullopt;
+    if (stopping()) return std::nullopt;
     RideRow& row = rows[i];
-    row.metrics.assign(impl_->kept.size(), kUnset);
-    row.traces.resize(impl_->keep.traces.size());
+    row.metrics.assign(kept.size(), kUnset);
+    row.traces.resize(keep.traces.size());
     row.failure = rides[i].failure;
     if (!row.failure.empty()) continue;
     try {
-      together.push_back(impl_->prepare(rides[i], i));
+      together.push_back(prepare(rides[i], i));
     } catch (const InputError& error) {
       row.failure = error.what();
       continue;
@@ -615,14 +647,14 @@ std::optional<std::vector<RideRow>> ManyRides::ride(std::span<const PlannedRide>
       row.failure = error.what();
       continue;
     }
-    samples += together.back()->line.duration() * impl_->sample_rate(rides[i].setup);
+    samples += together.back()->line.duration() * sample_rate(rides[i].setup);
     if (together.size() < kTogether && samples < kSamplesTogether) continue;
-    impl_->ride_together(together, rows);
+    ride_together(together, rows);
     together.clear();
     samples = 0.0;
   }
-  impl_->ride_together(together, rows);
-  if (impl_->stopped) return std::nullopt;
+  ride_together(together, rows);
+  if (stopped) return std::nullopt;
   return rows;
 }
 

@@ -63,9 +63,13 @@ class ManyRides {
   // One row for each ride, in order.
   std::vector<RideRow> ride(std::span<const PlannedRide> rides);
 
-  // The same, unless `stop` says that it shall end: then none, and what was ridden is lost. It is
-  // asked before each ride that is prepared or redone and every few milliseconds while one is
-  // ridden.
+  // The same, held against nothing: each is ridden once, as loosely as the estimate of ride(), and
+  // its row says lanes all the same. For a picture that changes while a knob is turned.
+  std::vector<RideRow> glance(std::span<const PlannedRide> rides);
+
+  // The same as ride(), unless `stop` says that it shall end: then none, and what was ridden is
+  // lost. It is asked before each ride that is prepared or redone and every few milliseconds while
+  // one is ridden.
   std::optional<std::vector<RideRow>> ride(std::span<const PlannedRide> rides,
                                            const std::function<bool()>& stop);
 

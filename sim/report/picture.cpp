@@ -82,6 +82,10 @@ void draw(cairo_surface_t* surface, const Drawing& drawing, double scale) {
   for (const DrawnShape& shape : drawing.shapes) draw_shape(cairo.get(), shape);
   for (const DrawnText& text : drawing.texts) draw_text(cairo.get(), context.get(), text);
   cairo_show_page(cairo.get());
+  const cairo_status_t status = cairo_status(cairo.get());
+  if (status != CAIRO_STATUS_SUCCESS) {
+    throw RunError(fmt::format("cannot draw the figure: {}", cairo_status_to_string(status)));
+  }
 }
 
 }  // namespace

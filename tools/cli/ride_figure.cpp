@@ -7,10 +7,12 @@
 #include <cmath>
 #include <utility>
 
+#include "models/laws/constants.hpp"
 #include "models/setup/damper_readings.hpp"
 #include "models/setup/parameters.hpp"
 #include "sim/measure/channels.hpp"
 #include "sim/measure/metrics.hpp"
+#include "sim/text/utf8.hpp"
 #include "tools/cli/paints.hpp"
 #include "tools/cli/table.hpp"
 
@@ -45,6 +47,15 @@ std::string axis_of(const ChannelRow& row) { return with_unit(row.label, row.sai
 double full_travel(const Result& ride) {
   if (std::isfinite(ride.setup.fork.travel)) return ride.setup.fork.travel;
   return metric(ride, "travel_max") / metric(ride, "travel_use");
+}
+
+// That of all rides, or NaN where they differ.
+double common_full_travel(const std::vector<DrawnRide>& rides) {
+  const double full = full_travel(*rides[0].ride);
+  const bool same = std::ranges::all_of(rides, [&](const DrawnRide& drawn) {
+    return std::abs(full_travel(*drawn.ride) - full) < 1e-6;
+  });
+  return same ? full : kUnset;
 }
 
 // Where a trace is largest, or largest in size.
@@ -130,7 +141,8 @@ class RidePanels {
     Panel panel;
     set_axis(panel);
     panel.height = 0.7;
-    panel.y_label = with_unit("travel less that of " + rides_[0].ride->label, row.said);
+    panel.y_label =
+        with_unit("travel less that of " + printable(rides_[0].ride->label, 30), row.said);
     const Result& first = *rides_[0].ride;
     const std::vector<double> x = over(first);
     const std::vector<double> base = said(first, row);
@@ -161,6 +173,7 @@ class RidePanels {
 
   // The depth of the deepest stroke over distance, beside fork force over travel of all of it.
   std::vector<Panel> enlarged() const {
+    if (rides_[deepest_].moment->time.empty()) return {};
     const ChannelRow& distance = *find_channel("distance");
     const ChannelRow& travel = *find_channel("travel");
     const ChannelRow& force = *find_channel("fork_force");
@@ -200,11 +213,8 @@ class RidePanels {
   }
 
   void add_full_travel(Panel& panel, bool vertical) const {
-    const double full = full_travel(*rides_[0].ride);
-    const bool same = std::ranges::all_of(rides_, [&](const DrawnRide& drawn) {
-      return std::abs(full_travel(*drawn.ride) - full) < 1e-6;
-    });
-    if (!same) return;
+    const double full = common_full_travel(rides_);
+    if (!std::isfinite(full)) return;
     panel.references.push_back(
         {"full travel", in_common_unit(full, find_channel("travel")->said), vertical});
   }
@@ -302,8 +312,15 @@ class RidePanels {
     if (rides_.size() < 2) return "";
     const Result& ride = *rides_[i].ride;
     const double depth = metric(ride, "travel_max");
-    if (!std::isfinite(depth)) return ride.label;
+    if (!std::isfinite(depth) || !is_enlarged_at_its_deepest(i)) return ride.label;
     return ride.label + ", " + words_of(depth, *find_metric("travel_max"));
+  }
+
+  bool is_enlarged_at_its_deepest(std::size_t i) const {
+    const Result& moment = *rides_[i].moment;
+    if (moment.time.empty()) return false;
+    const double at = channel(moment, "distance")[peak_of(channel(moment, "travel"), false)];
+    return at >= depth_.from && at <= depth_.to;
   }
 
   void mark_window(Panel& panel) const {
@@ -321,10 +338,12 @@ class RidePanels {
                 const std::string& label) const {
     const Result& ride = *rides_[number].ride;
     const std::vector<double> values = said(ride, row);
-    const double width = (ride.time.back() - ride.time.front()) / static_cast<double>(kBins);
+    const double width =
+        std::max(ride.time.back() - ride.time.front(), 1e-9) / static_cast<double>(kBins);
     Series band{"", {}, {}, Mark::band, paints_[number]};
     for (std::size_t i = 0, bin = 0; i < values.size(); ++i) {
-      const auto at = static_cast<std::size_t>((ride.time[i] - ride.time.front()) / width);
+      const auto at =
+          std::min(static_cast<std::size_t>((ride.time[i] - ride.time.front()) / width), kBins - 1);
       if (band.x.empty() || at != bin) {
         bin = at;
         band.x.push_back(ride.time.front() + (static_cast<double>(bin) + 0.5) * width);
@@ -434,7 +453,7 @@ Panel strip_of(const std::vector<DrawnRide>& rides, const std::vector<Paint>& pa
   }
   strip.columns = settings;
   StripColumn travel = bar_column(rides, "travel_max");
-  travel.limit = in_common_unit(full_travel(*rides[0].ride), find_metric("travel_max")->said);
+  travel.limit = in_common_unit(common_full_travel(rides), find_metric("travel_max")->said);
   for (const DrawnRide& drawn : rides) {
     const double contacts = metric(*drawn.ride, "metal_contacts");
     travel.warnings.push_back(contacts > 0.0 ? fmt::format("{:g} × metal", contacts) : "");

@@ -14,6 +14,7 @@
 #include "tools/cli/json_output.hpp"
 #include "tools/cli/lines.hpp"
 #include "tools/cli/outputs.hpp"
+#include "tools/cli/plot_traces.hpp"
 #include "tools/cli/table.hpp"
 #include "tools/cli/verbs.hpp"
 #include "tools/cli/voice.hpp"
@@ -211,6 +212,7 @@ void draw_compared(const std::vector<FileRide>& rides, const std::vector<Result>
 int compare_verb(const CompareOptions& options) {
   open_outputs({"", options.plot, options.replace, options.json}, options.files);
   const std::vector<FileRide> rides = read_all(options);
+  if (!options.plot.empty()) demand_drawable(rides.size());
   const Comparison comparison(rides, options.bar);
   if (!options.plot.empty() && comparison.scenes() > 1) {
     throw InputError(

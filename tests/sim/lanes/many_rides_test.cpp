@@ -247,6 +247,33 @@ TEST(ManyRides, MetricsThatAreNotKeptAskForNoRedoing) {
   EXPECT_LT(redone({"travel_max", "fork_force_max"}), redone({"travel_max", "lift_offs"}));
 }
 
+TEST(ManyRides, AGlanceIsNearTheRideAndLeavesNoTrace) {
+  std::vector<PlannedRide> planned;
+  std::uint64_t number = 0;
+  for (const char* name : {"corner", "drop-to-flat", "drop-to-landing", "g-out", "roots"}) {
+    planned.push_back({shipped_setup(name), number++, ""});
+  }
+  const Keep keep{{"travel_max", "fork_force_max", "ground_force_max"}, {"travel"}, 100.0};
+  ManyRides rides(keep, best_instruction_set());
+  const std::vector<RideRow> glances = rides.glance(planned);
+  const std::vector<RideRow> rows = rides.ride(planned);
+  for (std::size_t i = 0; i < planned.size(); ++i) {
+    SCOPED_TRACE(i);
+    EXPECT_EQ(glances[i].origin, Origin::lanes);
+    EXPECT_NEAR(glances[i].metrics[0], rows[i].metrics[0], 0.2e-3);
+    for (const std::size_t force : {1, 2}) {
+      EXPECT_NEAR(glances[i].metrics[force] / rows[i].metrics[force], 1.0, 0.02);
+    }
+    EXPECT_EQ(glances[i].traces[0].size(), rows[i].traces[0].size());
+    EXPECT_NE(glances[i].traces[0], rows[i].traces[0]);  // ridden otherwise
+  }
+  const std::vector<RideRow> alone = ManyRides(keep, best_instruction_set()).ride(planned);
+  for (std::size_t i = 0; i < planned.size(); ++i) {
+    EXPECT_EQ(rows[i].metrics, alone[i].metrics);
+    EXPECT_EQ(rows[i].traces, alone[i].traces);
+  }
+}
+
 // A brake that lifts the rear wheel is found with the ground that the ride is ridden on.
 TEST(ManyRides, ARideThatTipsIsARowWithItsReason) {
   plunge::Setup tips = standard_setup();

@@ -107,6 +107,13 @@ for (const row of preview.rows.slice(0, 4)) {
     if (at < alone.time.length) near(value, alone.channels.travel[at], 1e-4, `${row.label} at sample ${k}`);
   }
 }
+// At a glance it is near that.
+const glances = model.preview(0, "fork.spacers", [0, 1, 2, 3, 40], names, ["travel"], true);
+for (const [k, row] of glances.rows.slice(0, 4).entries()) {
+  near(row.metrics.travel_max, preview.rows[k].metrics.travel_max, 2e-4, row.label);
+  near(row.metrics.fork_force_max / preview.rows[k].metrics.fork_force_max, 1, 0.02, row.label);
+  assert.equal(row.channels.travel.length, preview.rows[k].channels.travel.length);
+}
 const sags = model.preview(0, "hold.sag", [0.2, 0.3], ["pressure"], []);
 assert.ok(sags.rows[0].metrics.pressure > sags.rows[1].metrics.pressure);
 assert.throws(() => model.preview(0, "fork.spacers", [0], ["no_such"], []), /no_such: is no metric/);

@@ -565,7 +565,9 @@ Json Door::preview(const Json& question) {
     const Key ground = ground_key(one.ride.setup.terrain, one.ride.setup.bike);
     planned.push_back({one.ride.setup, grounds.emplace(ground, grounds.size()).first->second, ""});
   }
-  const std::vector<RideRow> ridden = ManyRides(keep, best_instruction_set()).ride(planned);
+  ManyRides rides(keep, best_instruction_set());
+  const bool glance = question.at("glance").get<bool>();
+  const std::vector<RideRow> ridden = glance ? rides.glance(planned) : rides.ride(planned);
 
   Json rows = Json::array();
   std::size_t next = 0;

@@ -197,7 +197,7 @@ export interface PreviewRow {
 }
 
 // Rides side by side that differ in one number, in the lanes: quicker than ride() each, and within
-// what a sweep allows of it.
+// what a sweep allows of it; at a glance in a fifth of that time, and held against nothing.
 export interface Preview {
   readonly key: string;
   readonly rate: number; // of the channels [Hz]
@@ -348,8 +348,9 @@ export class Model {
     values: readonly number[],
     metrics: readonly string[],
     channels: readonly string[],
+    glance = false,
   ): Preview {
-    return this.ask("preview", { slot, key, values, metrics, channels }) as Preview;
+    return this.ask("preview", { slot, key, values, metrics, channels, glance }) as Preview;
   }
 
   private faultsOf(question: string, given: object): Faults {

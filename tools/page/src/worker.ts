@@ -66,7 +66,7 @@ async function answer(question: Question): Promise<Answers[keyof Answers]> {
       put(question.of);
       const look = looked();
       const {key, value} = question.varied;
-      const preview = the().preview(SLOT, key, [value], METRICS, roughChannels);
+      const preview = the().preview(SLOT, key, [value], METRICS, roughChannels, true);
       const row = preview.rows[0];
       if (!row || row.origin === "failed") return {look, traces: null};
       const length = Object.values(row.channels)[0]?.length ?? 0;
