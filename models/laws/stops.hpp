@@ -82,13 +82,15 @@ struct MetalStop {
     return stiffness * d * root / (inverse_share_root(b) + b);
   }
 
-  // s for a b >= 0: to the last digits of a double for b up to 1e6. Packs of floats stop where the
-  // force is within 3e-6 for any b.
-  static S inverse_share_root(S b) {
+  // Of Halley's steps: to the last digits of a double for b up to 1e6, the force within 4e-6 for
+  // any b with a pack's floats (stops_test.cpp).
+  static constexpr int kSteps = std::is_same_v<Mask<S>, bool> ? 5 : 2;
+
+  // s for a b >= 0.
+  static S inverse_share_root(S b, int steps = kSteps) {
     using std::sqrt;
-    constexpr int kSteps = std::is_same_v<Mask<S>, bool> ? 4 : 2;  // enough: stops_test.cpp
     S s = sqrt(sqrt(1.0 + 2.0 * b));
-    for (int step = 0; step < kSteps; ++step) {
+    for (int step = 0; step < steps; ++step) {
       const S s2 = s * s;
       const S left = s * (s2 - 1.0) - b;
       const S slope = 3.0 * s2 - 1.0;

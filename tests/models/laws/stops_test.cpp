@@ -100,6 +100,15 @@ TEST(MetalStop, TheSharesAddUpWhateverTheStiffnesses) {
   EXPECT_LT(before, 0.0101);
 }
 
+TEST(MetalStop, TwoStepsAreEnoughForAFloatsForce) {
+  // F is as 1/(s + b): an s that is off weighs little where b is large.
+  using Stop = MetalStop<double>;
+  for (double b = 1e-9; b < 1e9; b *= 1.01) {
+    const double force = (Stop::inverse_share_root(b) + b) / (Stop::inverse_share_root(b, 2) + b);
+    EXPECT_NEAR(force, 1.0, 4e-6) << b;
+  }
+}
+
 TEST(MetalStop, AHardContactLeavesThePeakToTheChassis) {
   // A mass of 2.8 kg at 2 m/s, 5.6 J: a contact ten times as hard raises the force by less than a
   // fifth, where a rigid chassis would have it rise by 10^0.4 = 2.5 (0.4 k d^2.5 = E gives
