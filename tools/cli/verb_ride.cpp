@@ -189,9 +189,9 @@ int ride_verb(const RideOptions& options) {
   wishes.bar = options.bar;
   const ReadyRides all = ready(disk_files(), options.scene, wishes);
   tell_notes(all);
+  const std::string output = output_of(options);
   std::optional<PlotTraces> plot;
   if (!options.plot.empty()) plot.emplace(all);
-  const std::string output = output_of(options);
   const std::vector<Result> rides =
       ride_ready(all, output, history_of(options), plot ? &*plot : nullptr);
   if (rides.empty()) return interrupted(rides.size(), all.rides.size());
