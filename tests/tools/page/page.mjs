@@ -3,10 +3,11 @@
 
 import assert from "node:assert/strict";
 import {execFileSync} from "node:child_process";
-import {readFileSync} from "node:fs";
+import {readFileSync, writeFileSync} from "node:fs";
 import {createRequire} from "node:module";
 import {join, resolve} from "node:path";
 import {pathToFileURL} from "node:url";
+import {gunzipSync} from "node:zlib";
 
 const [file, work, executablePath, scratch, plunge] = process.argv.slice(2);
 const require = createRequire(join(resolve(work), "package.json"));
@@ -155,7 +156,7 @@ async function wholeStep(page, number, how, client) {
   await press(page, "Compare with the explanation", how);
   await page.waitForSelector("q");
   const said = await page.locator("main").innerText();
-  assert.doesNotMatch(said, /NaN|undefined|Infinity|\[object/, `step ${number} says ${said}`);
+  assert.doesNotMatch(said, /NaN|undefined|Infinity|\[object|–\s(mm|N|J|%|psi|bar|kg|m|cm³|°C)(?!\w)/, `step ${number} says ${said}`);
 }
 
 async function numbersOf(page) {
@@ -174,7 +175,90 @@ async function serious(page, where) {
   assert.deepEqual(bad.map((v) => `${where}: ${v.id}: ${v.nodes[0]?.html}: ${v.nodes[0]?.failureSummary}`), []);
 }
 
+// The lesson's own code and the module that lies in the page, under node: what each step has loaded,
+// and what it says after it.
+async function lesson() {
+  const out = join(scratch, "lesson.mjs");
+  await require("esbuild").build({
+    stdin: {contents: `import "./src/worker"; export {Lab} from "./src/lab"; export {Course, STEPS} from "./src/steps"; export {along} from "./src/plot";`, resolveDir: resolve(work)},
+    bundle: true, platform: "node", format: "esm", outfile: out, logLevel: "warning",
+  });
+  const worker = {postMessage: (data) => globalThis.self.onmessage({data})};
+  globalThis.self = {postMessage: (data) => worker.onmessage({data})};
+  const {Lab, Course, STEPS, along} = await import(pathToFileURL(out).href);
+  const lab = new Lab(worker);
+  const packed = /id="model">([^<]*)</.exec(readFileSync(file, "utf8"))[1];
+  const wasm = gunzipSync(Buffer.from(packed, "base64"));
+  const facts = await lab.start(wasm.buffer.slice(wasm.byteOffset, wasm.byteOffset + wasm.byteLength));
+  const course = new Course(lab, facts, {width: () => 500, text: () => 14}, () => false, () => {});
+  const data = [];
+  for (const step of STEPS) data.push(await step.load(course));
+  const words = (part) => part?.strings ? part.strings.map((text, i) => text + (i < part.values.length ? words(part.values[i]) : "")).join("")
+    : Array.isArray(part) ? part.map(words).join("") : ["string", "number"].includes(typeof part) ? String(part) : "";
+  const says = STEPS.map((step, i) => words(step.ask(data[i], course)) + words(step.why(data[i], course)));
+  return {data, says, along, steps: STEPS};
+}
+
 const parts = {
+  async "what the steps say holds for what the model says"() {
+    const {data, says, along, steps} = await lesson();
+    const last = (points) => points[points.length - 1];
+    for (const [i, text] of says.entries()) assert.doesNotMatch(text, /NaN|undefined|Infinity|\[object|–\s(mm|N|J|%|psi|bar|kg|m|cm³|°C)(?!\w)/, `step ${i + 1}: ${text}`);
+    // No answer is cut: each stands inside its plot's axes.
+    for (const [i, {predict}] of steps.entries()) {
+      if (predict.by !== "draw") continue;
+      const {y} = predict.pad(data[i]);
+      for (const [at, value] of predict.answer(data[i])) assert(value >= y.low && value <= y.high, `step ${i + 1} at ${at}: ${value}`);
+    }
+    const [{air, coil}, halves, , , same, fast, without, drop, energy, rider] = data;
+
+    // 1 and 7: the negative chamber lets go bit by bit, most of it before half the travel.
+    const held = [0, 6, air.sag, air.end / 2, air.end].map((x) => air.negativeForce(x));
+    for (let k = 1; k < held.length; ++k) assert(held[k] < held[k - 1], held.join());
+    assert(held[1] > 0.5 * held[0] && held[2] > 0.2 * held[0] && held[3] < 0.5 * held[0], held.join());
+    // What is said of it is the spring's force less that of the main chamber.
+    const main = (x) => air.setting("fork.air.main_area") * (along(air.pressures, x) - 101_325);
+    for (const x of [0, 10, 80, 150]) assert(Math.abs(main(x) - air.negativeForce(x) - along(air.slow, x)) < 0.5, `${x} mm`);
+    assert(air.slow[0][1] < -1 && last(coil.slow)[1] > last(air.slow)[1]);
+    // 2: each halving multiplies alike.
+    const p = (v) => along(halves.pv, v);
+    assert(Math.abs(p(halves.half) / p(halves.full) - 2) < 0.01 && Math.abs(p(halves.quarter) / p(halves.half) - 2) < 0.01);
+    // 5: less from the first millimetres to sag, more past it.
+    for (const [x, more] of same.more) {
+      if (x > 3 && x < same.a.sag - 1) assert(more < 0, `${x} mm: ${more} N`);
+      if (x > same.a.sag + 1) assert(more > 0, `${x} mm: ${more} N`);
+    }
+    assert(same.b.look.curve.breakaway < same.a.look.curve.breakaway);
+    // 6: the loop ends where it began, comes back below the way up, and holds its joules.
+    const {loop, bench} = fast;
+    const unit = 6894.757293168361;
+    assert(Math.abs(loop[0][0] - last(loop)[0]) < 1e-9 * loop[0][0], `from ${loop[0][0]} to ${last(loop)[0]} cm3`);
+    const turn = loop.reduce((least, point, i) => point[0] < loop[least][0] ? i : least, 0);
+    const up = loop.slice(0, turn + 1).reverse();
+    const back = loop.slice(turn);
+    for (let share = 0; share < 0.9; share += 0.1) {
+      const v = loop[0][0] + share * (loop[turn][0] - loop[0][0]);
+      assert(along(back, v) < along(up, v), `${v} cm3: ${along(back, v)} and ${along(up, v)} psi`);
+    }
+    const slow = (v) => along(bench.pv, v) / unit;
+    assert(along(up, loop[turn][0] * 1.2) > slow(loop[turn][0] * 1.2));
+    const area = loop.reduce((sum, [v, q], i) => sum + (v * loop[(i + 1) % loop.length][1] - loop[(i + 1) % loop.length][0] * q) / 2, 0);
+    assert(Math.abs(area * unit * 1e-6 - fast.lost) < 1e-3 * fast.lost, `${area * unit * 1e-6} and ${fast.lost} J`);
+    assert(fast.lost > 0.5 && fast.lost < 0.1 * energy.bench.energies(energy.deepest).spring && fast.colder > 0.5, `${fast.lost} J, ${fast.colder} K`);
+    // 7: without it the fork stands hard.
+    assert(without.b.slow[0][1] > 100 && without.a.slow[0][1] < 0 && last(without.b.slow)[1] < last(without.a.slow)[1]);
+    // 8: more travel than there is only where metal met metal.
+    drop.rows[0].values.forEach((used, n) => assert(used <= drop.end || drop.contacts[n] > 0, `${n} spacers: ${used} mm`));
+    // 10: rider, load, absolute pressure and gauge grow by shares in this order.
+    const {known, asked} = rider;
+    const grown = (read) => read(asked) / read(known) - 1;
+    const mass = grown((b) => b.setting("rider.mass"));
+    const load = grown((b) => along(b.slow, b.sag));
+    const absolute = grown((b) => along(b.pressures, b.sag));
+    const gauge = grown((b) => b.look.curve.pressure);
+    assert(absolute < load && load < mass && mass < gauge && load - absolute < 0.02, [absolute, load, mass, gauge].join());
+  },
+
   async "the lesson by mouse, every step"() {
     const page = await opened();
     assert.equal(await page.locator(".steps li").count(), STEPS);

@@ -3,7 +3,7 @@
 
 import type {Case} from "./setup";
 import type {
-  ChannelRow, Curve, Fault, Ground, MetricRow, Preview, Ride, Settled, ShippedScene, Unit,
+  ChannelRow, Curve, Fault, Ground, MetricRow, Preview, Settled, ShippedScene, Unit,
 } from "./model";
 
 // What the model says of itself, once.
@@ -22,7 +22,6 @@ export interface Traces {
   readonly channels: Readonly<Record<string, Float64Array>>;
   readonly metrics: Readonly<Record<string, number | null>>;
   readonly energy: Readonly<Record<string, number | null>>;
-  readonly located: Ride["located"];
   readonly failure: string;
 }
 

@@ -257,7 +257,7 @@ export class FreeRoom {
         ${a.volumes ? html`${pressureView(shared)}<p class="small">Shaded: work done on the gas of the main chamber. Thin: as ridden, a loop where heat was lost.</p>`
           : html`<p>Nothing to show for a coil.</p>`}</section>
       <section class="panel" data-view="energy"><h3>Where the work of this stroke is</h3>${energyView(shared)}
-        <p class="small">${this.where.by === "hand" ? "Pushed in slowly by hand." : "Since this stroke began; friction and damper keep what they take."}</p></section>
+        <p class="small">${this.where.by === "hand" ? "Pushed in slowly by hand." : "Since this stroke began; friction and damper keep what they take."}${bookOf(a)}</p></section>
       ${b ? html`<section class="panel" data-view="difference"><h3>The difference</h3>${differenceView(shared)}</section>` : nothing}
       <section class="panel wide" data-view="numbers"><h3>Numbers</h3>${this.numbers(a, b)}</section>
       <section class="panel wide no-print" data-view="save"><h3>To keep</h3>${this.saving(a, b)}</section>`;
@@ -459,6 +459,13 @@ function curveColumns(bench: Bench): Column[] {
     ...(curve.main ? [{name: "main_volume", unit: "m3", values: curve.main.volume}, {name: "main_pressure_slow", unit: "Pa", values: curve.main.pressure}] : []),
     ...(curve.negative ? [{name: "negative_volume", unit: "m3", values: curve.negative.volume}, {name: "negative_pressure_slow", unit: "Pa", values: curve.negative.pressure}] : []),
   ];
+}
+
+// How well the model's book of all energy of the ride closes.
+function bookOf(bench: Bench): string {
+  const open = Math.abs(bench.traces?.energy["closing_error"] ?? NaN);
+  if (Number.isNaN(open)) return "";
+  return ` The model's book of all energy of the whole ride closes to ${open > 0 ? `one part in ${tell(Number((1 / open).toPrecision(2)), 0)}` : "the last digit"}.`;
 }
 
 function bay(setUp: SetUp): Bay {

@@ -29,6 +29,11 @@ export function roundUp(value: number): number {
   return (steps.find((step) => step * unit >= value * 0.9999) ?? 10) * unit;
 }
 
+// The end of an axis that goes below 0 where the values do.
+export function lowEnd(least: number): number {
+  return least < 0 ? -roundUp(-least) : 0;
+}
+
 function most(points: readonly (readonly [number, number])[] | null | undefined, which: 0 | 1): number {
   return (points ?? []).reduce((top, p) => Math.max(top, Number.isFinite(p[which]) ? p[which] : 0), 0);
 }
@@ -61,7 +66,7 @@ export function forceView(s: Shared): TemplateResult {
   if (a.pressed.length > 1) lines.push({points: a.pressed, look: "a thin"});
   return drawn({
     id: "force", title: "force of the spring over travel", x: travelAxis(a, b),
-    y: {low: 0, high: roundUp(top), label: "force of the spring, N"}, lines,
+    y: {low: lowEnd(Math.min(...[a, b].flatMap((bench) => (bench?.slow ?? []).map((p) => p[1])))), high: roundUp(top), label: "force of the spring, N"}, lines,
     areas: [{points: between(a.slow, 0, place), base: 0, look: "a"}],
     dots: [...(other ? [{at: [other.travel, other.force] as const, look: "b"}] : []), {at: [now.travel, now.force], look: "a"}],
     marks: [{x: a.sag, text: "sag"}], handle: handle(s, "travel, on the curve of force"),

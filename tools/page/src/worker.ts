@@ -38,8 +38,7 @@ function looked(): Look {
 function traces(ride: Ride): Traces {
   const {time, channels} = thinned(ride.time, ride.channels);
   return {
-    rough: false, time, channels, metrics: ride.metrics, energy: ride.energy, located: ride.located,
-    failure: ride.failure,
+    rough: false, time, channels, metrics: ride.metrics, energy: ride.energy, failure: ride.failure,
   };
 }
 
@@ -74,7 +73,7 @@ async function answer(question: Question): Promise<Answers[keyof Answers]> {
       const thin = thinned(time, row.channels);
       return {
         look,
-        traces: {rough: true, time: thin.time, channels: thin.channels, metrics: row.metrics, energy: {}, located: [], failure: row.failure},
+        traces: {rough: true, time: thin.time, channels: thin.channels, metrics: row.metrics, energy: {}, failure: row.failure},
       };
     }
     case "row":
