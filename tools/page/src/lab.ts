@@ -72,6 +72,7 @@ export class Lab {
   private readonly waiting = new Map<number, Waiting>();
   private next = 1;
   private roughBusy = false;
+  private dead: Error | null = null;
   private roughNext: (() => void) | null = null;
 
   constructor(private readonly worker: Worker) {
@@ -84,13 +85,15 @@ export class Lab {
       else waiting.answer(reply.answer);
     };
     worker.onerror = (event) => {
-      const error = new Refused(event.message || "the model's worker could not be started", []);
+      const error = new Refused(`${event.message || "the model's worker could not be started"}; reload the page`, []);
+      this.dead = error;
       for (const waiting of this.waiting.values()) waiting.refuse(error);
       this.waiting.clear();
     };
   }
 
   private ask<K extends Question["ask"]>(question: Question & {ask: K}, moved: Transferable[] = []): Promise<Answers[K]> {
+    if (this.dead) return Promise.reject(this.dead);
     const id = this.next++;
     return new Promise((answer, refuse) => {
       this.waiting.set(id, {answer: answer as (value: unknown) => void, refuse});

@@ -5,7 +5,7 @@ import {html, nothing, type TemplateResult} from "lit-html";
 import {along, drawn, tell, type Line, type Plot, type Point} from "./plot";
 import {slider} from "./room";
 import {roomAddress} from "./setup";
-import {STEPS, startAnew, type Course, type Step} from "./steps";
+import {STEPS, type Course, type Step} from "./steps";
 
 interface Progress {
   data: unknown; // null: not yet loaded
@@ -34,10 +34,18 @@ export class Lesson {
 
   constructor(private readonly course: Course, private readonly draw: () => void) {}
 
-  // Data depend on the unit of pressure: what is open is asked for again, predictions begin anew.
-  forget(): void {
-    this.progress = STEPS.map(fresh);
-    startAnew();
+  // Data depend on the unit of pressure and are asked for again; predictions stay what they were.
+  otherUnit(from: string, to: string): void {
+    const {units} = this.course;
+    this.progress = this.progress.map((was, i) => {
+      const predict = STEPS[i]?.predict;
+      const pressure = predict !== undefined && predict.by !== "pick" && predict.pressure;
+      const said = (value: number) => pressure ? units.say(units.si(value, from), to) : value;
+      return {
+        ...was, data: null, loading: false, wrong: "", numbers: was.numbers && was.touched ? was.numbers.map(said) : null,
+        sketch: Array.from(was.sketch, (value) => value === null || value === undefined ? null : said(value)),
+      };
+    });
   }
 
   contents(): TemplateResult {
@@ -96,12 +104,12 @@ export class Lesson {
             <p class="note">The belief that this step meets: <q>${step.belief}</q></p></div>` : nothing}
         </section>
         <p class="row no-print">${step.room ? html`<a href=${roomAddress(step.room(data, this.course))}>Go on with this in the free room</a>` : nothing}
-          <button type="button" @click=${() => this.again(mine)}>Predict again</button></p>` : nothing}`;
+          <button type="button" @click=${() => this.again(step, mine)}>Predict again</button></p>` : nothing}`;
   }
 
-  private again(mine: Progress): void {
+  private again(step: Step, mine: Progress): void {
     Object.assign(mine, {...fresh(), data: mine.data});
-    startAnew();
+    step.anew?.();
     this.draw();
   }
 

@@ -57,11 +57,12 @@ export interface Number {
   readonly unit: string;
 }
 
+// `pressure`: what is predicted is a pressure, in the unit that the page shows.
 export type Predict<D> =
   | {readonly by: "draw"; readonly at: (d: D) => readonly number[]; readonly pad: (d: D) => Plot; readonly answer: (d: D) => readonly Point[];
-      readonly sayX: (x: number) => string; readonly sayY: (y: number) => string}
+      readonly sayX: (x: number) => string; readonly sayY: (y: number) => string; readonly pressure?: boolean}
   | {readonly by: "pick"; readonly options: readonly string[]; readonly right: (d: D) => number}
-  | {readonly by: "numbers"; readonly rows: (d: D, course: Course) => readonly Number[]; readonly answer: (d: D, course: Course) => readonly number[]; readonly share?: boolean};
+  | {readonly by: "numbers"; readonly rows: (d: D, course: Course) => readonly Number[]; readonly answer: (d: D, course: Course) => readonly number[]; readonly share?: boolean; readonly pressure?: boolean};
 
 export interface Spec<D> {
   readonly title: string;
@@ -74,6 +75,7 @@ export interface Spec<D> {
   readonly why: (d: D, course: Course) => TemplateResult;
   readonly teach: string; // for the teacher
   readonly room?: (d: D, course: Course) => Room; // to go on in the room
+  readonly anew?: () => void; // what else is put back when it is predicted again
 }
 
 // A step whose data is of its own kind, kept inside.
@@ -171,7 +173,7 @@ const halves = step<{bench: Bench; pv: Point[]; full: number; half: number; quar
     ${tell(along(d.pv, d.full), 1)} to ${tell(along(d.pv, d.half), 1)} ${d.unit}: drawn. Go on, from the half (${tell(d.half, 0)} cm³) to the quarter
     (${tell(d.quarter, 0)} cm³). Compression runs from right to left.</p>`,
   predict: {
-    by: "draw", at: (d) => even(d.quarter, d.half, 8), sayX: (x) => `${tell(x, 0)} cubic centimetres`, sayY: (y) => tell(y, 1), answer: (d) => between(d.pv, d.quarter, d.full),
+    by: "draw", pressure: true, at: (d) => even(d.quarter, d.half, 8), sayX: (x) => `${tell(x, 0)} cubic centimetres`, sayY: (y) => tell(y, 1), answer: (d) => between(d.pv, d.quarter, d.full),
     pad: (d) => ({
       id: "pad-2", title: "absolute pressure over volume", x: {low: 0, high: roundUp(d.full), label: "volume, cm³"},
       y: {low: 0, high: roundUp(along(d.pv, d.quarter) * 1.15), label: `absolute pressure, ${d.unit}`},
@@ -549,10 +551,6 @@ function tryOut(course: Course, setUp: SetUp, done: boolean): void {
   });
 }
 
-export function startAnew(): void {
-  tried = null;
-}
-
 const transfer = step<Transfer>({
   title: "Another rider",
   belief: "A heavier rider needs more pressure, and that is all.",
@@ -565,7 +563,7 @@ const transfer = step<Transfer>({
   ask: (d, course) => html`<p>A rider of ${tell(d.known.setting("rider.mass") ?? NaN, 0)} kg rides this fork with one spacer and ${course.pressure(d.known.look.curve.pressure)}, at ${tell(d.known.sag / d.known.end * 100, 0)} % sag. Now comes a rider of ${HEAVIER} kg.
     Which pressure gives the same sag, with the same spacer?</p>`,
   predict: {
-    by: "numbers", answer: (d, course) => [course.units.say(d.asked.look.curve.pressure ?? NaN, course.bar() ? "bar" : "psi")],
+    by: "numbers", pressure: true, answer: (d, course) => [course.units.say(d.asked.look.curve.pressure ?? NaN, course.bar() ? "bar" : "psi")],
     rows: (_, course) => [course.bar() ? {label: "pressure", low: 2.5, high: 10, step: 0.1, start: 2.5, unit: "bar"}
       : {label: "pressure", low: 40, high: 140, step: 1, start: 40, unit: "psi"}],
   },
@@ -605,6 +603,7 @@ const transfer = step<Transfer>({
   },
   teach: "There is more than one answer. What counts is a reason that uses at least two of the steps before: sag is set with pressure, the end with spacers, and the damper takes its part.",
   room: (d) => ({a: tried?.setUp ?? d.setUp, b: null}),
+  anew: () => { tried = null; },
 });
 
 export const STEPS: readonly Step[] = [

@@ -67,13 +67,15 @@ async function answer(question: Question): Promise<Answers[keyof Answers]> {
       const {key, value} = question.varied;
       const preview = the().preview(SLOT, key, [value], METRICS, roughChannels, true);
       const row = preview.rows[0];
-      if (!row || row.origin === "failed") return {look, traces: null};
+      if (!row) return {look, traces: null};
+      refuse(row.faults);
+      if (row.failure) throw new ModelError(row.failure);
       const length = Object.values(row.channels)[0]?.length ?? 0;
       const time = Float64Array.from({length}, (_, k) => k / preview.rate);
       const thin = thinned(time, row.channels);
       return {
         look,
-        traces: {rough: true, time: thin.time, channels: thin.channels, metrics: row.metrics, energy: {}, failure: row.failure},
+        traces: {rough: true, time: thin.time, channels: thin.channels, metrics: row.metrics, energy: {}, failure: ""},
       };
     }
     case "row":
