@@ -169,10 +169,12 @@ async function wholeStep(page, number, how, client) {
   assert.equal(await page.getByRole("button", {name: "Commit to this"}).isEnabled(), true, `step ${number}: the prediction by ${how} is not taken`);
   await press(page, "Commit to this", how);
   await page.waitForSelector(".told #why", {timeout: 10_000}).catch(() => assert.fail(`step ${number}: committed by ${how}, but nothing is explained`));
+  assert.equal(await page.evaluate(() => document.activeElement?.id), "why", "the focus is lost");
   assert.equal(await page.locator("q").count(), 0, "the explanation is shown before a sentence is said");
   await page.locator("#why").fill("Because the rest of the chamber grows smaller.");
   await press(page, "Compare with the explanation", how);
   await page.waitForSelector("q");
+  assert.equal(await page.evaluate(() => document.activeElement?.id), "because", "the focus is lost");
   const said = await page.locator("main").innerText();
   assert.doesNotMatch(said, /NaN|undefined|Infinity|\[object|–\s(mm|N|J|%|psi|bar|kg|m|cm³|°C)(?!\w)/, `step ${number} says ${said}`);
 }
@@ -514,6 +516,9 @@ const parts = {
       await settled(page);
       assert.equal(await page.locator(".message").count(), 0, `${scene}: ${await page.locator("main").innerText()}`);
       assert(numeric((await numbersOf(page))["travel used"]) > 5, scene);
+      // A ride that is too long to keep whole says so where it is saved.
+      const thinned = await page.getByRole("button", {name: /^Ride \(CSV, one sample in \d+\)$/}).count();
+      assert.equal(thinned, scene === "descent" ? 1 : 0, scene);
     }
     await page.context().close();
   },
@@ -542,6 +547,14 @@ const parts = {
     assert(Math.abs(told.travel_max * 1e3 - numeric(shown["travel used"])) < 0.06, `${told.travel_max}, ${shown["travel used"]}`);
     assert(Math.abs(told.fork_force_max - numeric(shown["fork force peak"])) < 0.6, `${told.fork_force_max}, ${shown["fork force peak"]}`);
     await page.context().close();
+  },
+
+  async "the page holds the licences of what is inside"() {
+    const licences = /id="licences">([^]*?)<\/script>/.exec(readFileSync(file, "utf8"))[1];
+    for (const text of ["plunge\n", "lit-html", "Boost Software License - Version 1.0", "OTHER DEALINGS IN THE SOFTWARE.", "Apache License\n", "CC0 1.0 Universal", "in the model: libc++abi", "in the model: libclang-rt", "in the model: wasi-libc"]) {
+      assert(licences.includes(text), text);
+    }
+    assert.equal(licences.split("Apache License\n").length, 2);
   },
 
   async "pictures and tables are saved"() {
@@ -658,6 +671,17 @@ const parts = {
     assert.match(await page.locator("main").innerText(), /Cited from memory/);
     await page.emulateMedia({media: "print"});
     assert.equal(await page.locator("header.top nav").isVisible(), false);
+    assert.equal(await page.locator(".caution").count(), 1);
+    const points = () => page.evaluate(() => [...document.querySelectorAll(".sheet svg")].map((svg) => svg.getBoundingClientRect().width / Number(svg.getAttribute("width")) * Number(svg.getAttribute("font-size")) * 0.75));
+    assert((await points()).every((size) => size >= 7.5), (await points()).join());
+    // Projected and printed: the paper is not the wall.
+    await page.emulateMedia({media: "screen"});
+    await page.getByRole("button", {name: "projector"}).click();
+    await page.getByLabel("light or dark").selectOption("light");
+    await drawn(page);
+    await page.emulateMedia({media: "print"});
+    assert(await page.evaluate(() => parseFloat(getComputedStyle(document.documentElement).fontSize)) < 15);
+    assert((await points()).every((size) => size >= 7.5), (await points()).join());
     await page.context().close();
   },
 

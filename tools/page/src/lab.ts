@@ -19,6 +19,7 @@ export interface Facts {
 export interface Traces {
   readonly rough: boolean; // a preview
   readonly time: Float64Array;
+  readonly every: number; // one in so many samples is here
   readonly channels: Readonly<Record<string, Float64Array>>;
   readonly metrics: Readonly<Record<string, number | null>>;
   readonly energy: Readonly<Record<string, number | null>>;

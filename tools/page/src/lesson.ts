@@ -99,8 +99,8 @@ export class Lesson {
         <section class="part"><span class="stage-of">explain</span>
           <p><label for="why">${step.prompt} One sentence is enough.</label></p>
           <textarea id="why" maxlength="600" .value=${mine.said} ?readonly=${mine.explained} @input=${(e: Event) => { mine.said = (e.target as HTMLTextAreaElement).value; this.draw(); }}></textarea>
-          ${mine.explained ? nothing : html`<p><button type="button" class="main" ?disabled=${mine.said.trim().length < LEAST_SAID} @click=${() => { mine.explained = true; this.draw(); }}>Compare with the explanation</button></p>`}
-          ${mine.explained ? html`<div aria-live="polite">${step.why(data, this.course)}
+          ${mine.explained ? nothing : html`<p><button type="button" class="main" ?disabled=${mine.said.trim().length < LEAST_SAID} @click=${() => { mine.explained = true; this.draw(); focusOn("because"); }}>Compare with the explanation</button></p>`}
+          ${mine.explained ? html`<div id="because" tabindex="-1" aria-live="polite">${step.why(data, this.course)}
             <p class="note">The belief that this step meets: <q>${step.belief}</q></p></div>` : nothing}
         </section>
         <p class="row no-print">${step.room ? html`<a href=${roomAddress(step.room(data, this.course))}>Go on with this in the free room</a>` : nothing}
@@ -111,11 +111,12 @@ export class Lesson {
     Object.assign(mine, {...fresh(), data: mine.data});
     step.anew?.();
     this.draw();
+    focusOn("main");
   }
 
   private commit(mine: Progress, ready: boolean, hint: string): TemplateResult {
     return mine.committed ? html`${nothing}` : html`<p class="row">
-      <button type="button" class="main" ?disabled=${!ready} @click=${() => { mine.committed = true; this.draw(); }}>Commit to this</button>
+      <button type="button" class="main" ?disabled=${!ready} @click=${() => { mine.committed = true; this.draw(); focusOn("why"); }}>Commit to this</button>
       ${ready ? nothing : html`<span class="small">${hint}</span>`}</p>`;
   }
 
@@ -192,6 +193,11 @@ export class Lesson {
     }
     return html`${drawn(answered(pad, predict.answer(data), drawnPoints(at, mine.sketch)), this.course.sizes)}${shown}`;
   }
+}
+
+// The button that was pressed goes: the focus moves to what comes next, once that is drawn.
+function focusOn(id: string): void {
+  requestAnimationFrame(() => document.getElementById(id)?.focus({preventScroll: true}));
 }
 
 function drawnPoints(at: readonly number[], sketch: readonly (number | null | undefined)[]): Point[] {

@@ -150,7 +150,7 @@ function page(): TemplateResult {
       ${message ? html`<div class="message" role="alert"><p>${message}</p><button type="button" @click=${() => { message = ""; draw(); }}>Put away</button></div>` : nothing}
       ${broken ? html`<div class="message" role="alert"><p>${broken}</p></div>` : content()}
     </main>
-    <footer>${cautions()}
+    <footer>${place.at === "sheet" && place.teacher && sheets && !broken ? nothing : cautions()}
       <p class="small">${facts ? `${facts.version}. ` : nothing}This page works from the disk alone and sends nothing. The geometry of the drawings is schematic; travel, wheel and ground are to scale.</p>
       <details class="no-print"><summary>Licences of what is inside</summary><pre>${text("licences")}</pre></details></footer>`;
 }

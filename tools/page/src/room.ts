@@ -459,16 +459,19 @@ export class FreeRoom {
     const side = this.edits === "b" && b ? b : a;
     const of = this.bayOf(this.edits);
     const name = b ? ` of ${this.edits.toUpperCase()}` : "";
+    const every = side.traces?.every ?? 1;
+    const ride = `plunge-ride${b ? `-${this.edits}` : ""}${every > 1 ? `-1-in-${every}` : ""}.csv`;
     return html`<div class="row">
         <label class="row">a view as a picture (SVG) <select aria-label="view to save as a picture" @change=${picture}>
           <option value="">choose…</option>
           ${[...["stage", "time", "force", "energy"], ...(a.volumes ? ["chambers", "pressure"] : []), ...(b ? ["difference"] : [])].map((id) => html`<option value=${id}>${id}</option>`)}
         </select></label>
         <button type="button" @click=${() => save(`plunge-curve${b ? `-${this.edits}` : ""}.csv`, "text/csv", tableText(curveColumns(side)))}>Curve${name} (CSV)</button>
-        <button type="button" ?disabled=${!side.traces || side.traces.rough} @click=${() => save(`plunge-ride${b ? `-${this.edits}` : ""}.csv`, "text/csv", tableText(this.rideColumns(side)))}>Ride${name} (CSV)</button>
+        <button type="button" ?disabled=${!side.traces || side.traces.rough} @click=${() => save(ride, "text/csv", tableText(this.rideColumns(side)))}>Ride${name} (CSV${every > 1 ? `, one sample in ${every}` : ""})</button>
         <button type="button" @click=${() => this.keepScene(of)}>Set-up${name} as a scene file</button>
         <button type="button" @click=${() => window.print()}>Print</button>
       </div>
+      ${every > 1 ? html`<p class="small">This ride is long: the page keeps one sample in ${every} of it, and the deepest travel. The numbers are of the whole ride, and so is what the command line writes of the scene file.</p>` : nothing}
       ${this.sceneFile ? html`<p class="small">Saved as plunge-set-up.toml. The command line rides it to the same numbers: <code>plunge ride plunge-set-up.toml</code></p>
         <details><summary>What it says</summary><pre data-scene>${this.sceneFile}</pre></details>` : nothing}
       <p class="small">The address of this page holds the set-up: keep it as a bookmark, or hand it on.</p>`;

@@ -150,7 +150,7 @@ export function chamberView(s: Shared): TemplateResult | typeof nothing {
     <svg viewBox="0 0 ${width} ${height}" width=${width} height=${height} font-size=${text} role="group" aria-label="the air spring: negative chamber, piston, main chamber">
       ${[a, ...(s.b?.volumes ? [s.b] : [])].map((bench, row) => oneTube(bench, s, 6 + before * scale, row * (tube + text * 2.2) + text * 0.4, tube, scale, row === 1))}
       <rect class="drag" data-drag="chambers" width=${width} height=${height} tabindex="0" role="slider" aria-label="travel, on the piston"
-        aria-valuemin="0" aria-valuemax=${a.end} aria-valuenow=${now.travel.toFixed(1)} aria-valuetext=${`${tell(now.travel, 0)} millimetres of travel`}
+        aria-valuemin="0" aria-valuemax=${a.end} aria-valuenow=${clamp(now.travel, 0, a.end).toFixed(1)} aria-valuetext=${`${tell(now.travel, 0)} millimetres of travel`}
         @pointerdown=${follow(to)} @keydown=${key}/>
       ${negativeVolumes ? nothing : svg`<text x="6" y=${height - text * 0.3}>no negative chamber</text>`}
     </svg></div>`;
@@ -246,7 +246,7 @@ export function energyView(s: Shared): TemplateResult {
       })}
       <line class="frame" stroke-width="1" x1="0" x2="0" y1="0" y2=${rows.length * line}/>
       <rect class="drag" data-drag="energy" width=${width} height=${height} tabindex="0" role="slider" aria-label="travel, by the work in the spring"
-        aria-valuemin="0" aria-valuemax=${a.end} aria-valuenow=${now.travel.toFixed(1)} aria-valuetext=${`${tell(now.energies.spring, 0)} joules in the spring`}
+        aria-valuemin="0" aria-valuemax=${a.end} aria-valuenow=${clamp(now.travel, 0, a.end).toFixed(1)} aria-valuetext=${`${tell(now.energies.spring, 0)} joules in the spring`}
         @pointerdown=${follow(to)} @keydown=${key}/>
     </svg></div>`;
 }

@@ -36,9 +36,9 @@ function looked(): Look {
 }
 
 function traces(ride: Ride): Traces {
-  const {time, channels} = thinned(ride.time, ride.channels);
+  const {time, channels, every} = thinned(ride.time, ride.channels);
   return {
-    rough: false, time, channels, metrics: ride.metrics, energy: ride.energy, failure: ride.failure,
+    rough: false, time, every, channels, metrics: ride.metrics, energy: ride.energy, failure: ride.failure,
   };
 }
 
@@ -75,7 +75,7 @@ async function answer(question: Question): Promise<Answers[keyof Answers]> {
       const thin = thinned(time, row.channels);
       return {
         look,
-        traces: {rough: true, time: thin.time, channels: thin.channels, metrics: row.metrics, energy: {}, failure: ""},
+        traces: {rough: true, time: thin.time, every: thin.every, channels: thin.channels, metrics: row.metrics, energy: {}, failure: ""},
       };
     }
     case "row":
