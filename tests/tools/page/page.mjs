@@ -443,6 +443,28 @@ const parts = {
     await page.context().close();
   },
 
+  async "where a set-up is refused the views show the last that was ridden"() {
+    const page = await opened("#room?scene=drop-to-landing&sag=22&rider=130");
+    await settled(page);
+    const shown = async () => JSON.stringify([await numbersOf(page), await page.locator("[data-view=force] path.line.a").evaluateAll((all) => all.map((e) => e.getAttribute("d")))]);
+    const before = await shown();
+    const turn = (value, event) => page.locator("#k-sag").evaluate((e, [to, name]) => { e.value = to; e.dispatchEvent(new Event(name, {bubbles: true})); }, [value, event]);
+    await turn("20", "input");
+    await page.getByText(/a preview while the knob moves/).waitFor();
+    assert.notEqual(await shown(), before);
+    await turn("10", "input");
+    await turn("10", "change");
+    await page.locator(".message[role=alert]").waitFor();
+    await settled(page);
+    assert.match(await page.locator(".message[role=alert]").innerText(), /The views show the last set-up that could be ridden/);
+    assert.equal(await shown(), before);
+    await turn("22", "change");
+    await settled(page);
+    assert.equal(await page.locator(".message").count(), 0);
+    assert.equal(await shown(), before);
+    await page.context().close();
+  },
+
   async "the address holds the set-up, and what the page writes there it reads"() {
     const page = await opened("#room");
     await settled(page);
@@ -666,7 +688,13 @@ const parts = {
     assert.equal(await page.locator(".sheet path.line.a").count(), 0, "the class's sheet has answers");
     const pdf = await page.pdf({format: "A4", path: join(scratch, "class.pdf")});
     assert(pdf.length > 20_000);
+    // Another unit of pressure while the sheet is being made.
+    await page.reload();
+    await page.waitForSelector("main .sheet");
+    await page.getByRole("button", {name: "pressure in bar"}).click();
     await at(page, "sheet-teacher");
+    const pressure = await page.locator(".sheet li strong").last().innerText();
+    assert(numeric(pressure) > 2 && numeric(pressure) < 10, `${pressure} bar`);
     assert(await page.locator(".sheet path.line.a").count() >= 7);
     assert.match(await page.locator("main").innerText(), /Cited from memory/);
     await page.emulateMedia({media: "print"});

@@ -503,7 +503,7 @@ const energyStep = step<Shares>({
       When the fork turns again, at ${mm(turns)}, ${tell(later.spring, 0)} J of the work on the air have not come back: part is air still pressed in, the rest went into the walls as heat (step 6). What damper and friction have taken has grown to ${tell(later.lost, 0)} J: none of that comes back.
       Rider and bike got the difference. If the spring alone had to do the work it would go deeper or need to be firmer.</p>`;
   },
-  teach: "The into-the-fork sum is added up from the parts and so says nothing by itself. What the model is held to is the book of the whole ride: the room says under its bars how much of all energy that book leaves open. The floor takes what is left when the travel is used up.",
+  teach: "What rider and bike put in is added up from its parts here, so that this sum closes by itself. What the model is held to is its book of all energy of the whole ride: the room says under its bars how nearly that closes. The floor takes what is left when the travel is used up.",
   room: () => ({a: drop({}), b: null}),
 });
 
