@@ -38,6 +38,10 @@ function most(points: readonly (readonly [number, number])[] | null | undefined,
   return (points ?? []).reduce((top, p) => Math.max(top, Number.isFinite(p[which]) ? p[which] : 0), 0);
 }
 
+function lowest(points: readonly (readonly [number, number])[] | null | undefined, which: 0 | 1): number {
+  return (points ?? []).reduce((low, p) => Math.min(low, Number.isFinite(p[which]) ? p[which] : 0), 0);
+}
+
 export function travelAxis(...benches: (Bench | null)[]): Axis {
   return {low: 0, high: Math.max(...benches.map((b) => b?.end ?? 0)) * 1.02, label: "travel, mm"};
 }
@@ -66,7 +70,7 @@ export function forceView(s: Shared): TemplateResult {
   if (a.pressed.length > 1) lines.push({points: a.pressed, look: "a thin"});
   return drawn({
     id: "force", title: "force of the spring over travel", x: travelAxis(a, b),
-    y: {low: lowEnd(Math.min(...[a, b].flatMap((bench) => (bench?.slow ?? []).map((p) => p[1])))), high: roundUp(top), label: "force of the spring, N"}, lines,
+    y: {low: lowEnd(Math.min(...[a.slow, a.pressed, b?.slow, b?.pressed].map((points) => lowest(points, 1)))), high: roundUp(top), label: "force of the spring, N"}, lines,
     areas: [{points: between(a.slow, 0, place), base: 0, look: "a"}],
     dots: [...(other ? [{at: [other.travel, other.force] as const, look: "b"}] : []), {at: [now.travel, now.force], look: "a"}],
     marks: [{x: a.sag, text: "sag"}], handle: handle(s, "travel, on the curve of force"),
