@@ -46,12 +46,38 @@ const notices = [...packages].sort().map((name) => {
 });
 notices.unshift(`plunge\n\n${readFileSync(licence, "utf8").trim()}`);
 
-// And of the libraries whose code is in the model, as Debian ships them.
+// And of the libraries whose code is in the model, as Debian ships them. A page without one of these
+// is not made.
 const DOCUMENTS = "/usr/share/doc";
-const LINKED = /^(libboost-dev|libeigen3-dev|libfmt-dev|libtomlplusplus-dev|nlohmann-json3-dev|wasi-libc|libc\+\+-\d+-dev-wasm32|libclang-rt-\d+-dev-wasm32)$/;
-for (const name of existsSync(DOCUMENTS) ? readdirSync(DOCUMENTS).filter((n) => LINKED.test(n)).sort() : []) {
-  const path = join(DOCUMENTS, name, "copyright");
-  if (existsSync(path)) notices.push(`in the model: ${name}\n\n${readFileSync(path, "utf8").trim()}`);
+const COMMON = "/usr/share/common-licenses";
+const LINKED = [
+  /^libboost-dev$/, /^libeigen3-dev$/, /^libfmt-dev$/, /^libtomlplusplus-dev$/, /^nlohmann-json3-dev$/, /^wasi-libc$/,
+  /^libc\+\+-\d+-dev-wasm32$/, /^libc\+\+abi-\d+-dev-wasm32$/, /^libclang-rt-\d+-dev-wasm32$/,
+];
+const documented = existsSync(DOCUMENTS) ? readdirSync(DOCUMENTS).sort() : [];
+
+function copyrightOf(pattern) {
+  const found = documented.filter((name) => pattern.test(name) && existsSync(join(DOCUMENTS, name, "copyright")));
+  if (found.length === 0) throw new Error(`no notice of a library whose code is in the page: ${DOCUMENTS}/${pattern.source.replace(/[\^$\\]/g, "")}/copyright`);
+  return found.map((name) => ({name, text: readFileSync(join(DOCUMENTS, name, "copyright"), "utf8").trim()}));
+}
+
+// The note of libboost-dev speaks of the packaging alone: the licence stands in the versioned package's.
+function boostLicence() {
+  const [{name, text}] = copyrightOf(/^libboost\d+\.\d+-dev$/);
+  const found = /^ ?Boost Software License - Version 1\.0[^]*?OTHER DEALINGS IN THE SOFTWARE\.$/m.exec(text);
+  if (!found) throw new Error(`${DOCUMENTS}/${name}/copyright does not hold the Boost Software License`);
+  return found[0].replace(/^ \.?/gm, "");
+}
+
+for (const pattern of LINKED) {
+  for (const {name, text} of copyrightOf(pattern)) {
+    notices.push(`in the model: ${name}\n\n${text}${name === "libboost-dev" ? `\n\n${boostLicence()}` : ""}`);
+  }
+}
+// What those notices refer to instead of saying it.
+for (const name of ["Apache-2.0", "CC0-1.0"]) {
+  notices.push(`${name}\n\n${readFileSync(join(COMMON, name), "utf8").trim()}`);
 }
 
 const policy = "default-src 'none'; script-src 'unsafe-inline' 'wasm-unsafe-eval' blob:; worker-src blob:; style-src 'unsafe-inline'; img-src data: blob:";

@@ -249,8 +249,22 @@ export class Bench {
     };
   }
 
+  // With what the negative chamber holds against the main one on the slow curve, N; without one 0.
+  negativeForce(travel: number): number {
+    const main = this.setting("fork.air.main_area");
+    const negative = this.setting("fork.air.negative_area");
+    if (!this.negativePressures || !this.pressures || main === null || negative === null) return 0;
+    // Of force and both pressures at one place the pressure of the air outside follows.
+    const outside = (along(this.pressures, this.sag) * main - along(this.negativePressures, this.sag) * negative - along(this.slow, this.sag)) / (main - negative);
+    return (along(this.negativePressures, travel) - outside) * negative;
+  }
+
   number(name: string): number | null {
     return this.traces?.metrics[name] ?? this.look.curve.metrics[name] ?? null;
+  }
+
+  firstSetting(named: RegExp): number | null {
+    return this.look.settled.settings.find((row) => named.test(row.name))?.value ?? null;
   }
 
   setting(name: string): number | null {

@@ -3,7 +3,7 @@
 
 import type {Case} from "./setup";
 import type {
-  ChannelRow, Curve, Fault, Ground, MetricRow, Preview, Ride, Settled, ShippedScene, Unit,
+  ChannelRow, Curve, Fault, Ground, MetricRow, Preview, Settled, ShippedScene, Unit,
 } from "./model";
 
 // What the model says of itself, once.
@@ -19,10 +19,10 @@ export interface Facts {
 export interface Traces {
   readonly rough: boolean; // a preview
   readonly time: Float64Array;
+  readonly every: number; // one in so many samples is here
   readonly channels: Readonly<Record<string, Float64Array>>;
   readonly metrics: Readonly<Record<string, number | null>>;
   readonly energy: Readonly<Record<string, number | null>>;
-  readonly located: Ride["located"];
   readonly failure: string;
 }
 
@@ -73,6 +73,7 @@ export class Lab {
   private readonly waiting = new Map<number, Waiting>();
   private next = 1;
   private roughBusy = false;
+  private dead: Error | null = null;
   private roughNext: (() => void) | null = null;
 
   constructor(private readonly worker: Worker) {
@@ -85,13 +86,15 @@ export class Lab {
       else waiting.answer(reply.answer);
     };
     worker.onerror = (event) => {
-      const error = new Refused(event.message || "the model's worker could not be started", []);
+      const error = new Refused(`${event.message || "the model's worker could not be started"}; reload the page`, []);
+      this.dead = error;
       for (const waiting of this.waiting.values()) waiting.refuse(error);
       this.waiting.clear();
     };
   }
 
   private ask<K extends Question["ask"]>(question: Question & {ask: K}, moved: Transferable[] = []): Promise<Answers[K]> {
+    if (this.dead) return Promise.reject(this.dead);
     const id = this.next++;
     return new Promise((answer, refuse) => {
       this.waiting.set(id, {answer: answer as (value: unknown) => void, refuse});

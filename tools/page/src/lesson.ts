@@ -5,7 +5,7 @@ import {html, nothing, type TemplateResult} from "lit-html";
 import {along, drawn, tell, type Line, type Plot, type Point} from "./plot";
 import {slider} from "./room";
 import {roomAddress} from "./setup";
-import {STEPS, startAnew, type Course, type Step} from "./steps";
+import {STEPS, type Course, type Step} from "./steps";
 
 interface Progress {
   data: unknown; // null: not yet loaded
@@ -34,10 +34,18 @@ export class Lesson {
 
   constructor(private readonly course: Course, private readonly draw: () => void) {}
 
-  // Data depend on the unit of pressure: what is open is asked for again, predictions begin anew.
-  forget(): void {
-    this.progress = STEPS.map(fresh);
-    startAnew();
+  // Data depend on the unit of pressure and are asked for again; predictions stay what they were.
+  otherUnit(from: string, to: string): void {
+    const {units} = this.course;
+    this.progress = this.progress.map((was, i) => {
+      const predict = STEPS[i]?.predict;
+      const pressure = predict !== undefined && predict.by !== "pick" && predict.pressure;
+      const said = (value: number) => pressure ? units.say(units.si(value, from), to) : value;
+      return {
+        ...was, data: null, loading: false, wrong: "", numbers: was.numbers && was.touched ? was.numbers.map(said) : null,
+        sketch: Array.from(was.sketch, (value) => value === null || value === undefined ? null : said(value)),
+      };
+    });
   }
 
   contents(): TemplateResult {
@@ -91,23 +99,24 @@ export class Lesson {
         <section class="part"><span class="stage-of">explain</span>
           <p><label for="why">${step.prompt} One sentence is enough.</label></p>
           <textarea id="why" maxlength="600" .value=${mine.said} ?readonly=${mine.explained} @input=${(e: Event) => { mine.said = (e.target as HTMLTextAreaElement).value; this.draw(); }}></textarea>
-          ${mine.explained ? nothing : html`<p><button type="button" class="main" ?disabled=${mine.said.trim().length < LEAST_SAID} @click=${() => { mine.explained = true; this.draw(); }}>Compare with the explanation</button></p>`}
-          ${mine.explained ? html`<div aria-live="polite">${step.why(data, this.course)}
+          ${mine.explained ? nothing : html`<p><button type="button" class="main" ?disabled=${mine.said.trim().length < LEAST_SAID} @click=${() => { mine.explained = true; this.draw(); focusOn("because"); }}>Compare with the explanation</button></p>`}
+          ${mine.explained ? html`<div id="because" tabindex="-1" aria-live="polite">${step.why(data, this.course)}
             <p class="note">The belief that this step meets: <q>${step.belief}</q></p></div>` : nothing}
         </section>
         <p class="row no-print">${step.room ? html`<a href=${roomAddress(step.room(data, this.course))}>Go on with this in the free room</a>` : nothing}
-          <button type="button" @click=${() => this.again(mine)}>Predict again</button></p>` : nothing}`;
+          <button type="button" @click=${() => this.again(step, mine)}>Predict again</button></p>` : nothing}`;
   }
 
-  private again(mine: Progress): void {
+  private again(step: Step, mine: Progress): void {
     Object.assign(mine, {...fresh(), data: mine.data});
-    startAnew();
+    step.anew?.();
     this.draw();
+    focusOn("main");
   }
 
   private commit(mine: Progress, ready: boolean, hint: string): TemplateResult {
     return mine.committed ? html`${nothing}` : html`<p class="row">
-      <button type="button" class="main" ?disabled=${!ready} @click=${() => { mine.committed = true; this.draw(); }}>Commit to this</button>
+      <button type="button" class="main" ?disabled=${!ready} @click=${() => { mine.committed = true; this.draw(); focusOn("why"); }}>Commit to this</button>
       ${ready ? nothing : html`<span class="small">${hint}</span>`}</p>`;
   }
 
@@ -184,6 +193,11 @@ export class Lesson {
     }
     return html`${drawn(answered(pad, predict.answer(data), drawnPoints(at, mine.sketch)), this.course.sizes)}${shown}`;
   }
+}
+
+// The button that was pressed goes: the focus moves to what comes next, once that is drawn.
+function focusOn(id: string): void {
+  requestAnimationFrame(() => document.getElementById(id)?.focus({preventScroll: true}));
 }
 
 function drawnPoints(at: readonly number[], sketch: readonly (number | null | undefined)[]): Point[] {

@@ -105,6 +105,8 @@ function go(): void {
     } else if (wanted) {
       room.show(wanted);
     }
+    // The address holds what is shown, unless it is one that can't be read.
+    if (!message) writeAddress(room.here());
   } else {
     room?.rest();
   }
@@ -117,7 +119,7 @@ function writeAddress(address: string): void {
 }
 
 addEventListener("hashchange", () => {
-  if (location.hash !== written || place.at !== "room") {
+  if (location.hash !== written || place.at !== "room" || message) {
     go();
     scrollTo(0, 0);
     document.querySelector<HTMLElement>("main")?.focus({preventScroll: true});
@@ -140,16 +142,16 @@ function page(): TemplateResult {
         <a href="#sheet-class" aria-current=${here("sheet")}>Sheets</a></nav>
       <div class="looks">
         <button type="button" aria-pressed=${projector} @click=${() => { projector = !projector; document.documentElement.toggleAttribute("data-projector", projector); if (projector) room?.fold(); draw(); requestAnimationFrame(() => sizes.measure()); }}>projector</button>
-        <button type="button" aria-pressed=${inBar} @click=${() => { inBar = !inBar; lesson?.forget(); sheets?.forget(); draw(); }}>pressure in bar</button>
+        <button type="button" aria-pressed=${inBar} @click=${() => { inBar = !inBar; lesson?.otherUnit(inBar ? "psi" : "bar", inBar ? "bar" : "psi"); sheets?.forget(); draw(); }}>pressure in bar</button>
         <select aria-label="light or dark" @change=${(e: Event) => setLook((e.target as HTMLSelectElement).value as Look)}>
-          ${(["as the system", "light", "dark"] as const).map((row) => html`<option ?selected=${look === row}>${row}</option>`)}</select>
+          ${(["as the system", "light", "dark"] as const).map((row) => html`<option .selected=${look === row}>${row}</option>`)}</select>
       </div></header>
     <main id="main" tabindex="-1">
       ${message ? html`<div class="message" role="alert"><p>${message}</p><button type="button" @click=${() => { message = ""; draw(); }}>Put away</button></div>` : nothing}
       ${broken ? html`<div class="message" role="alert"><p>${broken}</p></div>` : content()}
     </main>
-    <footer>${cautions()}
-      <p class="small">${facts ? facts.version : nothing}. This page works from the disk alone and sends nothing. The geometry of the drawings is schematic; travel, wheel and ground are to scale.</p>
+    <footer>${place.at === "sheet" && place.teacher && sheets && !broken ? nothing : cautions()}
+      <p class="small">${facts ? `${facts.version}. ` : nothing}This page works from the disk alone and sends nothing. The geometry of the drawings is schematic; travel, wheel and ground are to scale.</p>
       <details class="no-print"><summary>Licences of what is inside</summary><pre>${text("licences")}</pre></details></footer>`;
 }
 

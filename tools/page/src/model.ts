@@ -384,7 +384,7 @@ export class Model {
       door.plunge_ask(bytes.length);
     } catch (error) {
       // After a trap the module's memory may hold anything.
-      this.broken = `the model has stopped: ${String(error)}`;
+      this.broken = `the model has stopped, reload the page: ${String(error)}`;
       throw new ModelError(this.broken);
     }
     const { buffer } = door.memory;

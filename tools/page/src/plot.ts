@@ -168,6 +168,7 @@ function axes(plot: Plot, f: Frame): TemplateResult {
     <g class="axis">
       <line x1=${f.left} x2=${f.right} y1=${f.bottom} y2=${f.bottom}/>
       <line x1=${f.left} x2=${f.left} y1=${f.bottom} y2=${f.top}/>
+      ${plot.y.low < 0 && plot.y.high > 0 ? svg`<line class="zero" x1=${f.left} x2=${f.right} y1=${round(f.y(0))} y2=${round(f.y(0))}/>` : nothing}
       ${plot.x.numbers === false ? nothing : xs.map((t) => svg`<text x=${round(f.x(t))}
         y=${f.bottom + f.text * 1.2} text-anchor="middle">${tell(t, dx)}</text>`)}
       ${plot.y.numbers === false ? nothing : ys.map((t) => svg`<text x=${f.left - f.text * 0.4}

@@ -7,7 +7,7 @@ import type {MetricRow, Setting} from "./model";
 import {along, tell, type Sizes} from "./plot";
 import {pictureText, save, tableText, type Column} from "./save";
 import {
-  FIRST, FORKS, KNOBS, OWN_ROWS, SAG, caseOf, hasSay, isOwn, roomAddress,
+  FIRST, FORKS, KNOBS, OWN_ROWS, SAG, caseOf, hasSay, isOwn, knobbed, roomAddress,
   type KnobRow, type OwnKind, type Room, type SetUp,
 } from "./setup";
 import {canStage, stage} from "./stage";
@@ -26,7 +26,10 @@ interface Bay {
   asked: number; // counts what was asked, so that late rides are told
   rides: number; // counts the rides that were asked for, so that late previews are told
   busy: boolean;
+  pause: number; // timer after which a knob that is still held is ridden as well
 }
+
+const PAUSE = 1500; // ms
 
 const SPEEDS = [
   {rate: 1, say: "as ridden"}, {rate: 0.25, say: "a quarter of the speed"}, {rate: 0.1, say: "a tenth of the speed"},
@@ -65,6 +68,8 @@ export class FreeRoom {
 
   // Shows these set-ups, as an address says them.
   show(room: Room): void {
+    clearTimeout(this.a.pause);
+    if (this.b) clearTimeout(this.b.pause);
     this.a = bay(room.a);
     this.b = room.b && bay(room.b);
     this.edits = "a";
@@ -86,14 +91,14 @@ export class FreeRoom {
     const at = this.bayOf(side);
     const asked = ++at.asked;
     ++at.rides;
+    clearTimeout(at.pause);
     const of = caseOf(at.setUp, this.texts);
     at.busy = true;
     const late = () => at.asked !== asked;
     const wrong = (error: Error) => {
       if (late()) return;
       at.busy = false;
-      at.wrong = error.message;
-      this.draw();
+      this.refused(at, error.message);
     };
     this.lab.look(of).then((look) => {
       if (late()) return;
@@ -109,7 +114,11 @@ export class FreeRoom {
 
   private take(at: Bay, look: Look, traces: Traces, first: boolean): void {
     at.busy = false;
-    at.wrong = traces.failure;
+    if (traces.failure) {
+      this.refused(at, traces.failure);
+      return;
+    }
+    at.wrong = "";
     at.bench = new Bench(look, traces);
     at.ridden = at.bench;
     if (at === this.a) {
@@ -122,6 +131,13 @@ export class FreeRoom {
     this.draw();
   }
 
+  // The views go back to what was ridden last, so that they show one set-up.
+  private refused(at: Bay, why: string): void {
+    at.wrong = why;
+    at.bench = at.ridden ?? (at.bench && new Bench(at.bench.look, null));
+    this.draw();
+  }
+
   // While a knob moves: curves and a preview; the ride follows when it is let go.
   private preview(side: Side, name: string, si: number): void {
     const at = this.bayOf(side);
@@ -131,13 +147,46 @@ export class FreeRoom {
     this.lab.rough(caseOf(at.setUp, this.texts), {key: name, value: si}, ({look, traces}) => {
       if (at.rides !== rides) return;
       at.wrong = "";
-      at.bench = new Bench(look, traces ?? at.bench?.traces ?? null);
+      at.bench = new Bench(look, traces);
       this.draw();
     }, (error) => {
-      if (at.rides !== rides) return;
-      at.wrong = error.message;
-      this.draw();
+      if (at.rides === rides) this.refused(at, error.message);
     });
+    // Not every way of letting a knob go is told.
+    clearTimeout(at.pause);
+    at.pause = setTimeout(() => {
+      if (at.rides === rides && this.bayOf(side) === at) this.settle(side);
+    }, PAUSE);
+  }
+
+  private settle(side: Side): void {
+    this.lab.dropRough();
+    this.ride(side);
+    this.address(this.here());
+    this.draw();
+  }
+
+  // The address of what is shown.
+  here(): string {
+    return roomAddress({a: this.a.setUp, b: this.b?.setUp ?? null});
+  }
+
+  private beside(): void {
+    this.b = {...bay(this.a.setUp), bench: this.a.bench, ridden: this.a.ridden};
+    this.edits = "b";
+    // What the first has not ridden the second can't have either.
+    if (this.a.bench !== this.a.ridden || this.a.busy || this.a.wrong) this.ride("b");
+    this.address(this.here());
+    this.draw();
+  }
+
+  private alone(): void {
+    if (this.b) clearTimeout(this.b.pause);
+    this.b = null;
+    this.edits = "a";
+    this.sceneFile = "";
+    this.address(this.here());
+    this.draw();
   }
 
   private change(setUp: SetUp, done: boolean, varied?: {name: string; si: number}): void {
@@ -146,12 +195,10 @@ export class FreeRoom {
     this.sceneFile = "";
     if (!done && varied) {
       this.preview(this.edits, varied.name, varied.si);
+      this.draw();
     } else {
-      this.lab.dropRough();
-      this.ride(this.edits);
-      this.address(roomAddress({a: this.a.setUp, b: this.b?.setUp ?? null}));
+      this.settle(this.edits);
     }
-    this.draw();
   }
 
   // ---- time
@@ -212,7 +259,7 @@ export class FreeRoom {
       const name = this.b ? `${side.toUpperCase()}: ` : "";
       const notes = at.bench?.look.settled.notes ?? [];
       return [
-        ...(at.wrong ? [html`<div class="message" role="alert"><p>${name}${at.wrong}${at.bench ? html`<br><small>The views show the last set-up that could be ridden.</small>` : nothing}</p></div>`] : []),
+        ...(at.wrong ? [html`<div class="message" role="alert"><p>${name}${at.wrong}${at.ridden ? html`<br><small>The views show the last set-up that could be ridden.</small>` : nothing}</p></div>`] : []),
         ...notes.map((note) => html`<p class="note">${name}${note}</p>`),
       ];
     });
@@ -257,7 +304,7 @@ export class FreeRoom {
         ${a.volumes ? html`${pressureView(shared)}<p class="small">Shaded: work done on the gas of the main chamber. Thin: as ridden, a loop where heat was lost.</p>`
           : html`<p>Nothing to show for a coil.</p>`}</section>
       <section class="panel" data-view="energy"><h3>Where the work of this stroke is</h3>${energyView(shared)}
-        <p class="small">${this.where.by === "hand" ? "Pushed in slowly by hand." : "Since this stroke began; friction and damper keep what they take."}</p></section>
+        <p class="small">${this.where.by === "hand" ? "Pushed in slowly by hand." : "Since this stroke began; friction and damper keep what they take."}${bookOf(a)}</p></section>
       ${b ? html`<section class="panel" data-view="difference"><h3>The difference</h3>${differenceView(shared)}</section>` : nothing}
       <section class="panel wide" data-view="numbers"><h3>Numbers</h3>${this.numbers(a, b)}</section>
       <section class="panel wide no-print" data-view="save"><h3>To keep</h3>${this.saving(a, b)}</section>`;
@@ -274,7 +321,7 @@ export class FreeRoom {
     return html`<div class="row no-print">
       <button type="button" class="main" ?disabled=${end <= 0} @click=${() => this.play(!this.playing)}>${this.playing ? "Stop" : "Ride"}</button>
       <label class="row">at <select aria-label="speed of the picture" @change=${(e: Event) => { this.speed = Number((e.target as HTMLSelectElement).value); this.draw(); }}>
-        ${SPEEDS.map((row) => html`<option value=${row.rate} ?selected=${this.speed === row.rate}>${row.say}</option>`)}</select></label>
+        ${SPEEDS.map((row) => html`<option value=${row.rate} .selected=${this.speed === row.rate}>${row.say}</option>`)}</select></label>
       <button type="button" ?disabled=${!still} @click=${() => { if (!still) return; this.playing = false; this.lastTime = still.time(Math.max(0, still.deepest())); this.where = {by: "ride", time: this.lastTime}; this.draw(); }}>To the deepest travel</button>
       <span class="busy small" role="status">${this.doing()}</span>
       <input type="range" aria-label="time of the ride, seconds" min="0" max=${end} step="0.01" .value=${String(this.lastTime)} @input=${to}>
@@ -292,21 +339,21 @@ export class FreeRoom {
           ${this.b ? html`
             <button type="button" aria-pressed=${this.edits === "a"} @click=${() => { this.edits = "a"; this.draw(); }}>Turn A</button>
             <button type="button" aria-pressed=${this.edits === "b"} @click=${() => { this.edits = "b"; this.draw(); }}>Turn B</button>
-            <button type="button" @click=${() => { this.b = null; this.edits = "a"; this.sceneFile = ""; this.address(roomAddress({a: this.a.setUp, b: null})); this.draw(); }}>Take B away</button>`
-            : html`<button type="button" @click=${() => { this.b = {...bay(this.a.setUp), bench: this.a.bench, ridden: this.a.ridden}; this.edits = "b"; this.address(roomAddress({a: this.a.setUp, b: this.a.setUp})); this.draw(); }}>Lay a second beside it</button>`}
+            <button type="button" @click=${() => this.alone()}>Take B away</button>`
+            : html`<button type="button" @click=${() => this.beside()}>Lay a second beside it</button>`}
           <button type="button" @click=${() => this.change(FIRST, true)}>As at first</button>
         </div></fieldset>
       <fieldset><legend>Where it rides</legend>
         <div class="knob"><label for="k-scene">scene</label>
           <select id="k-scene" @change=${(e: Event) => this.change({...setUp, scene: (e.target as HTMLSelectElement).value, values: kept(setUp)}, true)}>
-            ${this.facts.scenes.map((scene) => html`<option value=${sceneName(scene.path)} ?selected=${setUp.scene === sceneName(scene.path)}>${scene.name}</option>`)}
-            <option value="drop" ?selected=${setUp.scene === "drop"}>a drop of your own</option>
-            <option value="bump" ?selected=${setUp.scene === "bump"}>a bump of your own</option>
+            ${this.facts.scenes.map((scene) => html`<option value=${sceneName(scene.path)} .selected=${setUp.scene === sceneName(scene.path)}>${scene.name}</option>`)}
+            <option value="drop" .selected=${setUp.scene === "drop"}>a drop of your own</option>
+            <option value="bump" .selected=${setUp.scene === "bump"}>a bump of your own</option>
           </select></div>
         ${isOwn(setUp) ? html`
           <div class="knob"><label for="k-fork">fork</label>
             <select id="k-fork" @change=${(e: Event) => this.change({...setUp, fork: (e.target as HTMLSelectElement).value, values: kept(setUp)}, true)}>
-              ${FORKS.map((fork) => html`<option value=${fork} ?selected=${setUp.fork === fork}>${fork.replace("-", " ")}</option>`)}
+              ${FORKS.map((fork) => html`<option value=${fork} .selected=${setUp.fork === fork}>${fork.replace("-", " ")}</option>`)}
             </select></div>
           ${OWN_ROWS.filter((row) => row.of.includes(setUp.scene as OwnKind)).map((row) => slider({
             id: `k-${row.key}`, label: row.label, low: row.low, high: row.high, step: row.step, value: setUp.own[row.key],
@@ -317,14 +364,14 @@ export class FreeRoom {
       <fieldset><legend>Spring</legend>
         <div class="knob"><label for="k-spring">main spring</label>
           <select id="k-spring" @change=${(e: Event) => this.change((e.target as HTMLSelectElement).value === "coil" ? coiled(setUp, at) : {...setUp, spring: "air"}, true)}>
-            <option value="air" ?selected=${setUp.spring === "air"}>air</option><option value="coil" ?selected=${setUp.spring === "coil"}>coil</option></select></div>
+            <option value="air" .selected=${setUp.spring === "air"}>air</option><option value="coil" .selected=${setUp.spring === "coil"}>coil</option></select></div>
         ${setUp.spring === "air" ? html`<div class="knob"><label for="k-chamber">negative spring</label>
           <select id="k-chamber" @change=${(e: Event) => this.change({...setUp, negative: (e.target as HTMLSelectElement).value === "none" ? "none" : "air"}, true)}>
-            <option value="air" ?selected=${setUp.negative === "air"}>air</option><option value="none" ?selected=${setUp.negative === "none"}>none</option></select></div>` : nothing}
+            <option value="air" .selected=${setUp.negative === "air"}>air</option><option value="none" .selected=${setUp.negative === "none"}>none</option></select></div>` : nothing}
         <div class="knob"><label for="k-hold">what is held</label>
           <select id="k-hold" @change=${(e: Event) => this.change(held(setUp, (e.target as HTMLSelectElement).value, at, this.units), true)}>
-            <option value="sag" ?selected=${setUp.sag !== null}>the sag; ${setUp.spring === "air" ? "pressure" : "preload"} is solved</option>
-            <option value="pressure" ?selected=${setUp.sag === null}>the ${setUp.spring === "air" ? "pressure" : "preload"}</option></select></div>
+            <option value="sag" .selected=${setUp.sag !== null}>the sag; ${setUp.spring === "air" ? "pressure" : "preload"} is solved</option>
+            <option value="pressure" .selected=${setUp.sag === null}>the ${setUp.spring === "air" ? "pressure" : "preload"}</option></select></div>
         ${setUp.sag === null ? nothing : slider({
           id: "k-sag", label: "sag", low: SAG.low, high: SAG.high, step: SAG.step, value: setUp.sag,
           say: (value) => `${tell(value, 1)} %`,
@@ -412,16 +459,19 @@ export class FreeRoom {
     const side = this.edits === "b" && b ? b : a;
     const of = this.bayOf(this.edits);
     const name = b ? ` of ${this.edits.toUpperCase()}` : "";
+    const every = side.traces?.every ?? 1;
+    const ride = `plunge-ride${b ? `-${this.edits}` : ""}${every > 1 ? `-1-in-${every}` : ""}.csv`;
     return html`<div class="row">
         <label class="row">a view as a picture (SVG) <select aria-label="view to save as a picture" @change=${picture}>
           <option value="">choose…</option>
           ${[...["stage", "time", "force", "energy"], ...(a.volumes ? ["chambers", "pressure"] : []), ...(b ? ["difference"] : [])].map((id) => html`<option value=${id}>${id}</option>`)}
         </select></label>
         <button type="button" @click=${() => save(`plunge-curve${b ? `-${this.edits}` : ""}.csv`, "text/csv", tableText(curveColumns(side)))}>Curve${name} (CSV)</button>
-        <button type="button" ?disabled=${!side.traces || side.traces.rough} @click=${() => save(`plunge-ride${b ? `-${this.edits}` : ""}.csv`, "text/csv", tableText(this.rideColumns(side)))}>Ride${name} (CSV)</button>
+        <button type="button" ?disabled=${!side.traces || side.traces.rough} @click=${() => save(ride, "text/csv", tableText(this.rideColumns(side)))}>Ride${name} (CSV${every > 1 ? `, one sample in ${every}` : ""})</button>
         <button type="button" @click=${() => this.keepScene(of)}>Set-up${name} as a scene file</button>
         <button type="button" @click=${() => window.print()}>Print</button>
       </div>
+      ${every > 1 ? html`<p class="small">This ride is long: the page keeps one sample in ${every} of it, and the deepest travel. The numbers are of the whole ride, and so is what the command line writes of the scene file.</p>` : nothing}
       ${this.sceneFile ? html`<p class="small">Saved as plunge-set-up.toml. The command line rides it to the same numbers: <code>plunge ride plunge-set-up.toml</code></p>
         <details><summary>What it says</summary><pre data-scene>${this.sceneFile}</pre></details>` : nothing}
       <p class="small">The address of this page holds the set-up: keep it as a bookmark, or hand it on.</p>`;
@@ -461,8 +511,15 @@ function curveColumns(bench: Bench): Column[] {
   ];
 }
 
+// How well the model's book of all energy of the ride closes.
+function bookOf(bench: Bench): string {
+  const open = Math.abs(bench.traces?.energy["closing_error"] ?? NaN);
+  if (Number.isNaN(open)) return "";
+  return ` The model's book of all energy of the whole ride closes to ${open > 0 ? `one part in ${tell(Number((1 / open).toPrecision(2)), 0)}` : "the last digit"}.`;
+}
+
 function bay(setUp: SetUp): Bay {
-  return {setUp, bench: null, ridden: null, wrong: "", asked: 0, rides: 0, busy: false};
+  return {setUp, bench: null, ridden: null, wrong: "", asked: 0, rides: 0, busy: false, pause: 0};
 }
 
 export function sceneName(path: string): string {
@@ -482,22 +539,21 @@ function kept(setUp: SetUp): Record<string, number> {
 // A coil begins with a rate that carries the rider at the sag of the air spring before it, with a
 // little preload.
 function coiled(setUp: SetUp, at: Bay): SetUp {
-  const row = KNOBS.find((knob) => knob.key === "rate");
-  if (!at.bench || !row) return {...setUp, spring: "coil"};
+  if (!at.bench) return {...setUp, spring: "coil"};
   const rate = Math.floor(along(at.bench.slow, at.bench.sag) / at.bench.sag * 9.8) / 10;
-  return {...setUp, spring: "coil", values: {...setUp.values, rate: Math.min(row.high, Math.max(row.low, rate))}};
+  return {...setUp, spring: "coil", values: {...setUp.values, rate: knobbed("rate", rate)}};
 }
 
 // Holding the pressure begins with what the sag had asked for.
 function held(setUp: SetUp, what: string, at: Bay, units: Units): SetUp {
   if (what === "sag") {
     const {pressure: _, ...values} = setUp.values;
-    const sag = at.bench ? Math.round(at.bench.sag / at.bench.end * 200) / 2 : 22;
+    const sag = at.bench ? Math.round(at.bench.sag / at.bench.end * 200) / 2 : FIRST.sag ?? SAG.low;
     return {...setUp, sag: Math.min(SAG.high, Math.max(SAG.low, sag)), values};
   }
   const pressure = at.bench?.look.curve.pressure;
   const values = typeof pressure === "number"
-    ? {...setUp.values, pressure: Math.round(units.say(pressure, "psi") * 10) / 10} : setUp.values;
+    ? {...setUp.values, pressure: knobbed("pressure", Math.round(units.say(pressure, "psi") * 10) / 10)} : setUp.values;
   return {...setUp, sag: null, values};
 }
 

@@ -16,6 +16,7 @@ export interface KnobRow {
   readonly low: number; // of the slider; the model's own range may be narrower
   readonly high: number;
   readonly step: number;
+  readonly start?: number; // where a spring that the scene's fork lacks begins
   readonly decimals: number;
   readonly group: "spring" | "damper" | "rider" | "ground";
 }
@@ -25,7 +26,7 @@ export const KNOBS: readonly KnobRow[] = [
   {key: "spacers", name: "fork.spacers", label: "volume spacers", unit: "1", low: 0, high: 8, step: 1, decimals: 0, group: "spring"},
   {key: "main", name: "fork.air.main_volume", label: "main chamber", unit: "cm3", low: 120, high: 320, step: 1, decimals: 0, group: "spring"},
   {key: "negative", name: "fork.air.negative_volume", label: "negative chamber", unit: "cm3", low: 5, high: 60, step: 1, decimals: 0, group: "spring"},
-  {key: "rate", name: "fork.coil.rate", label: "rate of the coil", unit: "N/mm", low: 2, high: 16, step: 0.1, decimals: 1, group: "spring"},
+  {key: "rate", name: "fork.coil.rate", label: "rate of the coil", unit: "N/mm", low: 2, high: 16, step: 0.1, start: 7, decimals: 1, group: "spring"},
   {key: "compression", name: "fork.compression.clicks", label: "compression, clicks from closed", unit: "1", low: 0, high: 30, step: 1, decimals: 0, group: "damper"},
   {key: "compression-high", name: "fork.compression.high_speed_clicks", label: "compression, high speed, clicks", unit: "1", low: 0, high: 30, step: 1, decimals: 0, group: "damper"},
   {key: "rebound", name: "fork.rebound.clicks", label: "rebound, clicks from closed", unit: "1", low: 0, high: 30, step: 1, decimals: 0, group: "damper"},
@@ -67,6 +68,12 @@ export interface SetUp {
 
 // Sags that can be chosen, in % of travel.
 export const SAG = {low: 10, high: 40, step: 0.5} as const;
+
+// What a knob of that name can say.
+export function knobbed(key: string, value: number): number {
+  const row = KNOBS.find((knob) => knob.key === key);
+  return row ? Math.min(row.high, Math.max(row.low, value)) : value;
+}
 
 export const FIRST: SetUp = {
   scene: "drop-to-landing", fork: "teasel-150", own: {height: 400, landing: 0, length: 800},
@@ -117,12 +124,11 @@ export function caseOf(setUp: SetUp, texts: ReadonlyMap<string, string>): Case {
   if (text === undefined) throw new Error(`there is no scene called ${setUp.scene}`);
   const set: Record<string, string> = {};
   for (const row of KNOBS) {
-    const value = setUp.values[row.key];
+    const value = setUp.values[row.key] ?? row.start;
     if (value !== undefined && hasSay(row, setUp)) set[row.name] = quantity(value, row);
   }
   if (setUp.spring === "coil") {
     set["fork.spring"] = "coil";
-    set["fork.coil.rate"] ??= "7 N/mm";
   } else if (setUp.negative === "none") {
     set["fork.negative"] = "none";
   }

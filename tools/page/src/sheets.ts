@@ -10,23 +10,34 @@ export class Sheets {
   private data: unknown[] | null = null;
   private loading = false;
   private wrong = "";
+  private asked = 0; // counts what was asked, so that late answers are told
 
   constructor(private readonly course: Course, private readonly draw: () => void) {}
 
   forget(): void {
+    ++this.asked;
     this.data = null;
+    this.loading = false;
+    this.wrong = "";
   }
 
   private async open(): Promise<void> {
     if (this.data || this.loading || this.wrong) return;
     this.loading = true;
+    const asked = ++this.asked;
+    const data: unknown[] = [];
+    let wrong = "";
     try {
-      const data: unknown[] = [];
-      for (const step of STEPS) data.push(await step.load(this.course));
-      this.data = data;
+      for (const step of STEPS) {
+        data.push(await step.load(this.course));
+        if (asked !== this.asked) return;
+      }
     } catch (error) {
-      this.wrong = error instanceof Error ? error.message : String(error);
+      wrong = error instanceof Error ? error.message : String(error);
     }
+    if (asked !== this.asked) return;
+    if (wrong) this.wrong = wrong;
+    else this.data = data;
     this.loading = false;
     this.draw();
   }
@@ -40,7 +51,7 @@ export class Sheets {
       <p class="no-print row"><button type="button" class="main" ?disabled=${!data} @click=${() => window.print()}>Print</button>
         <a href=${teacher ? "#sheet-class" : "#sheet-teacher"}>${teacher ? "the class's sheet" : "the teacher's sheet"}</a></p>
       ${teacher ? about() : html`<p>Draw or tick what you expect first. Then watch, and write one sentence that says why.</p>`}
-      ${this.wrong ? html`<div class="message" role="alert"><p>The sheet can't be made: ${this.wrong}</p></div>` : nothing}
+      ${this.wrong ? html`<div class="message" role="alert"><p>The sheet can't be made: ${this.wrong}</p><button type="button" @click=${() => { this.forget(); this.draw(); }}>Try again</button></div>` : nothing}
       ${data ? STEPS.map((_, i) => this.one(i, data[i], teacher)) : this.wrong ? nothing : html`<p class="busy">The model is working…</p>`}
       ${teacher ? sources() : nothing}
     </article>`;
@@ -67,7 +78,7 @@ export class Sheets {
 
 function about(): TemplateResult {
   return html`<p>Each step has three parts: predict, observe, explain. Let everybody commit before anything is shown: a demonstration that is only watched teaches little more than none, one that is
-    predicted first does [1, 2]. What pupils bring along about gases, adding where ratios count, and taking pressure for something that only pushes outwards, is well described [3, 4].
+    predicted first does [1, 2]. Pupils reach for the gas law or for heat where work explains it [4], and mix up what is held constant [3]. That they add where ratios count, and take pressure for something that only pushes outwards: common practice, no source.
     Ask for the sentence before the explanation, and read some aloud. With a projector choose “projector” at the top of the page. Any step opens by its address, as #step-4.</p>
     ${cautions()}`;
 }

@@ -117,7 +117,7 @@ export function stage(id: string, a: Bench, b: Bench | null, where: Where, drag:
       </g>
       <text class="name" x=${width - text * 0.4} y=${text * 1.2} text-anchor="end">${where.by === "hand" ? "held by hand" : `${tell(time, 2)} s`} · travel ${tell(hero.travel * 1e3, 1)} mm</text>
       <rect class="drag" data-drag=${id} width=${width} height=${height} tabindex="0" role="slider" aria-label="time of the ride"
-        aria-valuemin="0" aria-valuemax=${seconds.toFixed(2)} aria-valuenow=${time.toFixed(2)} aria-valuetext=${`${tell(time, 2)} seconds`}
+        aria-valuemin="0" aria-valuemax=${seconds.toFixed(2)} aria-valuenow=${Math.min(time, seconds).toFixed(2)} aria-valuetext=${`${tell(Math.min(time, seconds), 2)} seconds`}
         @pointerdown=${follow(to)} @keydown=${key}/>
     </svg></div>`;
 }

@@ -4,11 +4,11 @@
 import {html, nothing, type TemplateResult} from "lit-html";
 import {Bench, Units} from "./bench";
 import type {Facts, Lab, Traces} from "./lab";
-import type {Preview} from "./model";
+import {sayFault, type Preview} from "./model";
 import {along, between, drawn, tell, type Axis, type Line, type Plot, type Point, type Sizes} from "./plot";
 import {sceneName, slider} from "./room";
 import {FIRST, caseOf, type Room, type SetUp} from "./setup";
-import {roundUp, travelAxis} from "./views";
+import {lowEnd, roundUp, travelAxis} from "./views";
 
 // What steps ask the model, and how they say its numbers.
 export class Course {
@@ -57,11 +57,12 @@ export interface Number {
   readonly unit: string;
 }
 
+// `pressure`: what is predicted is a pressure, in the unit that the page shows.
 export type Predict<D> =
   | {readonly by: "draw"; readonly at: (d: D) => readonly number[]; readonly pad: (d: D) => Plot; readonly answer: (d: D) => readonly Point[];
-      readonly sayX: (x: number) => string; readonly sayY: (y: number) => string}
+      readonly sayX: (x: number) => string; readonly sayY: (y: number) => string; readonly pressure?: boolean}
   | {readonly by: "pick"; readonly options: readonly string[]; readonly right: (d: D) => number}
-  | {readonly by: "numbers"; readonly rows: (d: D, course: Course) => readonly Number[]; readonly answer: (d: D, course: Course) => readonly number[]; readonly share?: boolean};
+  | {readonly by: "numbers"; readonly rows: (d: D, course: Course) => readonly Number[]; readonly answer: (d: D, course: Course) => readonly number[]; readonly share?: boolean; readonly pressure?: boolean};
 
 export interface Spec<D> {
   readonly title: string;
@@ -74,6 +75,7 @@ export interface Spec<D> {
   readonly why: (d: D, course: Course) => TemplateResult;
   readonly teach: string; // for the teacher
   readonly room?: (d: D, course: Course) => Room; // to go on in the room
+  readonly anew?: () => void; // what else is put back when it is predicted again
 }
 
 // A step whose data is of its own kind, kept inside.
@@ -102,13 +104,10 @@ const newton = (y: number) => `${tell(y, 0)} N`;
 const end = (points: readonly Point[]) => points[points.length - 1]?.[1] ?? NaN;
 const percent = (share: number) => `${tell(share * 100, 0)} %`;
 
+// From below 0 where the spring pulls the fork together.
 function forceAxis(...curves: (readonly Point[])[]): Axis {
-  const top = Math.max(...curves.flatMap((points) => points.map((p) => p[1])));
-  return {low: 0, high: roundUp(top * 1.08), label: "force of the spring, N"};
-}
-
-function over(points: readonly Point[]): Point[] {
-  return points.map(([x, y]) => [x, Math.max(0, y)]);
+  const forces = curves.flatMap((points) => points.map((p) => p[1]));
+  return {low: lowEnd(Math.min(...forces) * 1.08), high: roundUp(Math.max(...forces) * 1.08), label: "force of the spring, N"};
 }
 
 function extra(a: Bench, b: Bench): Point[] {
@@ -126,7 +125,7 @@ function change(from: number, to: number): string {
   return Math.abs(share) < 0.0005 ? "no change" : `${share < 0 ? "−" : "+"}${tell(Math.abs(share) * 100, 1)} %`;
 }
 
-const coilAndAir = step<{air: Bench; coil: Bench; sag: Point}>({
+const coilAndAir = step<{air: Bench; coil: Bench; sag: Point; rate: number}>({
   title: "A straight line?",
   belief: "A spring is a spring: twice the squeeze, twice the force.",
   load: async (course) => {
@@ -135,12 +134,12 @@ const coilAndAir = step<{air: Bench; coil: Bench; sag: Point}>({
     // A little softer than the chord, so that what preload is solved for is none below zero.
     const rate = Math.floor(force / air.sag * 99) / 100;
     const coil = await course.rest(drop({spring: "coil"}, {rate}));
-    return {air, coil, sag: [air.sag, force]};
+    return {air, coil, sag: [air.sag, force], rate};
   },
   ask: (d) => html`<p>Two forks carry the same rider at the same sag: ${mm(d.sag[0])} of travel, ${newton(d.sag[1])}. One has a coil
     spring, and its force is drawn. The other has air. Draw the force of the air spring from full extension to the end of the travel.</p>`,
   predict: {
-    by: "draw", at: (d) => even(0, d.air.end, 13), sayX: mm, sayY: newton, answer: (d) => over(d.air.slow),
+    by: "draw", at: (d) => even(0, d.air.end, 13), sayX: mm, sayY: newton, answer: (d) => d.air.slow,
     pad: (d) => ({
       id: "pad-1", title: "force over travel, coil given", x: travelAxis(d.air), y: forceAxis(d.air.slow, d.coil.slow),
       lines: [{points: d.coil.slow, look: "given", name: "coil"}], dots: [{at: d.sag, look: "b"}], marks: [{x: d.sag[0], text: "sag"}],
@@ -149,14 +148,15 @@ const coilAndAir = step<{air: Bench; coil: Bench; sag: Point}>({
   prompt: "Why does the air spring not stay on a line?",
   why: (d) => {
     const slope = (x: number) => (along(d.air.slow, x + 3) - along(d.air.slow, x - 3)) / 6;
-    const {end: full} = d.air;
-    return html`<p>The coil answers every millimetre with the same ${tell(end(d.coil.slow) / full, 1)} N. The air answers with ${tell(slope(full * 0.1), 1)} N at ${mm(full * 0.1)}, with
+    const {end: full, sag} = d.air;
+    const held = (x: number) => d.air.negativeForce(x);
+    return html`<p>The coil answers every millimetre with the same ${tell(d.rate, 1)} N. The air answers with ${tell(slope(full * 0.1), 1)} N at ${mm(full * 0.1)}, with
       ${tell(slope(full / 2), 1)} N half-way and with ${tell(slope(full - 4), 1)} N at the end. Deep in, each millimetre takes the same volume from a smaller and smaller rest of the chamber, and pressure follows the
-      <em>share</em> that is taken: that is why air grows steeper towards the end. At the start a second, small chamber behind the piston still holds against it and lets go within the first millimetres: the seventh step
-      takes it away. At the end the air pushes with ${newton(end(d.air.slow))}, the coil with ${newton(end(d.coil.slow))}.</p>`;
+      <em>share</em> that is taken: that is why air grows steeper towards the end. At the start a second, small chamber behind the piston holds against it, with ${newton(held(0))} at full extension. It lets go
+      bit by bit, most of it before half the travel: ${newton(held(sag))} are left at sag, ${newton(held(full / 2))} half-way. The seventh step takes it away. At the end the air pushes with ${newton(end(d.air.slow))}, the coil with ${newton(end(d.coil.slow))}.</p>`;
   },
-  teach: "Have two or three predictions on the board before the answer. Ask where the two springs agree: at sag, because both were matched there.",
-  room: () => ({a: drop({}), b: drop({spring: "coil"}, {rate: 7})}),
+  teach: "Have two or three predictions on the board before the answer. Ask where the two springs agree: at sag, because both were matched there. The coil that is matched at sag ends above the air: progressive says how a force grows, not which one is larger at the end.",
+  room: (d) => ({a: drop({}), b: drop({spring: "coil"}, {rate: d.rate})}),
 });
 
 const halves = step<{bench: Bench; pv: Point[]; full: number; half: number; quarter: number; unit: string}>({
@@ -173,7 +173,7 @@ const halves = step<{bench: Bench; pv: Point[]; full: number; half: number; quar
     ${tell(along(d.pv, d.full), 1)} to ${tell(along(d.pv, d.half), 1)} ${d.unit}: drawn. Go on, from the half (${tell(d.half, 0)} cm³) to the quarter
     (${tell(d.quarter, 0)} cm³). Compression runs from right to left.</p>`,
   predict: {
-    by: "draw", at: (d) => even(d.quarter, d.half, 8), sayX: (x) => `${tell(x, 0)} cubic centimetres`, sayY: (y) => tell(y, 1), answer: (d) => between(d.pv, d.quarter, d.full),
+    by: "draw", pressure: true, at: (d) => even(d.quarter, d.half, 8), sayX: (x) => `${tell(x, 0)} cubic centimetres`, sayY: (y) => tell(y, 1), answer: (d) => between(d.pv, d.quarter, d.full),
     pad: (d) => ({
       id: "pad-2", title: "absolute pressure over volume", x: {low: 0, high: roundUp(d.full), label: "volume, cm³"},
       y: {low: 0, high: roundUp(along(d.pv, d.quarter) * 1.15), label: `absolute pressure, ${d.unit}`},
@@ -203,9 +203,9 @@ const longer = step<{a: Bench; b: Bench}>({
   ask: (d) => html`<p>The curve of a fork with ${mm(d.a.end)} of travel is drawn. Another has the same chambers, piston and pressure, but its stroke is
     ${mm(LONGER)} longer. Draw the force of the longer one, to its end at ${mm(d.b.end)}.</p>`,
   predict: {
-    by: "draw", at: (d) => even(0, d.b.end, 13), sayX: mm, sayY: newton, answer: (d) => over(d.b.slow),
+    by: "draw", at: (d) => even(0, d.b.end, 13), sayX: mm, sayY: newton, answer: (d) => d.b.slow,
     pad: (d) => ({
-      id: "pad-3", title: "force over travel, shorter fork given", x: travelAxis(d.b), y: forceAxis(d.b.slow), lines: [{points: d.a.slow, look: "given", name: mm(d.a.end)}],
+      id: "pad-3", title: "force over travel, shorter fork given", x: travelAxis(d.b), y: forceAxis(d.a.slow, d.b.slow), lines: [{points: d.a.slow, look: "given", name: mm(d.a.end)}],
     }),
   },
   prompt: "What does the air know of the length of the stroke?",
@@ -222,7 +222,7 @@ function taken(bench: Bench): number {
 function compared(id: string, a: Bench, b: Bench, names: readonly [string, string], looks: readonly [string, string], course: Course): TemplateResult {
   return drawn({
     id, title: "both curves of force over travel", x: travelAxis(a, b), y: forceAxis(a.slow, b.slow),
-    lines: [{points: over(a.slow), look: looks[0], name: names[0], at: [a.end * 0.97, end(a.slow) * 0.82]}, {points: over(b.slow), look: looks[1], name: names[1]}],
+    lines: [{points: a.slow, look: looks[0], name: names[0], at: [a.end * 0.97, end(a.slow) * 0.82]}, {points: b.slow, look: looks[1], name: names[1]}],
   }, course.sizes);
 }
 
@@ -284,8 +284,8 @@ const sameSag = step<{a: Bench; b: Bench; more: Point[]}>({
   },
   prompt: "Why must the two curves cross at sag?",
   why: (d, course) => html`<p>At sag both carry the same rider: ${newton(along(d.more, d.a.sag))} of difference. To get there the smaller chamber needs less air,
-    ${course.pressure(d.b.look.curve.pressure)} in place of ${course.pressure(d.a.look.curve.pressure)}. So before sag it pushes a little less
-    (${tell(least(d.more), 1)} N at most), the first movement asks for ${tell(d.b.look.curve.breakaway, 1)} N in place of ${tell(d.a.look.curve.breakaway, 1)} N, and past sag it pushes more and more:
+    ${course.pressure(d.b.look.curve.pressure)} in place of ${course.pressure(d.a.look.curve.pressure)}. So from the first millimetres to sag it pushes a little less, up to
+    ${tell(-least(d.more), 1)} N, the first movement asks for ${tell(d.b.look.curve.breakaway, 1)} N in place of ${tell(d.a.look.curve.breakaway, 1)} N, and past sag it pushes more and more:
     ${newton(along(d.more, d.a.end / 2))} half-way, ${newton(end(d.more))} at the end. Softer at the start, firmer at the end.</p>`,
   teach: "Zoom in on the part before sag: it is small, and it is the part that most expect to have the other sign.",
   room: () => ({a: drop({}, {spacers: 0}), b: drop({}, {spacers: 4})}),
@@ -298,7 +298,25 @@ function least(points: readonly Point[]): number {
 interface Loop {
   readonly bench: Bench;
   readonly loop: readonly Point[]; // cm3, bar or psi, of the landing
-  readonly heat: number; // J
+  readonly above: number; // mm at which the way down rises above the slow curve
+  readonly lost: number; // J
+  readonly colder: number; // K by which the air is colder at the end of the loop
+}
+
+// What a channel of the main chamber is over its volume in cm3: down and as far back as the fork
+// comes, from the travel at which the way back ends, so that the loop is closed.
+function landingLoop(bench: Bench, channel: string): Point[] {
+  const deepest = bench.deepest();
+  const until = backOut({bench, deepest});
+  const travel = bench.traces?.channels["travel"];
+  const values = bench.traces?.channels[channel];
+  if (!travel || !values || !bench.volumes) return [];
+  const last = travel[until] ?? NaN;
+  const way: Point[] = [];
+  for (let i = bench.strokeStart(deepest); i <= until; ++i) way.push([travel[i] ?? NaN, values[i] ?? NaN]);
+  const begins = way.findIndex((p) => p[0] > last);
+  const closed: Point[] = [[last, along(way.slice(Math.max(0, begins - 1), begins + 1), last)], ...way.slice(begins)];
+  return closed.map(([x, value]) => [along(bench.volumes ?? [], x * 1e3), value]);
 }
 
 const slowFast = step<Loop>({
@@ -307,33 +325,24 @@ const slowFast = step<Loop>({
   load: async (course) => {
     const bench = await course.ridden(drop({}));
     const unit = course.bar() ? "bar" : "psi";
-    const deepest = bench.deepest();
-    const from = bench.strokeStart(deepest);
-    const travel = bench.traces?.channels["travel"];
-    const pressure = bench.traces?.channels["main_pressure"];
-    const loop: Point[] = [];
-    let heat = 0;
-    let last: Point | null = null;
-    if (travel && pressure && bench.volumes) {
-      // Down and back to where the stroke began.
-      for (let i = from; i < travel.length; ++i) {
-        const x = travel[i] ?? 0;
-        if (i > deepest && x < (travel[from] ?? 0)) break;
-        const volume = along(bench.volumes, x * 1e3);
-        const pascal = pressure[i] ?? NaN;
-        if (last) heat -= (volume - last[0]) * 1e-6 * (pascal + last[1]) / 2;
-        last = [volume, pascal];
-        loop.push([volume, course.units.say(pascal, unit)]);
-      }
+    const way = landingLoop(bench, "main_pressure");
+    const warmth = landingLoop(bench, "main_temperature");
+    let lost = 0;
+    for (let i = 1; i < way.length; ++i) {
+      const [v, p] = way[i] as Point;
+      const [before, was] = way[i - 1] as Point;
+      lost -= (v - before) * 1e-6 * (p + was) / 2;
     }
-    return {bench, loop, heat};
+    const rises = way.findIndex(([v, p]) => p > along(bench.pv ?? [], v));
+    const falling = (bench.volumes ?? []).map(([x, v]): Point => [v, x]).reverse();
+    return {bench, loop: way.map(([v, p]) => [v, course.units.say(p, unit)]), above: along(falling, way[rises]?.[0] ?? NaN), lost, colder: (warmth[0]?.[1] ?? NaN) - end(warmth)};
   },
   ask: (d) => html`<p>Pushed in slowly, the air spring follows the curve that is drawn. Now the fork, at rest at its sag of ${mm(d.bench.sag)}, is pushed in so fast that
     the air has no time to give heat to the walls. Draw the force from sag to the end.</p>`,
   predict: {
-    by: "draw", at: (d) => even(d.bench.sag, d.bench.end, 11), sayX: mm, sayY: newton, answer: (d) => over(between(d.bench.fast, d.bench.sag, d.bench.end)),
+    by: "draw", at: (d) => even(d.bench.sag, d.bench.end, 11), sayX: mm, sayY: newton, answer: (d) => between(d.bench.fast, d.bench.sag, d.bench.end),
     pad: (d) => ({
-      id: "pad-6", title: "force over travel, slow curve given", x: travelAxis(d.bench), y: forceAxis(d.bench.slow, d.bench.fast),
+      id: "pad-6", title: "force over travel, slow curve given", x: travelAxis(d.bench), y: forceAxis(d.bench.slow, between(d.bench.fast, d.bench.sag, d.bench.end)),
       lines: [{points: d.bench.slow, look: "given", name: "slowly"}], marks: [{x: d.bench.sag, text: "sag"}],
     }),
   },
@@ -349,8 +358,8 @@ const slowFast = step<Loop>({
   },
   prompt: "Where does the extra force come from, and what does the loop enclose?",
   why: (d) => html`<p>Work done on the gas warms it, and warm gas presses harder: ${newton(end(d.bench.fast))} at the end in place of ${newton(end(d.bench.slow))}. Slowly the heat goes into the walls while it arises.
-    In the landing the model's air is in between: it goes up near the fast curve, gives some of its heat to the walls, and comes back lower. The loop encloses what it did not give back:
-    ${tell(d.heat, 1)} J of this stroke.</p>`,
+    As the landing begins the model's air is a little cold, for the fork has just shot out. From ${mm(d.above)} of travel on it goes up above the slow curve, gives heat to the walls, and comes back lower than it went up.
+    The loop encloses what the air in the main chamber did not give back: ${tell(d.lost, 1)} J of this stroke went into the walls as heat, and more besides, for the air ends ${tell(d.colder, 0)} °C colder than it was there on the way in.</p>`,
   teach: "Isothermal and adiabatic come out of one equation with a time in it; neither is put in. A pump that gets warm is the experiment at hand.",
   room: () => ({a: drop({}), b: null}),
 });
@@ -366,20 +375,25 @@ const negative = step<{a: Bench; b: Bench}>({
   ask: (d) => html`<p>Behind the piston a second, small chamber pushes the other way. The curve with it is drawn. It is taken away, and the pressure of the main chamber
     is set again until the sag is the same ${mm(d.a.sag)}. Draw the force without the negative chamber.</p>`,
   predict: {
-    by: "draw", at: (d) => even(0, d.a.end, 13), sayX: mm, sayY: newton, answer: (d) => over(d.b.slow),
+    by: "draw", at: (d) => even(0, d.a.end, 13), sayX: mm, sayY: newton, answer: (d) => d.b.slow,
     pad: (d) => ({
       id: "pad-7", title: "force over travel, with the negative chamber given", x: travelAxis(d.a), y: forceAxis(d.a.slow, d.b.slow),
-      lines: [{points: over(d.a.slow), look: "given", name: "with it"}], marks: [{x: d.a.sag, text: "sag"}],
+      lines: [{points: d.a.slow, look: "given", name: "with it"}], marks: [{x: d.a.sag, text: "sag"}],
     }),
   },
   prompt: "What does the second chamber do to the first millimetres?",
   why: (d, course) => html`<p>Alone, the main chamber pushes with its whole pressure from the first millimetre: ${newton(d.b.slow[0]?.[1] ?? NaN)} before the fork moves at all, against
-    ${newton(d.a.slow[0]?.[1] ?? NaN)} with the negative chamber, which ${(d.a.slow[0]?.[1] ?? 0) < 0 ? "there even pulls the fork together" : "holds against it"} and lets go as it grows. Friction comes on top: the first movement asks for ${newton(d.b.look.curve.breakaway)} in place of
+    ${newton(d.a.slow[0]?.[1] ?? NaN)} with the negative chamber, which ${(d.a.slow[0]?.[1] ?? 0) < 0 ? "there even pulls the fork together" : "holds against it"} and lets go bit by bit: ${tell(against(d.a, d.a.sag), 0)} % of what it held at full extension is left at sag, ${tell(against(d.a, d.a.end / 2), 0)} % half-way. Friction comes on top: the first movement asks for ${newton(d.b.look.curve.breakaway)} in place of
     ${newton(d.a.look.curve.breakaway)}. The same sag then needs only ${course.pressure(d.b.look.curve.pressure)} in place of ${course.pressure(d.a.look.curve.pressure)}, and at the end
     it pushes with ${newton(end(d.b.slow))} in place of ${newton(end(d.a.slow))}.</p>`,
-  teach: "A negative chamber does not add force, it takes force away where the fork is nearly out. Ask what a stuck transfer port would feel like.",
+  teach: "A negative chamber does not add force, it takes force away, most of it before half the travel, and still some at sag. Ask what a stuck transfer port would feel like.",
   room: () => ({a: drop({}), b: drop({negative: "none"})}),
 });
+
+// What the negative chamber still holds, in % of what it holds at full extension.
+function against(bench: Bench, travel: number): number {
+  return bench.negativeForce(travel) / bench.negativeForce(0) * 100;
+}
 
 interface Row {
   readonly name: string;
@@ -396,7 +410,7 @@ const OF_THE_DROP = [
   {name: "metal_speed_max", label: "metal meets metal at", unit: "m/s", decimals: 2},
 ] as const;
 
-const theDrop = step<{rows: readonly Row[]; contacts: readonly number[]; end: number}>({
+const theDrop = step<{rows: readonly Row[]; contacts: readonly number[]; end: number; height: number}>({
   title: "The drop, with 0 to 4 spacers",
   belief: "What spacers change is how much travel is used.",
   load: async (course) => {
@@ -404,21 +418,21 @@ const theDrop = step<{rows: readonly Row[]; contacts: readonly number[]; end: nu
     const preview = await course.row(setUp, "fork.spacers", [...COUNTS], [...OF_THE_DROP.map((row) => row.name), "metal_contacts"]);
     const bench = await course.rest(setUp);
     const wrong = preview.rows.find((row) => row.failure || row.faults.length > 0);
-    if (wrong) throw new Error(wrong.failure || "a spacer count can't be ridden");
+    if (wrong) throw new Error(`${wrong.label}: ${wrong.failure || wrong.faults.map(sayFault).join("; ")}`);
     const values = (name: string) => preview.rows.map((row) => row.metrics[name] ?? 0);
     return {
       rows: OF_THE_DROP.map((row) => ({...row, values: values(row.name).map((v) => course.units.say(v, row.unit))})),
-      contacts: values("metal_contacts"), end: bench.end,
+      contacts: values("metal_contacts"), end: bench.end, height: bench.firstSetting(/^terrain\[\d+\]\.height$/) ?? NaN,
     };
   },
-  ask: (d) => html`<p>A drop of 0.7 m onto a slope, at one sag, with 0, 1, 2, 3 and 4 spacers; without a spacer the ride uses ${tell(d.rows[0]?.values[0] ?? NaN, 1)} of
-    ${mm(d.end)} and the fork pushes with up to ${newton(d.rows[1]?.values[0] ?? NaN)}. From none to four, which of these changes by the largest share?</p>`,
+  ask: (d) => html`<p>A drop of ${tell(d.height, 1)} m onto a slope, at one sag, with ${COUNTS.slice(0, -1).join(", ")} and ${COUNTS[COUNTS.length - 1]} spacers; without a spacer the ride uses ${tell(d.rows[0]?.values[0] ?? NaN, 1)} of
+    ${mm(d.end)}${(d.rows[0]?.values[0] ?? 0) > d.end ? " (metal and frame give a little where the fork ends on them)" : ""} and the fork pushes with up to ${newton(d.rows[1]?.values[0] ?? NaN)}. From none to four, which of these changes by the largest share?</p>`,
   predict: {
     by: "pick", options: ["the travel that is used", "the peak force of the fork", "the speed at which metal meets metal at the end of the travel"],
     right: (d) => d.rows.map((row) => shareOf(row)).reduce((best, share, i, all) => share > (all[best] ?? 0) ? i : best, 0),
   },
   observe: (d, course) => html`${drawn({
-    id: "see-8", title: "what changes with the number of spacers", x: {low: 0, high: 4, label: "volume spacers", ticks: 4}, y: {low: 0, high: 110, label: "share of that without, %"},
+    id: "see-8", title: "what changes with the number of spacers", x: {low: 0, high: 4, label: "volume spacers", ticks: 4}, y: {low: 0, high: roundUp(Math.max(...d.rows.flatMap((row) => row.values.map((v) => v / (row.values[0] || Infinity) * 100))) * 1.05), label: "share of that without, %"},
     lines: d.rows.map((row, i): Line => ({points: row.values.map((v, n) => [n, row.values[0] ? v / (row.values[0] ?? 1) * 100 : 0]), look: ["ramp-1", "ramp-4", "b"][i] ?? "ink", name: row.label,
       at: i === 2 ? [1.9, Math.max(8, (row.values[1] ?? 0) / (row.values[0] || 1) * 100)] : [4, (row.values[4] ?? 0) / (row.values[0] || 1) * 100]})),
   }, course.sizes)}
@@ -482,17 +496,19 @@ const energyStep = step<Shares>({
   prompt: "What happens to each part after the deepest instant?",
   why: (d) => {
     const e = d.bench.energies(d.deepest);
-    const later = d.bench.energies(backOut(d));
+    const until = backOut(d);
+    const later = d.bench.energies(until);
+    const turns = d.bench.at({by: "ride", time: d.bench.time(until)}).travel;
     return html`<p>Of ${tell(e.into, 0)} J the spring holds ${tell(e.spring, 0)} J, damper and friction have already turned ${tell(e.lost, 0)} J to heat on the way in, and the floor holds ${tell(e.floor, 0)} J.
-      When the fork is back out the spring has ${tell(later.spring, 0)} J of this stroke left, and what damper and friction have taken has grown to ${tell(later.lost, 0)} J: none of that comes back.
+      When the fork turns again, at ${mm(turns)}, ${tell(later.spring, 0)} J of the work on the air have not come back: part is air still pressed in, the rest went into the walls as heat (step 6). What damper and friction have taken has grown to ${tell(later.lost, 0)} J: none of that comes back.
       Rider and bike got the difference. If the spring alone had to do the work it would go deeper or need to be firmer.</p>`;
   },
-  teach: "The sum is a book that closes: the model keeps it to a small closing error, which the room lists among its numbers. The floor takes what is left when the travel is used up.",
+  teach: "What rider and bike put in is added up from its parts here, so that this sum closes by itself. What the model is held to is its book of all energy of the whole ride: the room says under its bars how nearly that closes. The floor takes what is left when the travel is used up.",
   room: () => ({a: drop({}), b: null}),
 });
 
 // Where the fork is out again as far as it was when the stroke began, or turns before.
-function backOut({bench, deepest}: Shares): number {
+function backOut({bench, deepest}: Pick<Shares, "bench" | "deepest">): number {
   const from = bench.strokeStart(deepest);
   const travel = bench.traces?.channels["travel"] ?? new Float64Array();
   let i = deepest;
@@ -535,10 +551,6 @@ function tryOut(course: Course, setUp: SetUp, done: boolean): void {
   });
 }
 
-export function startAnew(): void {
-  tried = null;
-}
-
 const transfer = step<Transfer>({
   title: "Another rider",
   belief: "A heavier rider needs more pressure, and that is all.",
@@ -548,10 +560,10 @@ const transfer = step<Transfer>({
     const asked = await course.ridden(setUp);
     return {known, asked, bench: asked, setUp};
   },
-  ask: (d, course) => html`<p>A rider of ${tell(d.known.setting("rider.mass") ?? NaN, 0)} kg rides this fork with one spacer and ${course.pressure(d.known.look.curve.pressure)}, at 22 % sag. Now comes a rider of ${HEAVIER} kg.
+  ask: (d, course) => html`<p>A rider of ${tell(d.known.setting("rider.mass") ?? NaN, 0)} kg rides this fork with one spacer and ${course.pressure(d.known.look.curve.pressure)}, at ${tell(d.known.sag / d.known.end * 100, 0)} % sag. Now comes a rider of ${HEAVIER} kg.
     Which pressure gives the same sag, with the same spacer?</p>`,
   predict: {
-    by: "numbers", answer: (d, course) => [course.units.say(d.asked.look.curve.pressure ?? NaN, course.bar() ? "bar" : "psi")],
+    by: "numbers", pressure: true, answer: (d, course) => [course.units.say(d.asked.look.curve.pressure ?? NaN, course.bar() ? "bar" : "psi")],
     rows: (_, course) => [course.bar() ? {label: "pressure", low: 2.5, high: 10, step: 0.1, start: 2.5, unit: "bar"}
       : {label: "pressure", low: 40, high: 140, step: 1, start: 40, unit: "psi"}],
   },
@@ -562,6 +574,7 @@ const transfer = step<Transfer>({
     const use = bench.number("travel_use") ?? NaN;
     const metal = bench.number("metal_contacts") ?? NaN;
     const share = bench.sag / bench.end;
+    const most = (name: string) => bench.look.settled.settings.find((row) => row.name === name)?.high ?? 0;
     const wants = [
       {ok: share >= 0.2 && share <= 0.25, say: `sag between 20 and 25 %: ${tell(share * 100, 1)} %`},
       {ok: use >= 0.9, say: `at least 90 % of the travel used on the drop: ${tell(use * 100, 1)} %`},
@@ -569,9 +582,9 @@ const transfer = step<Transfer>({
     ];
     return html`<h3>Set the fork up for the rider of ${HEAVIER} kg</h3>
       <div class="knobs">
-        ${slider({id: "t-sag", label: "sag", low: 15, high: 30, step: 0.5, value: setUp.sag ?? 22, say: (v) => `${tell(v, 1)} %`, to: (v, done) => tryOut(course, {...setUp, sag: v}, done)})}
-        ${slider({id: "t-spacers", label: "volume spacers", low: 0, high: bench.look.settled.settings.find((row) => row.name === "fork.spacers")?.high ?? 5, step: 1, value: setUp.values["spacers"] ?? 1, say: (v) => tell(v, 0), to: to("spacers")})}
-        ${slider({id: "t-compression", label: "compression, clicks from closed", low: 0, high: 15, step: 1, value: setUp.values["compression"] ?? bench.setting("fork.compression.clicks") ?? 8, say: (v) => tell(v, 0), to: to("compression")})}
+        ${slider({id: "t-sag", label: "sag", low: 15, high: 30, step: 0.5, value: setUp.sag ?? share * 100, say: (v) => `${tell(v, 1)} %`, to: (v, done) => tryOut(course, {...setUp, sag: v}, done)})}
+        ${slider({id: "t-spacers", label: "volume spacers", low: 0, high: most("fork.spacers"), step: 1, value: setUp.values["spacers"] ?? bench.setting("fork.spacers") ?? 0, say: (v) => tell(v, 0), to: to("spacers")})}
+        ${slider({id: "t-compression", label: "compression, clicks from closed", low: 0, high: most("fork.compression.clicks"), step: 1, value: setUp.values["compression"] ?? bench.setting("fork.compression.clicks") ?? 0, say: (v) => tell(v, 0), to: to("compression")})}
       </div>
       <ul aria-live="polite">${wants.map((want) => html`<li>${want.ok ? "met" : "not met"}: ${want.say}</li>`)}</ul>
       <p class="busy">${tried?.busy ? "riding…" : tried?.wrong ? tried.wrong : html`pressure ${course.pressure(bench.look.curve.pressure)}, fork force up to ${newton(bench.number("fork_force_max") ?? NaN)}`}</p>`;
@@ -581,12 +594,16 @@ const transfer = step<Transfer>({
     const from = d.known.look.curve.pressure ?? NaN;
     const to = d.asked.look.curve.pressure ?? NaN;
     const mass = d.known.setting("rider.mass") ?? NaN;
-    return html`<p>The rider is heavier by ${tell((HEAVIER / mass - 1) * 100, 1)} %; the same sag asks for ${course.pressure(to)} in place of ${course.pressure(from)} (${change(from, to)}): part of what the fork carries is the bike, and a
-      gauge reads from the air outside. The pressure sets the sag, and with it the whole curve. It does not set the end alone: with the same spacer this rider used
+    const load = (bench: Bench) => along(bench.slow, bench.sag);
+    const inside = (bench: Bench) => along(bench.pressures ?? [], bench.sag);
+    return html`<p>The rider is heavier by ${tell((HEAVIER / mass - 1) * 100, 1)} %; the same sag asks for ${course.pressure(to)} in place of ${course.pressure(from)} (${change(from, to)}).
+      The load on the spring grows by less than the rider, ${change(load(d.known), load(d.asked))}, for the bike's part stays. The absolute pressure nearly follows the load, ${change(inside(d.known), inside(d.asked))}; it is a little less
+      because it also holds against the air outside, which stays as it is. The gauge leaves that air out, and so its reading grows by more. The pressure sets the sag, and with it the whole curve. It does not set the end alone: with the same spacer this rider used
       ${tell((d.asked.number("travel_use") ?? NaN) * 100, 1)} % of the travel on the drop, with ${tell(d.asked.number("metal_contacts") ?? NaN, 0)} metal contacts. The spacers are what is left to set the end, and the clicks take their share of the work.</p>`;
   },
   teach: "There is more than one answer. What counts is a reason that uses at least two of the steps before: sag is set with pressure, the end with spacers, and the damper takes its part.",
   room: (d) => ({a: tried?.setUp ?? d.setUp, b: null}),
+  anew: () => { tried = null; },
 });
 
 export const STEPS: readonly Step[] = [

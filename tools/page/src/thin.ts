@@ -5,9 +5,10 @@ const MOST = 12000;
 
 type Channels = Readonly<Record<string, Float64Array>>;
 
-export function thinned(time: Float64Array, channels: Channels): {time: Float64Array; channels: Channels} {
+// `every`: one in so many samples is kept; 1: all are.
+export function thinned(time: Float64Array, channels: Channels): {time: Float64Array; channels: Channels; every: number} {
   const stride = Math.ceil(time.length / MOST);
-  if (stride <= 1) return {time, channels};
+  if (stride <= 1) return {time, channels, every: 1};
   const kept: number[] = [];
   const {travel} = channels;
   let deepest = 0;
@@ -17,5 +18,6 @@ export function thinned(time: Float64Array, channels: Channels): {time: Float64A
   return {
     time: take(time),
     channels: Object.fromEntries(Object.entries(channels).map(([name, values]) => [name, take(values)])),
+    every: stride,
   };
 }

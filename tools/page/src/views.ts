@@ -29,8 +29,17 @@ export function roundUp(value: number): number {
   return (steps.find((step) => step * unit >= value * 0.9999) ?? 10) * unit;
 }
 
+// The end of an axis that goes below 0 where the values do.
+export function lowEnd(least: number): number {
+  return least < 0 ? -roundUp(-least) : 0;
+}
+
 function most(points: readonly (readonly [number, number])[] | null | undefined, which: 0 | 1): number {
   return (points ?? []).reduce((top, p) => Math.max(top, Number.isFinite(p[which]) ? p[which] : 0), 0);
+}
+
+function lowest(points: readonly (readonly [number, number])[] | null | undefined, which: 0 | 1): number {
+  return (points ?? []).reduce((low, p) => Math.min(low, Number.isFinite(p[which]) ? p[which] : 0), 0);
 }
 
 export function travelAxis(...benches: (Bench | null)[]): Axis {
@@ -61,7 +70,7 @@ export function forceView(s: Shared): TemplateResult {
   if (a.pressed.length > 1) lines.push({points: a.pressed, look: "a thin"});
   return drawn({
     id: "force", title: "force of the spring over travel", x: travelAxis(a, b),
-    y: {low: 0, high: roundUp(top), label: "force of the spring, N"}, lines,
+    y: {low: lowEnd(Math.min(...[a.slow, a.pressed, b?.slow, b?.pressed].map((points) => lowest(points, 1)))), high: roundUp(top), label: "force of the spring, N"}, lines,
     areas: [{points: between(a.slow, 0, place), base: 0, look: "a"}],
     dots: [...(other ? [{at: [other.travel, other.force] as const, look: "b"}] : []), {at: [now.travel, now.force], look: "a"}],
     marks: [{x: a.sag, text: "sag"}], handle: handle(s, "travel, on the curve of force"),
@@ -145,7 +154,7 @@ export function chamberView(s: Shared): TemplateResult | typeof nothing {
     <svg viewBox="0 0 ${width} ${height}" width=${width} height=${height} font-size=${text} role="group" aria-label="the air spring: negative chamber, piston, main chamber">
       ${[a, ...(s.b?.volumes ? [s.b] : [])].map((bench, row) => oneTube(bench, s, 6 + before * scale, row * (tube + text * 2.2) + text * 0.4, tube, scale, row === 1))}
       <rect class="drag" data-drag="chambers" width=${width} height=${height} tabindex="0" role="slider" aria-label="travel, on the piston"
-        aria-valuemin="0" aria-valuemax=${a.end} aria-valuenow=${now.travel.toFixed(1)} aria-valuetext=${`${tell(now.travel, 0)} millimetres of travel`}
+        aria-valuemin="0" aria-valuemax=${a.end} aria-valuenow=${clamp(now.travel, 0, a.end).toFixed(1)} aria-valuetext=${`${tell(now.travel, 0)} millimetres of travel`}
         @pointerdown=${follow(to)} @keydown=${key}/>
       ${negativeVolumes ? nothing : svg`<text x="6" y=${height - text * 0.3}>no negative chamber</text>`}
     </svg></div>`;
@@ -241,7 +250,7 @@ export function energyView(s: Shared): TemplateResult {
       })}
       <line class="frame" stroke-width="1" x1="0" x2="0" y1="0" y2=${rows.length * line}/>
       <rect class="drag" data-drag="energy" width=${width} height=${height} tabindex="0" role="slider" aria-label="travel, by the work in the spring"
-        aria-valuemin="0" aria-valuemax=${a.end} aria-valuenow=${now.travel.toFixed(1)} aria-valuetext=${`${tell(now.energies.spring, 0)} joules in the spring`}
+        aria-valuemin="0" aria-valuemax=${a.end} aria-valuenow=${clamp(now.travel, 0, a.end).toFixed(1)} aria-valuetext=${`${tell(now.energies.spring, 0)} joules in the spring`}
         @pointerdown=${follow(to)} @keydown=${key}/>
     </svg></div>`;
 }

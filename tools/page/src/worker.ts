@@ -36,10 +36,9 @@ function looked(): Look {
 }
 
 function traces(ride: Ride): Traces {
-  const {time, channels} = thinned(ride.time, ride.channels);
+  const {time, channels, every} = thinned(ride.time, ride.channels);
   return {
-    rough: false, time, channels, metrics: ride.metrics, energy: ride.energy, located: ride.located,
-    failure: ride.failure,
+    rough: false, time, every, channels, metrics: ride.metrics, energy: ride.energy, failure: ride.failure,
   };
 }
 
@@ -68,13 +67,15 @@ async function answer(question: Question): Promise<Answers[keyof Answers]> {
       const {key, value} = question.varied;
       const preview = the().preview(SLOT, key, [value], METRICS, roughChannels, true);
       const row = preview.rows[0];
-      if (!row || row.origin === "failed") return {look, traces: null};
+      if (!row) return {look, traces: null};
+      refuse(row.faults);
+      if (row.failure) throw new ModelError(row.failure);
       const length = Object.values(row.channels)[0]?.length ?? 0;
       const time = Float64Array.from({length}, (_, k) => k / preview.rate);
       const thin = thinned(time, row.channels);
       return {
         look,
-        traces: {rough: true, time: thin.time, channels: thin.channels, metrics: row.metrics, energy: {}, located: [], failure: row.failure},
+        traces: {rough: true, time: thin.time, every: thin.every, channels: thin.channels, metrics: row.metrics, energy: {}, failure: ""},
       };
     }
     case "row":
