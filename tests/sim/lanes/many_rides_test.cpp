@@ -261,7 +261,7 @@ TEST(ManyRides, AGlanceIsNearTheRideAndLeavesNoTrace) {
     SCOPED_TRACE(i);
     EXPECT_EQ(glances[i].origin, Origin::lanes);
     EXPECT_NEAR(glances[i].metrics[0], rows[i].metrics[0], 0.2e-3);
-    for (const std::size_t force : {1, 2}) {
+    for (const std::size_t force : {1U, 2U}) {
       EXPECT_NEAR(glances[i].metrics[force] / rows[i].metrics[force], 1.0, 0.02);
     }
     EXPECT_EQ(glances[i].traces[0].size(), rows[i].traces[0].size());
