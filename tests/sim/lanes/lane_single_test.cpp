@@ -34,14 +34,17 @@ TEST(LaneSingle, ARideOnItsOwnIsAsInARegistersLanes) {
     // Both round as floats do, but not always alike (exp(), and what the compiler fuses), so steps
     // differ in length by hundredths and each is off by its own microns; largest seen 2.9 um, 2e-5
     // of a peak. Where metal is met the force has a corner, as the bumper is squeezed no further: a
-    // peak there is cut off by as much as the step leaves of it, 5e-4 seen.
+    // peak there is cut off by as much as the step leaves of it, 5e-4 seen. On the crest of the
+    // g-out the wheel is all but weightless, and a rounding moves its lift-off: 38 um and 5e-4 of a
+    // peak seen.
+    const bool floats = std::string(scene) == "g-out";
     EXPECT_EQ(alone.doubts, register_lane.doubts);
     EXPECT_LT(largest_difference(alone.samples[kLaneTravel], register_lane.samples[kLaneTravel]),
-              5e-6);
+              floats ? 5e-5 : 5e-6);
     const Record& got = alone.record;
     const Record& due = register_lane.record;
     EXPECT_NEAR(got.peaks.travel, due.peaks.travel, 1e-6);
-    const double corner = due.metal.empty() ? 1e-4 : 1e-3;
+    const double corner = due.metal.empty() && !floats ? 1e-4 : 1e-3;
     const auto near = [corner](double a, double b, const char* what) {
       EXPECT_NEAR(a, b, corner * b) << what;
     };
