@@ -312,12 +312,19 @@ class Commands(unittest.TestCase):
 
     def interrupt_rides(self, word):
         process = subprocess.Popen(
-            [os.environ["PLUNGE_PROGRAM"], "ride", str(SCENES / "descent.toml"), "--set",
-             "ride.sample_rate=50 Hz", "--vary", "fork.pressure=60 psi..99 psi:0.1 psi",
+            [os.environ["PLUNGE_PROGRAM"], "ride", str(SCENES / "square-edge.toml"), "--set",
+             "ride.sample_rate=50 Hz", "--vary", "fork.pressure=60 psi..99 psi:0.05 psi",
              "--hold", "pressure", "-o", "many.h5"],
             cwd=self.folder.name, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
         )  # fmt: skip
-        time.sleep(3.0)
+        # All are made ready before the first is ridden, and from then on the signal is caught.
+        status = pathlib.Path(f"/proc/{process.pid}/status")
+        while process.poll() is None:
+            caught = re.search(r"^SigCgt:\s*([0-9a-f]+)$", status.read_text(), re.M).group(1)
+            if int(caught, 16) >> (word - 1) & 1:
+                break
+            time.sleep(0.01)
+        time.sleep(1.0)  # some are ridden in it
         process.send_signal(word)
         _, complaint = process.communicate()
         self.assertEqual(1, process.returncode, complaint)
