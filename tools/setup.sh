@@ -86,6 +86,8 @@ install_packages() {
   echo "Missing Debian packages: ${missing[*]} ${unnumbered[*]}"
   if ((EUID != 0)); then
     if ! command -v sudo >/dev/null; then
+      # What has no number yet may not be there at all: what needs it says so.
+      ((${#missing[@]} > 0)) || return 0
       echo "Neither root nor sudo here. As root: apt-get install ${missing[*]}" >&2
       return 1
     fi

@@ -934,6 +934,11 @@ double in_common_unit(double value, std::string_view said) {
   return unit == nullptr ? value : unit->from_si(value);
 }
 
+std::vector<double> in_common_unit(std::vector<double> values, std::string_view said) {
+  for (double& value : values) value = in_common_unit(value, said);
+  return values;
+}
+
 std::string say(double value, std::string_view said) {
   const CommonUnit& unit = common_unit(said);
   return printed(unit.from_si(value), said);

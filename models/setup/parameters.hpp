@@ -167,6 +167,7 @@ const CommonUnit* find_common_unit(std::string_view name);
 
 // A value in SI as a number of a common unit; the same where the unit is not common.
 double in_common_unit(double value, std::string_view said);
+std::vector<double> in_common_unit(std::vector<double> values, std::string_view said);
 
 // A value in SI, said in a common unit: say(5e5, "psi") is "72.5189 psi". A unit of "1" is not
 // said. Throws std::invalid_argument for a unit that is not common.

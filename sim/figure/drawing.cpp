@@ -21,13 +21,23 @@ std::span<const double> lengths_of(Dash dash) {
   return {};
 }
 
+double before_anchor(Anchor anchor, double width) {
+  switch (anchor) {
+    case Anchor::start:
+      return 0.0;
+    case Anchor::middle:
+      return 0.5 * width;
+    case Anchor::end:
+      break;
+  }
+  return width;
+}
+
 TextBox box_of(const DrawnText& text) {
   constexpr double kAbove = 0.76;  // of the base line: capitals are 0.73 high
   constexpr double kBelow = 0.24;
   const double width = text_width(text.text, text.size, text.bold);
-  const double before = text.anchor == Anchor::start ? 0.0
-                        : text.anchor == Anchor::end ? width
-                                                     : 0.5 * width;
+  const double before = before_anchor(text.anchor, width);
   const DrawnPlace& at = text.at;
   if (text.upwards) {
     return {at.x - kAbove * text.size, at.y + before - width, at.x + kBelow * text.size,

@@ -56,6 +56,9 @@ struct Drawing {
 // Lengths of strokes and gaps.
 std::span<const double> lengths_of(Dash dash);
 
+// How much of a text's width stands before its anchor.
+double before_anchor(Anchor anchor, double width);
+
 // The room that a text takes up.
 struct TextBox {
   double left = 0.0;

@@ -3,7 +3,9 @@
 #include <fmt/core.h>
 
 #include <cmath>
-#include <iterator>
+
+#include "sim/figure/letters.hpp"
+#include "sim/text/words.hpp"
 
 namespace plunge {
 namespace {
@@ -28,27 +30,6 @@ std::string tenths_text(long value) {
 
 std::string colour(const Rgb& rgb) {
   return fmt::format("#{:02x}{:02x}{:02x}", rgb[0], rgb[1], rgb[2]);
-}
-
-// The text where it stands between tags.
-std::string escaped(const std::string& text) {
-  std::string out;
-  for (const char c : text) {
-    switch (c) {
-      case '&':
-        out += "&amp;";
-        break;
-      case '<':
-        out += "&lt;";
-        break;
-      case '>':
-        out += "&gt;";
-        break;
-      default:
-        out += c;
-    }
-  }
-  return out;
 }
 
 // Places as a path: where it begins, then steps.
@@ -101,7 +82,7 @@ std::string text_tag(const DrawnText& text) {
   if (text.anchor == Anchor::end) tag += " text-anchor=\"end\"";
   if (text.bold) tag += " font-weight=\"bold\"";
   if (text.upwards) tag += fmt::format(" transform=\"rotate(-90 {} {})\"", x, y);
-  return tag + ">" + escaped(text.text) + "</text>\n";
+  return tag + ">" + markup_of(text.text) + "</text>\n";
 }
 
 }  // namespace
@@ -112,13 +93,12 @@ std::string drawing_svg(const Drawing& drawing) {
       "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{0}\" height=\"{1}\" "
       "viewBox=\"0 0 {0} {1}\" role=\"img\">\n",
       length(drawing.width), length(drawing.height));
-  if (!drawing.title.empty()) svg += "<title>" + escaped(drawing.title) + "</title>\n";
-  if (!drawing.description.empty()) svg += "<desc>" + escaped(drawing.description) + "</desc>\n";
+  if (!drawing.title.empty()) svg += "<title>" + markup_of(drawing.title) + "</title>\n";
+  if (!drawing.description.empty()) svg += "<desc>" + markup_of(drawing.description) + "</desc>\n";
   svg += "<g fill=\"none\" stroke-linecap=\"round\" stroke-linejoin=\"round\">\n";
   for (const DrawnShape& shape : drawing.shapes) svg += shape_tag(shape);
-  svg +=
-      "</g>\n<g font-family=\"'DejaVu Serif Condensed', 'DejaVu Serif', serif\" "
-      "style=\"font-variant-numeric:lining-nums tabular-nums\" xml:space=\"preserve\">\n";
+  svg += fmt::format("</g>\n<g font-family=\"'{}', 'DejaVu Serif', serif\" ", kFigureFont) +
+         "style=\"font-variant-numeric:lining-nums tabular-nums\" xml:space=\"preserve\">\n";
   for (const DrawnText& text : drawing.texts) svg += text_tag(text);
   return svg + "</g>\n</svg>\n";
 }

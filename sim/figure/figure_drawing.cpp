@@ -21,12 +21,12 @@ constexpr double kAxisWidth = 0.8;
 constexpr double kTickLength = 4.0;
 constexpr double kLineWidth = 1.5;
 constexpr double kLeaderWidth = 0.7;
-constexpr double kUnseen = 0.12;  // by which a curve may be off
-constexpr double kPoint = 3.6;    // half the width of a point
-constexpr double kRing = 4.0;     // radius of the ring around a spot
-constexpr double kBandOpacity = 0.28;
-constexpr double kPaling = 0.75;   // of what lies under a label
+constexpr double kUnseen = 0.12;   // by which a curve may be off
+constexpr double kPoint = 3.6;     // half the width of a point
+constexpr double kRing = 4.0;      // radius of the ring around a spot
 constexpr double kFromLine = 4.0;  // between a reference and its label
+constexpr double kBandOpacity = 0.28;
+constexpr double kPaling = 0.75;  // of what lies under a label: a share
 // From the middle of letters down to their base line, of their size.
 constexpr double kDown = 0.27;
 
@@ -52,9 +52,9 @@ DrawnShape line(std::vector<DrawnPlace> places, const Rgb& colour, double width,
   return shape;
 }
 
-Dash dash_of(const SeriesLayout& series) {
-  if (series.mark == Mark::dashed) return Dash::dashes;
-  return comes_again(series.paint) ? Dash::dash_dots : Dash::none;
+Dash dash_of(Mark mark, const Paint& paint) {
+  if (mark == Mark::dashed) return Dash::dashes;
+  return comes_again(paint) ? Dash::dash_dots : Dash::none;
 }
 
 // The corners of a point's shape: shapes tell apart what colours may not.
@@ -68,10 +68,6 @@ std::vector<DrawnPlace> point_outline(const DrawnPlace& at, std::size_t number) 
     outline.push_back({at.x + kPoint * std::cos(angle), at.y + kPoint * std::sin(angle)});
   }
   return outline;
-}
-
-std::size_t number_of(const Paint& paint) {
-  return static_cast<std::size_t>(std::max(paint.colour, 0));
 }
 
 // Draws one panel after the other.
@@ -153,7 +149,7 @@ class Pen {
     return true;
   }
 
-  // The share of a text's room that curves run through.
+  // How long the curves are within a text's room [pixels].
   double crossed(const DrawnText& drawn) const {
     const TextBox box = box_of(drawn);
     double length = 0.0;
@@ -201,19 +197,16 @@ class Pen {
   void add_legend() {
     for (const LegendEntry& entry : panel_->legend) {
       const double end = entry.at.x + kLegendSample;
-      SeriesLayout sample;
-      sample.mark = entry.mark;
-      sample.paint = entry.paint;
       const Rgb colour = colour_of(entry.paint);
       switch (entry.mark) {
         case Mark::line:
         case Mark::dashed:
-          drawing_.shapes.push_back(
-              line({entry.at, {end, entry.at.y}}, colour, kLineWidth, dash_of(sample)));
+          drawing_.shapes.push_back(line({entry.at, {end, entry.at.y}}, colour, kLineWidth,
+                                         dash_of(entry.mark, entry.paint)));
           break;
         case Mark::points:
           drawing_.shapes.push_back(
-              area(point_outline({end - 8.0, entry.at.y}, number_of(entry.paint)), colour));
+              area(point_outline({end - 8.0, entry.at.y}, palette_number(entry.paint)), colour));
           break;
         case Mark::dots:
           drawing_.shapes.push_back(line({{end - 8.0, entry.at.y}}, colour, 4.0));
@@ -316,7 +309,7 @@ class Pen {
     DrawnShape curve;
     curve.colour = colour_of(series.paint);
     curve.width = kLineWidth;
-    curve.dash = dash_of(series);
+    curve.dash = dash_of(series.mark, series.paint);
     for (const std::vector<DataPoint>& stroke : series.strokes) {
       std::vector<DrawnPlace> places;
       for (const DataPoint& point : stroke) places.push_back(place_of(point));
@@ -337,7 +330,7 @@ class Pen {
     for (const std::vector<DataPoint>& stroke : series.strokes) {
       for (const DataPoint& point : stroke) {
         const DrawnPlace at = inside(place_of(point));
-        points.lines.push_back(points.filled ? point_outline(at, number_of(series.paint))
+        points.lines.push_back(points.filled ? point_outline(at, palette_number(series.paint))
                                              : std::vector<DrawnPlace>{at});
       }
     }
@@ -537,10 +530,9 @@ class Pen {
       return first + kStripRow * (static_cast<double>(row) + 0.5);
     };
     for (std::size_t i = 0; i < strip.rows.size(); ++i) {
-      SeriesLayout sample;
-      sample.paint = strip.paints[i];
+      const Paint& paint = strip.paints[i];
       drawing_.shapes.push_back(line({{box_.left + 1.0, middle(i)}, {box_.left + 20.0, middle(i)}},
-                                     colour_of(sample.paint), 2.4, dash_of(sample)));
+                                     colour_of(paint), 2.4, dash_of(Mark::line, paint)));
       add(strip.rows[i], {box_.left + 30.0, middle(i) + kDown * kLabelText}, kLabelText,
           Anchor::start, kInk);
     }

@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <functional>
 #include <stdexcept>
 
 #include "sim/figure/letters.hpp"
@@ -238,8 +237,10 @@ void choose_axes(std::vector<Row>& rows) {
         const Panel& panel = *part.panel;
         layout.kind = kind_of(panel);
         layout.x = {x_range(panel), panel.log_x, {}, layout.kind == PanelKind::map};
-        layout.y = {y_range(panel), panel.log_y, {}, !panel.rows.empty()};
-        layout.y.named = layout.kind == PanelKind::map || layout.kind == PanelKind::bars;
+        layout.y = {y_range(panel),
+                    panel.log_y,
+                    {},
+                    layout.kind == PanelKind::map || layout.kind == PanelKind::bars};
         layout.has_x_labels = i + 1 == end && layout.kind != PanelKind::strip;
         all.low = std::min(all.low, layout.x.range.low);
         all.high = std::max(all.high, layout.x.range.high);
@@ -519,11 +520,6 @@ void demand_sense(const Figure& figure) {
 }
 
 }  // namespace
-
-bool Paint::operator==(const Paint& other) const {
-  return colour == other.colour &&
-         (shade == other.shade || (shade != shade && other.shade != other.shade));
-}
 
 FigureLayout lay_out(const Figure& figure) {
   demand_sense(figure);

@@ -24,11 +24,16 @@ constexpr Rgb kBlack = {0, 0, 0};
 
 bool has_shade(const Paint& paint) { return std::isfinite(paint.shade); }
 
+}  // namespace
+
+bool Paint::operator==(const Paint& other) const {
+  return colour == other.colour && has_shade(*this) == has_shade(other) &&
+         (!has_shade(*this) || shade == other.shade);
+}
+
 std::size_t palette_number(const Paint& paint) {
   return static_cast<std::size_t>(std::max(paint.colour, 0));
 }
-
-}  // namespace
 
 Rgb ramp(double share) {
   constexpr std::array<std::array<double, 3>, 4> kStops = {

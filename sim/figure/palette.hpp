@@ -1,6 +1,8 @@
 // The colours of figures: ink on white paper, seven that stay apart, and one ordered ramp.
 #pragma once
 
+#include <cstddef>
+
 #include "sim/figure/drawing.hpp"
 #include "sim/figure/figure.hpp"
 
@@ -20,6 +22,9 @@ Rgb ramp(double share);
 // Of a line, a point or a bar. A shade is taken from the darker part of the ramp, which stands out
 // from the paper.
 Rgb colour_of(const Paint& paint);
+
+// From 0; goes on past the last colour of the palette.
+std::size_t palette_number(const Paint& paint);
 
 // True past the last colour of the palette, where they come again.
 bool comes_again(const Paint& paint);

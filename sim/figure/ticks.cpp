@@ -33,17 +33,13 @@ constexpr double kLargeNumber = 1e6;
 constexpr double kSmallStep = 1e-4;
 
 std::string number(double value, double step, double largest) {
-  const int decimals = std::max(0, static_cast<int>(-std::floor(std::log10(step) + 1e-9)));
+  const int step_exponent = static_cast<int>(std::floor(std::log10(step) + 1e-9));
   if (largest < kLargeNumber && step >= kSmallStep) {
-    return with_minus(fmt::format("{:.{}f}", value, decimals));
+    return with_minus(fmt::format("{:.{}f}", value, std::max(0, -step_exponent)));
   }
   if (value == 0.0) return "0";
   const int exponent = static_cast<int>(std::floor(std::log10(largest) + 1e-9));
-  const int places = std::clamp(exponent + decimals, 0, 15);
-  const int own_decimals =
-      step >= 1.0
-          ? std::clamp(exponent - static_cast<int>(std::floor(std::log10(step) + 1e-9)), 0, 15)
-          : places;
+  const int own_decimals = std::clamp(exponent - step_exponent, 0, 15);
   return with_minus(fmt::format("{:.{}f}", value / std::pow(10.0, exponent), own_decimals)) + "·" +
          power_of_ten(exponent);
 }

@@ -20,7 +20,7 @@ struct Tick {
 // Where a value stands on its axis: 0 at the low end, 1 at the high end.
 double position_on(const Range& range, double value, bool logarithmic);
 
-// At most `most` (>= 2) multiples of 1, 2 or 5 times a power of ten. The range is finite, low <
+// At most `most` (>= 1) multiples of 1, 2 or 5 times a power of ten. The range is finite, low <
 // high.
 std::vector<Tick> linear_ticks(const Range& range, std::size_t most);
 

@@ -15,7 +15,7 @@ constexpr char kFontPackage[] = "fonts-dejavu-extra";  // of Debian
 
 }  // namespace
 
-void demand_plain_letters(PangoContext* context) {
+void set_plain_letters(PangoContext* context) {
   const FontOptions options(cairo_font_options_create());
   cairo_font_options_set_hint_style(options.get(), CAIRO_HINT_STYLE_NONE);
   cairo_font_options_set_hint_metrics(options.get(), CAIRO_HINT_METRICS_OFF);
@@ -61,11 +61,14 @@ void entitle_pdf(cairo_surface_t* surface, const std::string& title) {
   cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_MOD_DATE, kNoDate);
 }
 
-void finish_drawing(cairo_surface_t* surface, const char* what) {
-  cairo_surface_finish(surface);
-  const cairo_status_t status = cairo_surface_status(surface);
+void demand_drawn(cairo_status_t status, const char* what) {
   if (status == CAIRO_STATUS_SUCCESS) return;
   throw RunError(fmt::format("cannot draw the {}: {}", what, cairo_status_to_string(status)));
+}
+
+void finish_drawing(cairo_surface_t* surface, const char* what) {
+  cairo_surface_finish(surface);
+  demand_drawn(cairo_surface_status(surface), what);
 }
 
 }  // namespace plunge

@@ -31,9 +31,9 @@ using FontDescription =
     std::unique_ptr<PangoFontDescription, GiveBack<pango_font_description_free>>;
 
 // Letters without hinting, so that they measure the same whatever the desktop's settings are.
-void demand_plain_letters(PangoContext* context);
+void set_plain_letters(PangoContext* context);
 
-// Of so many points, where a unit of the drawing is a point.
+// Its size is in units of the drawing.
 FontDescription serif_font(double size, bool bold = false, bool italic = false);
 
 // Throws RunError where the font is not installed: another one would not fit.
@@ -44,6 +44,9 @@ cairo_status_t append_bytes(void* text, const unsigned char* bytes, unsigned int
 
 // Gives a PDF its title and a fixed date, so that the same page is the same file.
 void entitle_pdf(cairo_surface_t* surface, const std::string& title);
+
+// Throws RunError for what is no success: "cannot draw the <what>: ...".
+void demand_drawn(cairo_status_t status, const char* what);
 
 // Ends the drawing. Throws RunError where the library failed: "cannot draw the <what>: ...".
 void finish_drawing(cairo_surface_t* surface, const char* what);

@@ -1,12 +1,9 @@
 #include "sim/report/picture.hpp"
 
-#include <fmt/core.h>
-
 #include <algorithm>
 #include <cmath>
 #include <numbers>
 
-#include "models/setup/fault.hpp"
 #include "sim/report/pango_cairo.hpp"
 
 namespace plunge {
@@ -58,9 +55,7 @@ void draw_text(cairo_t* cairo, PangoContext* context, const DrawnText& text) {
   const TextLines lines = lines_of(context, text);
   PangoLayoutLine* const line = pango_layout_get_line_readonly(lines.get(), 0);
   const double width = width_of(lines.get());
-  const double before = text.anchor == Anchor::start ? 0.0
-                        : text.anchor == Anchor::end ? width
-                                                     : 0.5 * width;
+  const double before = before_anchor(text.anchor, width);
   cairo_save(cairo);
   cairo_translate(cairo, text.at.x, text.at.y);
   if (text.upwards) cairo_rotate(cairo, -0.5 * std::numbers::pi);
@@ -77,15 +72,12 @@ void draw(cairo_surface_t* surface, const Drawing& drawing, double scale) {
   cairo_set_line_join(cairo.get(), CAIRO_LINE_JOIN_ROUND);
   cairo_set_line_cap(cairo.get(), CAIRO_LINE_CAP_ROUND);
   const TextContext context(pango_cairo_create_context(cairo.get()));
-  demand_plain_letters(context.get());
+  set_plain_letters(context.get());
   demand_serif(pango_context_get_font_map(context.get()), context.get());
   for (const DrawnShape& shape : drawing.shapes) draw_shape(cairo.get(), shape);
   for (const DrawnText& text : drawing.texts) draw_text(cairo.get(), context.get(), text);
   cairo_show_page(cairo.get());
-  const cairo_status_t status = cairo_status(cairo.get());
-  if (status != CAIRO_STATUS_SUCCESS) {
-    throw RunError(fmt::format("cannot draw the figure: {}", cairo_status_to_string(status)));
-  }
+  demand_drawn(cairo_status(cairo.get()), "figure");
 }
 
 }  // namespace
@@ -98,11 +90,7 @@ std::string drawing_png(const Drawing& drawing) {
                                                    pixels(drawing.height)));
   draw(surface.get(), drawing, scale);
   std::string bytes;
-  const cairo_status_t status =
-      cairo_surface_write_to_png_stream(surface.get(), append_bytes, &bytes);
-  if (status != CAIRO_STATUS_SUCCESS) {
-    throw RunError(fmt::format("cannot draw the figure: {}", cairo_status_to_string(status)));
-  }
+  demand_drawn(cairo_surface_write_to_png_stream(surface.get(), append_bytes, &bytes), "figure");
   return bytes;
 }
 
@@ -119,7 +107,7 @@ std::string drawing_pdf(const Drawing& drawing) {
 double drawn_width(const DrawnText& text) {
   const FontMap fonts(pango_cairo_font_map_new());
   const TextContext context(pango_font_map_create_context(fonts.get()));
-  demand_plain_letters(context.get());
+  set_plain_letters(context.get());
   demand_serif(fonts.get(), context.get());
   return width_of(lines_of(context.get(), text).get());
 }

@@ -3,32 +3,10 @@
 #include <fmt/core.h>
 
 #include "sim/sheet/typesetter.hpp"
+#include "sim/text/words.hpp"
 
 namespace plunge {
 namespace {
-
-std::string escaped(const std::string& text) {
-  std::string safe;
-  for (const char letter : text) {
-    switch (letter) {
-      case '&':
-        safe += "&amp;";
-        break;
-      case '<':
-        safe += "&lt;";
-        break;
-      case '>':
-        safe += "&gt;";
-        break;
-      case '"':
-        safe += "&quot;";
-        break;
-      default:
-        safe += letter;
-    }
-  }
-  return safe;
-}
 
 constexpr char kStyle[] =
     "body{{margin:0;background:#e9e6df}}"
@@ -43,15 +21,16 @@ constexpr char kStyle[] =
 
 std::string page_html(const SheetPage& page) {
   std::string words;
-  for (const PlacedText& text : page.texts) words += "<p>" + escaped(text.column.text) + "</p>\n";
+  for (const PlacedText& text : page.texts)
+    words += "<p>" + markup_of(text.column.text, true) + "</p>\n";
   return fmt::format(
       "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
       "<meta name=\"viewport\" content=\"width=device-width\">\n<title>{0}</title>\n"
       "<style>{1}</style>\n</head>\n<body>\n<main>\n"
       "<div role=\"img\" aria-label=\"{0}; its words follow\">\n{2}</div>\n"
       "<section class=\"words\">\n{3}</section>\n</main>\n</body>\n</html>\n",
-      escaped(page.title), fmt::format(kStyle, page.paper.width, page.paper.height), page_svg(page),
-      words);
+      markup_of(page.title, true), fmt::format(kStyle, page.paper.width, page.paper.height),
+      page_svg(page), words);
 }
 
 }  // namespace plunge

@@ -77,7 +77,7 @@ void draw_stroke(cairo_t* drawing, const Stroke& stroke) {
 void draw(cairo_surface_t* surface, const SheetPage& page) {
   const CairoContext drawing(cairo_create(surface));
   const TextContext context(pango_cairo_create_context(drawing.get()));
-  demand_plain_letters(context.get());
+  set_plain_letters(context.get());
   cairo_save(drawing.get());
   cairo_scale(drawing.get(), kPointsOfMm, kPointsOfMm);
   cairo_set_line_join(drawing.get(), CAIRO_LINE_JOIN_ROUND);
@@ -102,7 +102,7 @@ struct Typesetter::Parts {
 };
 
 Typesetter::Typesetter() : parts_(std::make_unique<Parts>()) {
-  demand_plain_letters(parts_->context.get());
+  set_plain_letters(parts_->context.get());
   demand_serif(parts_->fonts.get(), parts_->context.get());
 }
 

@@ -13,6 +13,10 @@ std::string_view trimmed(std::string_view text);
 
 inline bool is_digit(char c) { return c >= '0' && c <= '9'; }
 
+// The text as markup (SVG, HTML) has it between tags; `quoted`: inside the quotes of an attribute
+// as well.
+std::string markup_of(std::string_view text, bool quoted = false);
+
 // "a, b, c".
 template <class Range>
 std::string joined(const Range& words) {

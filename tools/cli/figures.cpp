@@ -18,13 +18,6 @@
 namespace plunge {
 namespace {
 
-// Values in the unit in which people say them.
-std::vector<double> said(const std::vector<double>& values, const std::string& unit) {
-  const CommonUnit& common = *find_common_unit(unit);
-  std::vector<double> out(values);
-  for (double& value : out) value = common.from_si(value);
-  return out;
-}
 constexpr double kSlow = 0.5;        // [m/s] to which the panel of low speed goes, chosen
 constexpr double kTimesAsSet = 3.0;  // force past which other clicks are not drawn, chosen
 
@@ -99,11 +92,6 @@ double value_at(const CurveTable& curve, double travel) {
   return curve.slow[k - 1] + share * (curve.slow[k] - curve.slow[k - 1]);
 }
 
-double metric_of(const CurveTable& curve, const char* name) {
-  const auto found = std::ranges::find(curve.metrics, name, &Metric::name);
-  return found == curve.metrics.end() ? kUnset : found->value;
-}
-
 // Where the rider's load lies on each curve; the load is the same on all.
 void mark_sag(const std::vector<CurveTable>& curves, const std::vector<Paint>& paints,
               Panel& panel) {
@@ -111,7 +99,7 @@ void mark_sag(const std::vector<CurveTable>& curves, const std::vector<Paint>& p
   double least = HUGE_VAL;
   double most = -HUGE_VAL;
   for (std::size_t i = 0; i < curves.size(); ++i) {
-    const double sag = metric_of(curves[i], "sag");
+    const double sag = metric(curves[i].metrics, "sag");
     if (!std::isfinite(sag)) continue;
     least = std::min(least, sag);
     most = std::max(most, sag);
@@ -152,7 +140,7 @@ Figure curve_figure(const std::vector<CurveTable>& curves, const std::string& ti
   constexpr double kPerMillimetre = 1e-3;
   for (std::size_t i = 0; i < curves.size(); ++i) {
     const CurveTable& curve = curves[i];
-    const std::vector<double> x = said(curve.travel, travel.said);
+    const std::vector<double> x = in_common_unit(curve.travel, travel.said);
     for (const bool fast : {false, true}) {
       const std::vector<double>& y = fast ? curve.fast : curve.slow;
       auto [between, slope] = slopes(curve.travel, y);
@@ -161,12 +149,12 @@ Figure curve_figure(const std::vector<CurveTable>& curves, const std::string& ti
       const std::string name = alone ? (fast ? "fast" : "slow") : (fast ? "" : curve.label);
       force.series.push_back({name, x, y, mark, paints[i]});
       stiffness.series.push_back(
-          {"", said(between, travel.said), std::move(slope), mark, paints[i]});
+          {"", in_common_unit(std::move(between), travel.said), std::move(slope), mark, paints[i]});
     }
   }
   mark_sag(curves, paints, force);
   for (Panel* panel : {&force, &stiffness}) {
-    mark_thirds(said({curves[0].travel.back()}, travel.said)[0], *panel);
+    mark_thirds(in_common_unit(curves[0].travel.back(), travel.said), *panel);
   }
   return {title, {std::move(force), std::move(stiffness)}};
 }

@@ -34,6 +34,28 @@ Json with_valid_strings(const Json& value) {
 
 }  // namespace
 
+Json faults_json(const Faults& faults) {
+  Json list = Json::array();
+  for (const Fault& fault : faults) {
+    list.push_back({{"file", fault.place.file},
+                    {"line", fault.place.line},
+                    {"column", fault.place.column},
+                    {"key", fault.key},
+                    {"value", fault.value},
+                    {"rule", fault.rule}});
+  }
+  return list;
+}
+
+Json located_json(const std::vector<Located>& events) {
+  Json list = Json::array();
+  for (const Located& event : events) {
+    list.push_back(
+        {{"time", event.time}, {"distance", json_number(event.distance)}, {"what", event.what}});
+  }
+  return list;
+}
+
 std::string json_text(const Json& value) { return shown_json(with_valid_strings(value).dump(2)); }
 
 std::string json_line(const Json& value) { return shown_json(with_valid_strings(value).dump()); }

@@ -16,26 +16,14 @@ Json numbers(const std::vector<double>& values) {
   return list;
 }
 
-template <class Named>
-Json by_name(const std::vector<Named>& list) {
-  Json object = Json::object();
-  for (const Named& item : list) object[item.name] = json_number(item.value);
-  return object;
-}
-
 Json ride_object(const Result& ride) {
-  Json located = Json::array();
-  for (const Located& event : ride.located) {
-    located.push_back(
-        {{"time", event.time}, {"distance", json_number(event.distance)}, {"what", event.what}});
-  }
   Json object = {{"label", ride.label},
                  {"set", by_name(ride.set)},
                  {"held", by_name(ride.held)},
                  {"metrics", by_name(ride.metrics)},
                  {"energy", by_name(ride.energy)},
                  {"solver", by_name(ride.solver)},
-                 {"located", located}};
+                 {"located", located_json(ride.located)}};
   if (!ride.failure.empty()) object["failure"] = ride.failure;
   return object;
 }

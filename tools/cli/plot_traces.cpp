@@ -18,21 +18,27 @@ constexpr std::size_t kStretches = 2000;      // of a long ride
 constexpr std::size_t kManySamples = 20'000;  // samples up to which all are drawn
 constexpr double kAround = 0.5;               // before and after the deepest travel [s]
 
-const std::vector<double>& values_of(const std::vector<Channel>& channels,
-                                     const std::string& name) {
-  return std::ranges::find(channels, name, &Channel::name)->values;
+constexpr std::size_t kTravelTrace = 1;  // of kDrawn
+
+using Drawn = PlotTraces::Drawn;
+
+// In the order of kDrawn.
+Drawn drawn_of(const std::vector<Channel>& block) {
+  Drawn traces;
+  for (const char* name : kDrawn) {
+    traces.push_back(&std::ranges::find(block, name, &Channel::name)->values);
+  }
+  return traces;
 }
 
 // The places in a stretch where a drawn trace is largest or least, rising.
-std::vector<std::size_t> extremes(const std::vector<Channel>& block, std::size_t first,
-                                  std::size_t end) {
+std::vector<std::size_t> extremes(const Drawn& block, std::size_t first, std::size_t end) {
   std::vector<std::size_t> places;
-  for (const char* name : kDrawn) {
-    const std::vector<double>& values = values_of(block, name);
-    const auto at = [&](std::size_t k) { return values.begin() + static_cast<std::ptrdiff_t>(k); };
+  for (const std::vector<double>* values : block) {
+    const auto at = [&](std::size_t k) { return values->begin() + static_cast<std::ptrdiff_t>(k); };
     const auto [least, largest] = std::minmax_element(at(first), at(end));
-    places.push_back(static_cast<std::size_t>(least - values.begin()));
-    places.push_back(static_cast<std::size_t>(largest - values.begin()));
+    places.push_back(static_cast<std::size_t>(least - values->begin()));
+    places.push_back(static_cast<std::size_t>(largest - values->begin()));
   }
   std::ranges::sort(places);
   places.erase(std::unique(places.begin(), places.end()), places.end());
@@ -47,9 +53,9 @@ Result without_traces(const ReadyRide& ride) {
   return drawn;
 }
 
-void add_sample(Result& drawn, const std::vector<Channel>& block, std::size_t sample, double time) {
-  for (Channel& channel : drawn.channels) {
-    channel.values.push_back(values_of(block, channel.name)[sample]);
+void add_sample(Result& drawn, const Drawn& block, std::size_t sample, double time) {
+  for (std::size_t i = 0; i < block.size(); ++i) {
+    drawn.channels[i].values.push_back((*block[i])[sample]);
   }
   drawn.time.push_back(time);
 }
@@ -86,12 +92,12 @@ PlotTraces::PlotTraces(const ReadyRides& all) {
 }
 
 // Keeps what is around the deepest travel of a long ride at every sample.
-void PlotTraces::watch(Taken& taken, const std::vector<Channel>& block, std::size_t sample) const {
+void PlotTraces::watch(Taken& taken, const Drawn& block, std::size_t sample) const {
   const auto around = static_cast<std::size_t>(kAround * taken.rate);
   const double time = static_cast<double>(taken.samples + sample) / taken.rate;
   add_sample(taken.recent, block, sample, time);
   keep_last(taken.recent, around);
-  const double travel = values_of(block, "travel")[sample];
+  const double travel = (*block[kTravelTrace])[sample];
   if (travel > taken.deepest) {
     taken.deepest = travel;
     if (taken.awaited == 0) {
@@ -113,13 +119,20 @@ void PlotTraces::watch(Taken& taken, const std::vector<Channel>& block, std::siz
 
 void PlotTraces::take(std::size_t ride, const std::vector<Channel>& block) {
   Taken& taken = taken_.at(ride);
+  const Drawn drawn = drawn_of(block);
   const std::size_t count = block.front().values.size();
-  for (std::size_t first = 0; first < count; first += taken.stretch) {
-    for (const std::size_t k : extremes(block, first, std::min(first + taken.stretch, count))) {
-      add_sample(taken.ride, block, k, static_cast<double>(taken.samples + k) / taken.rate);
+  const auto add = [&](std::size_t k) {
+    add_sample(taken.ride, drawn, k, static_cast<double>(taken.samples + k) / taken.rate);
+  };
+  if (taken.stretch == 1) {
+    for (std::size_t k = 0; k < count; ++k) add(k);
+  } else {
+    for (std::size_t first = 0; first < count; first += taken.stretch) {
+      const std::size_t end = std::min(first + taken.stretch, count);
+      for (const std::size_t k : extremes(drawn, first, end)) add(k);
     }
+    for (std::size_t k = 0; k < count; ++k) watch(taken, drawn, k);
   }
-  for (std::size_t k = 0; taken.stretch > 1 && k < count; ++k) watch(taken, block, k);
   taken.samples += count;
 }
 

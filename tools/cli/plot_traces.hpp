@@ -24,6 +24,8 @@ struct DrawnRide {
 // traces is largest or least.
 class PlotTraces {
  public:
+  using Drawn = std::vector<const std::vector<double>*>;  // the drawn traces of a block
+
   // Refuses more rides than kMostDrawn: InputError.
   explicit PlotTraces(const ReadyRides& all);
 
@@ -47,7 +49,7 @@ class PlotTraces {
     double deepest = 0.0;     // travel [m]
     double rate = 0.0;        // [Hz]
   };
-  void watch(Taken& taken, const std::vector<Channel>& block, std::size_t sample) const;
+  void watch(Taken& taken, const Drawn& block, std::size_t sample) const;
 
   std::vector<Taken> taken_;
 };

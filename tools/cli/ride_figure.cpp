@@ -32,13 +32,9 @@ constexpr double kMargin = 0.003;   // beside what is enlarged [s]
 
 // ---- values ----
 
-// Values in the unit in which people say them.
-std::vector<double> said(std::vector<double> values, const ChannelRow& row) {
-  for (double& value : values) value = in_common_unit(value, row.said);
-  return values;
-}
+// A trace in the unit in which people say it.
 std::vector<double> said(const Result& ride, const ChannelRow& row) {
-  return said(channel(ride, row.name), row);
+  return in_common_unit(channel(ride, row.name), row.said);
 }
 
 std::string axis_of(const ChannelRow& row) { return with_unit(row.label, row.said); }
@@ -193,7 +189,7 @@ class RidePanels {
         for (const std::size_t k : within(part, moment)) {
           values.push_back(channel(moment, row.name)[k]);
         }
-        return said(std::move(values), row);
+        return in_common_unit(std::move(values), row.said);
       };
       depth.series.push_back(
           {peak_label(i), take(distance, depth_), take(travel, depth_), Mark::line, paints_[i]});
@@ -477,17 +473,18 @@ std::vector<StripColumn> settings_of(const std::vector<DrawnRide>& rides, bool b
   StripColumn spacers{"spacers", "", {}};
   StripColumn compression{"compression", "clicks", {}};
   StripColumn rebound{"rebound", "clicks", {}};
-  bool said = false;
+  bool labelled = false;  // by their spacers
   for (const DrawnRide& drawn : rides) {
     const ForkSetup& fork = drawn.ride->setup.fork;
-    said = said || drawn.ride->label.find("spacer") != std::string::npos;
+    labelled =
+        labelled || std::ranges::count(drawn.ride->set, "fork.spacers", &NamedValue::name) > 0;
     spacers.texts.push_back(fork.spring == Spring::air && std::isfinite(fork.spacers)
                                 ? fmt::format("{:g}", fork.spacers)
                                 : "");
     compression.texts.push_back(clicks_of(fork.compression));
     rebound.texts.push_back(clicks_of(fork.rebound));
   }
-  if (!said) add(std::move(spacers));
+  if (!labelled) add(std::move(spacers));
   for (const char* name : {"pressure", "sag"}) {
     if (any_has(rides, name)) add(metric_column(rides, in_bar(*find_metric(name), bar)));
   }

@@ -16,13 +16,6 @@ namespace {
 constexpr std::size_t kBetween = 2;      // blanks between columns
 constexpr std::size_t kLeastFirst = 14;  // letters of the first column before it is broken
 
-double find(const std::vector<Metric>& metrics, const std::string& name) {
-  for (const Metric& m : metrics) {
-    if (m.name == name) return m.value;
-  }
-  return kUnset;
-}
-
 std::string padded(const std::string& cell, std::size_t width, bool left) {
   const std::string blanks(width - std::min(width, count_letters(cell)), ' ');
   return left ? cell + blanks : blanks + cell;
@@ -192,9 +185,16 @@ std::string in_unit(double value, const std::string& said, int decimals) {
                                                                                    : text;
 }
 
-double metric(const Result& result, const std::string& name) { return find(result.metrics, name); }
+double metric(const std::vector<Metric>& metrics, const std::string& name) {
+  const auto found = std::ranges::find(metrics, name, &Metric::name);
+  return found == metrics.end() ? kUnset : found->value;
+}
 
-double energy(const Result& result, const std::string& name) { return find(result.energy, name); }
+double metric(const Result& result, const std::string& name) {
+  return metric(result.metrics, name);
+}
+
+double energy(const Result& result, const std::string& name) { return metric(result.energy, name); }
 
 Label in_bar(Label label, bool bar) {
   if (bar && label.said == "psi") {

@@ -49,7 +49,8 @@ class Table {
 // A number in workshop units with a fixed number of decimals; "-" where it is not a number.
 std::string in_unit(double value, const std::string& said, int decimals);
 
-// The value of a metric by name, NaN where the ride does not have it.
+// The value of a metric by name, NaN where the list or the ride does not have it.
+double metric(const std::vector<Metric>& metrics, const std::string& name);
 double metric(const Result& result, const std::string& name);
 double energy(const Result& result, const std::string& name);
 

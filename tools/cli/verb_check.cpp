@@ -48,19 +48,6 @@ std::string plan_text(const Plan& plan, const PlanEstimate& found) {
   return text;
 }
 
-Json faults_json(const Faults& faults) {
-  Json list = Json::array();
-  for (const Fault& fault : faults) {
-    list.push_back({{"file", fault.place.file},
-                    {"line", fault.place.line},
-                    {"column", fault.place.column},
-                    {"key", fault.key},
-                    {"value", fault.value},
-                    {"rule", fault.rule}});
-  }
-  return list;
-}
-
 Json plan_json(const std::string& file, const Plan& plan, const PlanEstimate& found) {
   return {{"file", file},
           {"rides", plan.size()},

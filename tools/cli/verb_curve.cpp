@@ -159,15 +159,11 @@ void print_curves(const CurveOptions& options, const ReadyRides& all,
     const auto open = [&](std::string_view name) {
       return curve.bands.empty() ? nullptr : curve.bands.rides.front().find(name);
     };
-    const auto find_in = [](const CurveTable& table, const char* name) {
-      const auto found = std::ranges::find(table.metrics, name, &Metric::name);
-      return found == table.metrics.end() ? kUnset : found->value;
-    };
-    const auto find = [&](const char* name) { return find_in(curve, name); };
+    const auto find = [&](const char* name) { return metric(curve.metrics, name); };
     const CurveTable& first = curves.front();
     const auto value = [&](const char* name) {
       printed.push_back({label(name).label, open(name)});
-      return banded_change(find(name), find_in(first, name), label(name), open(name));
+      return banded_change(find(name), metric(first.metrics, name), label(name), open(name));
     };
     const auto force = [&](double newton, double of_first, const std::string& name,
                            const std::string& words) {

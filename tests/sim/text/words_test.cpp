@@ -21,5 +21,11 @@ TEST(Words, ListsAreJoinedByCommas) {
   EXPECT_EQ(joined(std::vector<std::string>()), "");
 }
 
+TEST(Words, MarkupHasNoLettersThatItMeansSomethingBy) {
+  EXPECT_EQ(markup_of("a < b & \"c\" > d"), "a &lt; b &amp; \"c\" &gt; d");
+  EXPECT_EQ(markup_of("a < b & \"c\"", true), "a &lt; b &amp; &quot;c&quot;");
+  EXPECT_EQ(markup_of("é…"), "é…");
+}
+
 }  // namespace
 }  // namespace plunge::words_test

@@ -50,7 +50,7 @@ def built():
     """The wrapper as a script that node runs; the module beside it is up to date."""
     if not shutil.which("node"):
         skip("there is no node (on Debian: apt-get install nodejs)")
-    esbuild = shutil.which("esbuild") or ROOT / "tools/page/node_modules/.bin/esbuild"
+    esbuild = shutil.which("esbuild") or BUILD / "page/work/node_modules/.bin/esbuild"
     if not os.access(esbuild, os.X_OK):
         skip("there is no esbuild to compile TypeScript (on Debian: apt-get install esbuild)")
     if not DOOR.exists():

@@ -44,26 +44,6 @@ std::string text_in(const Json& question, const char* key) {
   return question.at(key).get<std::string>();
 }
 
-template <class Named>
-Json by_name(const std::vector<Named>& list) {
-  Json object = Json::object();
-  for (const Named& item : list) object[item.name] = json_number(item.value);
-  return object;
-}
-
-Json faults_list(const Faults& faults) {
-  Json list = Json::array();
-  for (const Fault& fault : faults) {
-    list.push_back({{"file", fault.place.file},
-                    {"line", fault.place.line},
-                    {"column", fault.place.column},
-                    {"key", fault.key},
-                    {"value", fault.value},
-                    {"rule", fault.rule}});
-  }
-  return list;
-}
-
 Json label_object(const Label& label) {
   return {{"name", label.name}, {"unit", label.unit},         {"longName", label.long_name},
           {"said", label.said}, {"decimals", label.decimals}, {"label", label.label}};
@@ -288,7 +268,7 @@ void Door::ask(std::string_view question) {
   try {
     said["answer"] = answer(Json::parse(question));
   } catch (const InputError& error) {
-    said["faults"] = faults_list(error.faults());
+    said["faults"] = faults_json(error.faults());
   } catch (const std::bad_alloc&) {
     numbers_ = {};
     said["error"] = "there is not enough memory for it";
@@ -420,7 +400,6 @@ Json Door::curve(const Json& question) {
   std::vector<double> slow;
   std::vector<double> fast;
   std::vector<double> stiff;
-  std::vector<double> fast_stiff;
   std::vector<double> main_volume;
   std::vector<double> main_pressure;
   std::vector<double> negative_volume;
@@ -523,14 +502,9 @@ Json Door::ride(const Json& question) {
   const Result result = ride_one(ride_of(question));
   Json channels = Json::object();
   for (const Channel& channel : result.channels) channels[channel.name] = place(channel.values);
-  Json located = Json::array();
-  for (const Located& event : result.located) {
-    located.push_back(
-        {{"time", event.time}, {"distance", json_number(event.distance)}, {"what", event.what}});
-  }
   return {{"time", place(result.time)},         {"channels", channels},
           {"metrics", by_name(result.metrics)}, {"energy", by_name(result.energy)},
-          {"solver", by_name(result.solver)},   {"located", located},
+          {"solver", by_name(result.solver)},   {"located", located_json(result.located)},
           {"failure", result.failure}};
 }
 
@@ -585,7 +559,7 @@ Json Door::preview(const Json& question) {
     rows.push_back({{"value", one.value},
                     {"label", one.ride.label},
                     {"origin", to_string(row.origin)},
-                    {"faults", faults_list(one.faults)},
+                    {"faults", faults_json(one.faults)},
                     {"failure", row.failure},
                     {"metrics", metrics},
                     {"channels", channels}});
