@@ -4,6 +4,7 @@
 import type {Look, Traces} from "./lab";
 import type {Unit} from "./model";
 import {along, under, type Point} from "./plot";
+import {deepestOf} from "./thin";
 
 // SI to what people say and back, by the model's own units.
 export class Units {
@@ -93,8 +94,7 @@ export class Bench {
     const air = this.channel("air_force");
     const coil = this.channel("coil_force");
     const pressure = this.channel("main_pressure");
-    let deepest = 0;
-    for (let i = 1; i < travel.length; ++i) if ((travel[i] ?? 0) > (travel[deepest] ?? 0)) deepest = i;
+    const deepest = deepestOf(travel);
     for (let i = 0; i < travel.length; ++i) {
       if (i % stride !== 0 && i !== deepest) continue;
       const x = (travel[i] ?? 0) * 1e3;
@@ -180,10 +180,7 @@ export class Bench {
 
   deepest(): number {
     const travel = this.channel("travel");
-    if (!travel) return -1;
-    let deepest = 0;
-    for (let i = 1; i < travel.length; ++i) if ((travel[i] ?? 0) > (travel[deepest] ?? 0)) deepest = i;
-    return deepest;
+    return travel ? deepestOf(travel) : -1;
   }
 
   time(index: number): number {

@@ -3,8 +3,8 @@
 
 import {html, nothing, type TemplateResult} from "lit-html";
 import {along, drawn, tell, type Line, type Plot, type Point} from "./plot";
-import {slider} from "./room";
 import {roomAddress} from "./setup";
+import {slider} from "./slider";
 import {STEPS, type Course, type Step} from "./steps";
 
 interface Progress {

@@ -3,8 +3,8 @@
 import {html, nothing, render, type TemplateResult} from "lit-html";
 import {Lab, type Facts} from "./lab";
 import {Lesson} from "./lesson";
-import {FreeRoom, sceneName} from "./room";
-import {AddressError, FIRST, readRoom, type Room} from "./setup";
+import {FreeRoom} from "./room";
+import {AddressError, FIRST, readRoom, sceneName, type Room} from "./setup";
 import {Sheets, cautions} from "./sheets";
 import {MeasuredSizes} from "./sizes";
 import {Course, STEPS} from "./steps";

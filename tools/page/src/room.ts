@@ -7,9 +7,10 @@ import type {MetricRow, Setting} from "./model";
 import {along, tell, type Sizes} from "./plot";
 import {pictureText, save, tableText, type Column} from "./save";
 import {
-  FIRST, FORKS, KNOBS, OWN_ROWS, SAG, caseOf, hasSay, isOwn, knobbed, roomAddress,
+  FIRST, FORKS, KNOBS, OWN_ROWS, SAG, caseOf, hasSay, isOwn, knobbed, roomAddress, sceneName, sceneTexts,
   type KnobRow, type OwnKind, type Room, type SetUp,
 } from "./setup";
+import {slider} from "./slider";
 import {canStage, stage} from "./stage";
 import {
   chamberView, differenceView, energyView, forceView, pressureView, timeView, type Shared,
@@ -60,7 +61,7 @@ export class FreeRoom {
     private readonly draw: () => void, private readonly bar: () => boolean,
     private readonly address: (address: string) => void, room: Room,
   ) {
-    this.texts = new Map(facts.scenes.map((scene) => [sceneName(scene.path), scene.text]));
+    this.texts = sceneTexts(facts.scenes);
     this.units = new Units(facts.units);
     this.a = bay(room.a);
     this.b = room.b && bay(room.b);
@@ -522,10 +523,6 @@ function bay(setUp: SetUp): Bay {
   return {setUp, bench: null, ridden: null, wrong: "", asked: 0, rides: 0, busy: false, pause: 0};
 }
 
-export function sceneName(path: string): string {
-  return path.replace(/^.*\//, "").replace(/\.toml$/, "");
-}
-
 function less(one: number | null, other: number | null): number | null {
   return one === null || other === null ? null : one - other;
 }
@@ -555,22 +552,4 @@ function held(setUp: SetUp, what: string, at: Bay, units: Units): SetUp {
   const values = typeof pressure === "number"
     ? {...setUp.values, pressure: knobbed("pressure", Math.round(units.say(pressure, "psi") * 10) / 10)} : setUp.values;
   return {...setUp, sag: null, values};
-}
-
-interface Slider {
-  readonly id: string;
-  readonly label: string;
-  readonly low: number;
-  readonly high: number;
-  readonly step: number;
-  readonly value: number;
-  readonly say: (value: number) => string;
-  readonly to: (value: number, done: boolean) => void;
-}
-
-export function slider(row: Slider): TemplateResult {
-  const value = (event: Event) => Number((event.target as HTMLInputElement).value);
-  return html`<div class="knob"><label for=${row.id}>${row.label}</label><output for=${row.id}>${row.say(row.value)}</output>
-    <input type="range" id=${row.id} min=${row.low} max=${row.high} step=${row.step} .value=${String(row.value)} aria-valuetext=${row.say(row.value)}
-      @input=${(e: Event) => row.to(value(e), false)} @change=${(e: Event) => row.to(value(e), true)}></div>`;
 }

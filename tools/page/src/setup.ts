@@ -1,7 +1,7 @@
 // A set-up as the page's knobs say it, and how the model takes it: a scene's text with overrides.
 // Also its spelling in the address, "#room?scene=roots&spacers=2", which anybody may have written.
 
-import type {Overrides} from "./model";
+import type {Overrides, ShippedScene} from "./model";
 
 export type OwnKind = "drop" | "bump";
 export const FORKS = ["teasel-150", "sorrel-120", "bracken-200"] as const;
@@ -118,7 +118,15 @@ export function hasSay(row: KnobRow, setUp: SetUp): boolean {
   return true;
 }
 
-// `texts`: the shipped scenes by name. `read`: whether the scene's parts read that number.
+export function sceneName(path: string): string {
+  return path.replace(/^.*\//, "").replace(/\.toml$/, "");
+}
+
+export function sceneTexts(scenes: readonly ShippedScene[]): ReadonlyMap<string, string> {
+  return new Map(scenes.map((scene) => [sceneName(scene.path), scene.text]));
+}
+
+// `texts`: the shipped scenes by name.
 export function caseOf(setUp: SetUp, texts: ReadonlyMap<string, string>): Case {
   const text = isOwn(setUp) ? ownScene(setUp) : texts.get(setUp.scene);
   if (text === undefined) throw new Error(`there is no scene called ${setUp.scene}`);

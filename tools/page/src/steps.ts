@@ -6,9 +6,9 @@ import {Bench, Units} from "./bench";
 import type {Facts, Lab, Traces} from "./lab";
 import {sayFault, type Preview} from "./model";
 import {along, between, drawn, tell, type Axis, type Line, type Plot, type Point, type Sizes} from "./plot";
-import {sceneName, slider} from "./room";
-import {FIRST, caseOf, type Room, type SetUp} from "./setup";
-import {lowEnd, roundUp, travelAxis} from "./views";
+import {FIRST, caseOf, sceneTexts, type Room, type SetUp} from "./setup";
+import {slider} from "./slider";
+import {extra, lowEnd, roundUp, sayPressure, travelAxis} from "./views";
 
 // What steps ask the model, and how they say its numbers.
 export class Course {
@@ -17,7 +17,7 @@ export class Course {
 
   constructor(private readonly lab: Lab, facts: Facts, readonly sizes: Sizes, readonly bar: () => boolean, readonly redraw: () => void) {
     this.units = new Units(facts.units);
-    this.texts = new Map(facts.scenes.map((scene) => [sceneName(scene.path), scene.text]));
+    this.texts = sceneTexts(facts.scenes);
   }
 
   private of(setUp: SetUp, also: Readonly<Record<string, string>>) {
@@ -42,13 +42,11 @@ export class Course {
   }
 
   pressure(pascal: number | null): string {
-    if (pascal === null) return "–";
-    const unit = this.bar() ? "bar" : "psi";
-    return `${tell(this.units.say(pascal, unit), this.bar() ? 2 : 1)} ${unit}`;
+    return pascal === null ? "–" : sayPressure(pascal, {units: this.units, bar: this.bar()});
   }
 }
 
-export interface Number {
+export interface Guess {
   readonly label: string;
   readonly low: number;
   readonly high: number;
@@ -62,7 +60,7 @@ export type Predict<D> =
   | {readonly by: "draw"; readonly at: (d: D) => readonly number[]; readonly pad: (d: D) => Plot; readonly answer: (d: D) => readonly Point[];
       readonly sayX: (x: number) => string; readonly sayY: (y: number) => string; readonly pressure?: boolean}
   | {readonly by: "pick"; readonly options: readonly string[]; readonly right: (d: D) => number}
-  | {readonly by: "numbers"; readonly rows: (d: D, course: Course) => readonly Number[]; readonly answer: (d: D, course: Course) => readonly number[]; readonly share?: boolean; readonly pressure?: boolean};
+  | {readonly by: "numbers"; readonly rows: (d: D, course: Course) => readonly Guess[]; readonly answer: (d: D, course: Course) => readonly number[]; readonly share?: boolean; readonly pressure?: boolean};
 
 export interface Spec<D> {
   readonly title: string;
@@ -108,10 +106,6 @@ const percent = (share: number) => `${tell(share * 100, 0)} %`;
 function forceAxis(...curves: (readonly Point[])[]): Axis {
   const forces = curves.flatMap((points) => points.map((p) => p[1]));
   return {low: lowEnd(Math.min(...forces) * 1.08), high: roundUp(Math.max(...forces) * 1.08), label: "force of the spring, N"};
-}
-
-function extra(a: Bench, b: Bench): Point[] {
-  return a.slow.map(([x, y]) => [x, along(b.slow, x) - y]);
 }
 
 function extraAxis(points: readonly Point[], label: string): Axis {
@@ -485,7 +479,7 @@ const energyStep = step<Shares>({
       {points: of((i) => d.bench.energies(i).spring), look: "ramp-2", name: "in the spring"},
       {points: of((i) => d.bench.energies(i).lost), look: "b", name: "damper and friction"},
       {points: of((i) => d.bench.energies(i).floor), look: "given", name: "floor"},
-    ].map((line) => ({...line, points: sameStroke(line.points, d.bench, from, until)}));
+    ];
     const high = Math.max(...lines.flatMap((l) => l.points.map((p) => p[1])));
     const low = Math.min(0, ...lines.flatMap((l) => l.points.map((p) => p[1])));
     return drawn({
@@ -514,13 +508,6 @@ function backOut({bench, deepest}: Pick<Shares, "bench" | "deepest">): number {
   let i = deepest;
   while (i + 1 < travel.length && bench.strokeStart(i + 1) === from && (travel[i + 1] ?? 0) > (travel[from] ?? 0)) ++i;
   return i;
-}
-
-// As long as the stroke has not ended; energies start anew with the next one.
-function sameStroke(points: readonly Point[], bench: Bench, from: number, until: number): readonly Point[] {
-  const indices = even(from, until, points.length).map(Math.round);
-  const stop = indices.findIndex((i) => bench.strokeStart(i) !== from && i > from + 40 && bench.strokeStart(i) > from);
-  return points.filter((_, k) => (stop < 0 || k < stop) && bench.strokeStart(indices[k] ?? 0) === from);
 }
 
 interface Transfer {

@@ -3,7 +3,7 @@
 
 import {html, nothing, svg, type TemplateResult} from "lit-html";
 import {Bench, Units, type Instant, type Where} from "./bench";
-import {along, between, clamp, drawn, follow, keyed, tell, type Axis, type Line, type Sizes} from "./plot";
+import {along, between, clamp, drawn, follow, keyed, tell, type Axis, type Line, type Point, type Sizes} from "./plot";
 
 export interface Shared {
   readonly a: Bench;
@@ -40,6 +40,11 @@ function most(points: readonly (readonly [number, number])[] | null | undefined,
 
 function lowest(points: readonly (readonly [number, number])[] | null | undefined, which: 0 | 1): number {
   return (points ?? []).reduce((low, p) => Math.min(low, Number.isFinite(p[which]) ? p[which] : 0), 0);
+}
+
+// What b pushes more than a, slowly.
+export function extra(a: Bench, b: Bench): Point[] {
+  return a.slow.map(([x, force]) => [x, along(b.slow, x) - force]);
 }
 
 export function travelAxis(...benches: (Bench | null)[]): Axis {
@@ -125,6 +130,31 @@ function cached(points: Points, unit: string, say: (points: Points) => Points): 
   return made;
 }
 
+interface Grip {
+  readonly id: string;
+  readonly label: string;
+  readonly text: string; // the value with its unit
+  readonly width: number; // of the drawing
+  readonly height: number;
+  readonly travel: (pixel: number) => number; // that a place across the drawing stands for
+}
+
+// A whole drawing as a slider of the travel.
+function grip(s: Shared, of: Grip): TemplateResult {
+  const {end} = s.a;
+  const now = clamp(s.a.at(s.where).travel, 0, end);
+  const to = (event: PointerEvent, box: DOMRect, done: boolean) =>
+    s.hand(of.travel((event.clientX - box.left) * of.width / Math.max(1, box.width)), done);
+  const key = (event: KeyboardEvent) => {
+    const next = keyed(event.key, now, 0, end, 1);
+    if (next === null) return;
+    event.preventDefault();
+    s.hand(next, true);
+  };
+  return svg`<rect class="drag" data-drag=${of.id} width=${of.width} height=${of.height} tabindex="0" role="slider" aria-label=${of.label}
+    aria-valuemin="0" aria-valuemax=${end} aria-valuenow=${now.toFixed(1)} aria-valuetext=${of.text} @pointerdown=${follow(to)} @keydown=${key}/>`;
+}
+
 // The two chambers as one tube, the piston where the travel has it; lengths to scale.
 export function chamberView(s: Shared): TemplateResult | typeof nothing {
   const {a} = s;
@@ -140,22 +170,10 @@ export function chamberView(s: Shared): TemplateResult | typeof nothing {
   const before = Math.max(...shapes.map((shape) => shape.before));
   const length = before + Math.max(...shapes.map((shape) => shape.after));
   const scale = (width - 12) / length;
-  const to = (event: PointerEvent, box: DOMRect, done: boolean) => {
-    const pixel = (event.clientX - box.left) * width / Math.max(1, box.width);
-    s.hand(clamp((pixel - 6) / scale - before, 0, a.end), done);
-  };
-  const key = (event: KeyboardEvent) => {
-    const next = keyed(event.key, clamp(now.travel, 0, a.end), 0, a.end, 1);
-    if (next === null) return;
-    event.preventDefault();
-    s.hand(next, true);
-  };
   return html`<div class="plot" data-plot="chambers">
     <svg viewBox="0 0 ${width} ${height}" width=${width} height=${height} font-size=${text} role="group" aria-label="the air spring: negative chamber, piston, main chamber">
       ${[a, ...(s.b?.volumes ? [s.b] : [])].map((bench, row) => oneTube(bench, s, 6 + before * scale, row * (tube + text * 2.2) + text * 0.4, tube, scale, row === 1))}
-      <rect class="drag" data-drag="chambers" width=${width} height=${height} tabindex="0" role="slider" aria-label="travel, on the piston"
-        aria-valuemin="0" aria-valuemax=${a.end} aria-valuenow=${clamp(now.travel, 0, a.end).toFixed(1)} aria-valuetext=${`${tell(now.travel, 0)} millimetres of travel`}
-        @pointerdown=${follow(to)} @keydown=${key}/>
+      ${grip(s, {id: "chambers", label: "travel, on the piston", text: `${tell(now.travel, 0)} millimetres of travel`, width, height, travel: (pixel) => clamp((pixel - 6) / scale - before, 0, a.end)})}
       ${negativeVolumes ? nothing : svg`<text x="6" y=${height - text * 0.3}>no negative chamber</text>`}
     </svg></div>`;
 }
@@ -191,7 +209,7 @@ function oneTube(bench: Bench, s: Shared, zero: number, top: number, tube: numbe
   const left = x(-shape.before);
   const end = x(shape.main);
   const right = x(shape.main + shape.spacers * shape.spacer);
-  // Denser gas is drawn darker: 20 bar is full.
+  // Denser gas is drawn darker.
   const shade = (pascal: number | null) => clamp((pascal ?? 0) / 2.2e6, 0.04, 0.95);
   const thick = 5;
   return svg`<g>
@@ -224,16 +242,6 @@ export function energyView(s: Shared): TemplateResult {
   const height = rows.length * line + text * 1.8;
   const right = width - text * 4.6;
   const x = (joule: number) => clamp(joule, 0, high) / high * right;
-  const to = (event: PointerEvent, box: DOMRect, done: boolean) => {
-    const pixel = (event.clientX - box.left) * width / Math.max(1, box.width);
-    s.hand(a.travelOfWork(clamp(pixel / right, 0, 1) * high), done);
-  };
-  const key = (event: KeyboardEvent) => {
-    const next = keyed(event.key, clamp(now.travel, 0, a.end), 0, a.end, 1);
-    if (next === null) return;
-    event.preventDefault();
-    s.hand(next, true);
-  };
   const thick = text * (b ? 0.55 : 0.95);
   return html`<div class="plot" data-plot="energy">
     <svg viewBox="0 0 ${width} ${height}" width=${width} height=${height} font-size=${text} role="group" aria-label="where the work of this stroke is">
@@ -249,9 +257,7 @@ export function energyView(s: Shared): TemplateResult {
         </g>`;
       })}
       <line class="frame" stroke-width="1" x1="0" x2="0" y1="0" y2=${rows.length * line}/>
-      <rect class="drag" data-drag="energy" width=${width} height=${height} tabindex="0" role="slider" aria-label="travel, by the work in the spring"
-        aria-valuemin="0" aria-valuemax=${a.end} aria-valuenow=${clamp(now.travel, 0, a.end).toFixed(1)} aria-valuetext=${`${tell(now.energies.spring, 0)} joules in the spring`}
-        @pointerdown=${follow(to)} @keydown=${key}/>
+      ${grip(s, {id: "energy", label: "travel, by the work in the spring", text: `${tell(now.energies.spring, 0)} joules in the spring`, width, height, travel: (pixel) => a.travelOfWork(clamp(pixel / right, 0, 1) * high)})}
     </svg></div>`;
 }
 
@@ -279,7 +285,7 @@ export function differenceView(s: Shared): TemplateResult | typeof nothing {
   const {a, b} = s;
   if (!b) return nothing;
   const reach = Math.min(a.end, b.end);
-  const points = a.slow.filter((p) => p[0] <= reach).map(([x, force]) => [x, along(b.slow, x) - force] as const);
+  const points = extra(a, b).filter((p) => p[0] <= reach);
   const high = roundUp(Math.max(most(points, 1), 10));
   const low = -roundUp(Math.max(...points.map((p) => -p[1]), 10));
   return drawn({
