@@ -1,5 +1,7 @@
 #include "sim/figure/drawing.hpp"
 
+#include <array>
+
 #include "sim/figure/letters.hpp"
 
 namespace plunge {

@@ -1,10 +1,9 @@
 // A picture as a list of what is drawn, one over the other: for any way of drawing.
 //
 // Lengths are pixels of the screen (1/96 inch on paper) from the top left corner. Everything stands
-// inside the picture; what reached over an edge has been cut off already. The paper is white.
+// inside the picture; what reached over an edge has been cut off already.
 #pragma once
 
-#include <array>
 #include <span>
 #include <string>
 #include <vector>
@@ -16,15 +15,35 @@ struct DrawnPlace {
   double y = 0.0;
 };
 
-// Red, green and blue, 0 to 255.
-using Rgb = std::array<int, 3>;
+// What something is drawn in, by name. What the name looks like is the paper's matter: palette.hpp
+// says it for files, a page's style sheet for the page.
+enum class Hue {
+  ink,
+  quiet,  // labels of axes, references, curves that are given
+  axis,
+  grid,
+  zone,
+  paper,
+  warning,
+  palette,  // the colour of that number
+  shade,    // of a line: a share of the one ordered ramp, 0 pale to 1 dark
+  ramp,     // of an area: likewise
+  on_ramp   // letters on an area of that share
+};
+
+struct Colour {
+  Hue hue = Hue::ink;
+  int number = 0;
+  double share = 0.0;
+  bool operator==(const Colour&) const = default;
+};
 
 enum class Dash { none, dashes, dots, dash_dots };
 
 // Lines through places with round ends, or areas. A line of a single place is a dot as wide as it.
 struct DrawnShape {
   std::vector<std::vector<DrawnPlace>> lines;
-  Rgb colour = {};
+  Colour colour = {};
   bool filled = false;  // the areas within the lines, in place of the lines
   double width = 1.0;   // of lines
   Dash dash = Dash::none;
@@ -40,7 +59,7 @@ struct DrawnText {
   Anchor anchor = Anchor::start;
   bool bold = false;
   bool upwards = false;  // turned to the left, to be read from below
-  Rgb colour = {};
+  Colour colour = {};
 };
 
 // The texts lie over the shapes.

@@ -2,9 +2,11 @@
 
 #include <fmt/core.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "sim/figure/letters.hpp"
+#include "sim/figure/palette.hpp"
 #include "sim/text/words.hpp"
 
 namespace plunge {
@@ -28,8 +30,46 @@ std::string tenths_text(long value) {
   return fmt::format("{}{}.{}", sign, size / 10 == 0 ? "" : std::to_string(size / 10), size % 10);
 }
 
-std::string colour(const Rgb& rgb) {
+// Whether an SVG stands alone, with the colours of files, or in a page whose style sheet has them.
+enum class Place { file, page };
+
+std::string hex(const Colour& colour) {
+  const Rgb rgb = rgb_of(colour);
   return fmt::format("#{:02x}{:02x}{:02x}", rgb[0], rgb[1], rgb[2]);
+}
+
+// A colour by its name, for a style sheet: a class, and where it is a share of a ramp that share.
+std::string named(const Colour& colour) {
+  const auto one = [](const char* name) { return fmt::format("class=\"{}\"", name); };
+  const auto mixed = [&](const char* name) {
+    const long share = std::lround(100.0 * std::clamp(colour.share, 0.0, 1.0));
+    return fmt::format("class=\"{}\" style=\"--share:{}%\"", name, share);
+  };
+  switch (colour.hue) {
+    case Hue::ink:
+      return one("ink");
+    case Hue::quiet:
+      return one("quiet");
+    case Hue::axis:
+      return one("axis");
+    case Hue::grid:
+      return one("grid");
+    case Hue::zone:
+      return one("zone");
+    case Hue::paper:
+      return one("paper");
+    case Hue::warning:
+      return one("warning");
+    case Hue::palette:
+      return fmt::format("class=\"colour-{}\"", colour.number);
+    case Hue::shade:
+      return mixed("shade");
+    case Hue::ramp:
+      return mixed("ramp");
+    case Hue::on_ramp:
+      break;
+  }
+  return one(are_light(colour) ? "on-dark" : "on-pale");
 }
 
 // Places as a path: where it begins, then steps.
@@ -56,13 +96,15 @@ std::string path(const DrawnShape& shape) {
   return data;
 }
 
-std::string shape_tag(const DrawnShape& shape) {
+std::string shape_tag(const DrawnShape& shape, Place place) {
+  const bool alone = place == Place::file;
   std::string tag = "<path ";
   if (shape.filled) {
-    tag += fmt::format("fill=\"{}\" stroke=\"none\"", colour(shape.colour));
+    tag += alone ? fmt::format("fill=\"{}\" stroke=\"none\"", hex(shape.colour))
+                 : named(shape.colour) + " fill=\"currentColor\" stroke=\"none\"";
   } else {
-    tag +=
-        fmt::format("stroke=\"{}\" stroke-width=\"{}\"", colour(shape.colour), length(shape.width));
+    tag += alone ? fmt::format("stroke=\"{}\"", hex(shape.colour)) : named(shape.colour);
+    tag += fmt::format(" stroke-width=\"{}\"", length(shape.width));
     std::string dashes;
     for (const double part : lengths_of(shape.dash)) {
       dashes += (dashes.empty() ? "" : " ") + length(part);
@@ -73,11 +115,13 @@ std::string shape_tag(const DrawnShape& shape) {
   return tag + fmt::format(" d=\"{}\"/>\n", path(shape));
 }
 
-std::string text_tag(const DrawnText& text) {
+std::string text_tag(const DrawnText& text, Place place) {
   const std::string x = length(text.at.x);
   const std::string y = length(text.at.y);
-  std::string tag = fmt::format("<text x=\"{}\" y=\"{}\" font-size=\"{}\" fill=\"{}\"", x, y,
-                                length(text.size), colour(text.colour));
+  const bool alone = place == Place::file;
+  std::string tag =
+      fmt::format("<text x=\"{}\" y=\"{}\" font-size=\"{}\" {}", x, y, length(text.size),
+                  alone ? fmt::format("fill=\"{}\"", hex(text.colour)) : named(text.colour));
   if (text.anchor == Anchor::middle) tag += " text-anchor=\"middle\"";
   if (text.anchor == Anchor::end) tag += " text-anchor=\"end\"";
   if (text.bold) tag += " font-weight=\"bold\"";
@@ -96,11 +140,21 @@ std::string drawing_svg(const Drawing& drawing) {
   if (!drawing.title.empty()) svg += "<title>" + markup_of(drawing.title) + "</title>\n";
   if (!drawing.description.empty()) svg += "<desc>" + markup_of(drawing.description) + "</desc>\n";
   svg += "<g fill=\"none\" stroke-linecap=\"round\" stroke-linejoin=\"round\">\n";
-  for (const DrawnShape& shape : drawing.shapes) svg += shape_tag(shape);
+  for (const DrawnShape& shape : drawing.shapes) svg += shape_tag(shape, Place::file);
   svg += fmt::format("</g>\n<g font-family=\"'{}', 'DejaVu Serif', serif\" ", kFigureFont) +
          "style=\"font-variant-numeric:lining-nums tabular-nums\" xml:space=\"preserve\">\n";
-  for (const DrawnText& text : drawing.texts) svg += text_tag(text);
+  for (const DrawnText& text : drawing.texts) svg += text_tag(text, Place::file);
   return svg + "</g>\n</svg>\n";
+}
+
+std::string drawing_markup(const Drawing& drawing) {
+  std::string svg =
+      "<g fill=\"none\" stroke=\"currentColor\" stroke-linecap=\"round\" "
+      "stroke-linejoin=\"round\">\n";
+  for (const DrawnShape& shape : drawing.shapes) svg += shape_tag(shape, Place::page);
+  svg += "</g>\n<g fill=\"currentColor\" xml:space=\"preserve\">\n";
+  for (const DrawnText& text : drawing.texts) svg += text_tag(text, Place::page);
+  return svg + "</g>\n";
 }
 
 }  // namespace plunge

@@ -18,13 +18,14 @@
 namespace plunge {
 
 // dots: small points, for thousands of them. bars: from 0 to x in the row y of the panel. band:
-// from low to high over x, beside y.
-enum class Mark { line, dashed, points, dots, bars, band };
+// from low to high over x, beside y. area: what the line through the points encloses.
+enum class Mark { line, dashed, points, dots, bars, band, area };
 
 // What something is drawn in. Things of an order have shades of one ramp, others a colour.
 struct Paint {
   int colour = -1;        // number in the palette, from 0; -1: the next
   double shade = kUnset;  // 0 pale to 1 dark, in place of a colour; unset: none
+  bool quiet = false;     // grey, in place of both: what is given
   bool operator==(const Paint& other) const;
 };
 
@@ -37,6 +38,7 @@ struct Series {
   std::vector<double> low =
       {};  // ends of the interval of each bar or of the band; empty, or NaN: none
   std::vector<double> high = {};
+  bool fine = false;  // a thinner line: what stands behind the others
 };
 
 // A line across the panel that marks a value: full travel, sag.
@@ -88,6 +90,12 @@ struct Strip {
   std::vector<StripColumn> columns;
 };
 
+// Ends of an axis; unset: as the values and marks ask for.
+struct AxisEnds {
+  double low = kUnset;
+  double high = kUnset;
+};
+
 struct Panel {
   std::string title;
   std::string x_label;
@@ -104,6 +112,8 @@ struct Panel {
   bool beside = false;  // right of the panel before it
   bool clock = false;   // x is a time [s] and shows in minutes and seconds
   double height = 1.0;  // of a panel of curves, in ordinary ones
+  AxisEnds x_ends = {};
+  AxisEnds y_ends = {};
 };
 
 struct Figure {

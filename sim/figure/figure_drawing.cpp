@@ -19,7 +19,7 @@ namespace {
 // [pixels]
 constexpr double kAxisWidth = 0.8;
 constexpr double kTickLength = 4.0;
-constexpr double kLineWidth = 1.5;
+constexpr double kFineLine = 0.55;  // of other lines: a share
 constexpr double kLeaderWidth = 0.7;
 constexpr double kUnseen = 0.12;   // by which a curve may be off
 constexpr double kPoint = 3.6;     // half the width of a point
@@ -34,7 +34,7 @@ std::vector<DrawnPlace> rectangle(double left, double top, double right, double 
   return {{left, top}, {right, top}, {right, bottom}, {left, bottom}};
 }
 
-DrawnShape area(std::vector<DrawnPlace> outline, const Rgb& colour) {
+DrawnShape area(std::vector<DrawnPlace> outline, const Colour& colour) {
   DrawnShape shape;
   shape.lines.push_back(std::move(outline));
   shape.colour = colour;
@@ -42,7 +42,7 @@ DrawnShape area(std::vector<DrawnPlace> outline, const Rgb& colour) {
   return shape;
 }
 
-DrawnShape line(std::vector<DrawnPlace> places, const Rgb& colour, double width,
+DrawnShape line(std::vector<DrawnPlace> places, const Colour& colour, double width,
                 Dash dash = Dash::none) {
   DrawnShape shape;
   shape.lines.push_back(std::move(places));
@@ -73,7 +73,7 @@ std::vector<DrawnPlace> point_outline(const DrawnPlace& at, std::size_t number) 
 // Draws one panel after the other.
 class Pen {
  public:
-  explicit Pen(Drawing& drawing) : drawing_(drawing) {}
+  Pen(Drawing& drawing, double curve) : drawing_(drawing), curve_(curve) {}
 
   void draw(const PanelLayout& panel) {
     panel_ = &panel;
@@ -120,7 +120,7 @@ class Pen {
   // ---- texts ----
 
   DrawnText text(std::string words, DrawnPlace at, double size, Anchor anchor,
-                 const Rgb& colour) const {
+                 const Colour& colour) const {
     DrawnText drawn;
     drawn.text = std::move(words);
     drawn.at = at;
@@ -132,7 +132,7 @@ class Pen {
   void add(DrawnText drawn) {
     if (!drawn.text.empty()) drawing_.texts.push_back(std::move(drawn));
   }
-  void add(std::string words, DrawnPlace at, double size, Anchor anchor, const Rgb& colour) {
+  void add(std::string words, DrawnPlace at, double size, Anchor anchor, const Colour& colour) {
     add(text(std::move(words), at, size, anchor, colour));
   }
 
@@ -197,11 +197,11 @@ class Pen {
   void add_legend() {
     for (const LegendEntry& entry : panel_->legend) {
       const double end = entry.at.x + kLegendSample;
-      const Rgb colour = colour_of(entry.paint);
+      const Colour colour = colour_of(entry.paint);
       switch (entry.mark) {
         case Mark::line:
         case Mark::dashed:
-          drawing_.shapes.push_back(line({entry.at, {end, entry.at.y}}, colour, kLineWidth,
+          drawing_.shapes.push_back(line({entry.at, {end, entry.at.y}}, colour, curve_,
                                          dash_of(entry.mark, entry.paint)));
           break;
         case Mark::points:
@@ -213,9 +213,10 @@ class Pen {
           break;
         case Mark::bars:
         case Mark::band:
+        case Mark::area:
           drawing_.shapes.push_back(
               area(rectangle(entry.at.x + 6.0, entry.at.y - 5.0, end, entry.at.y + 5.0), colour));
-          if (entry.mark == Mark::band) drawing_.shapes.back().opacity = kBandOpacity;
+          if (entry.mark != Mark::bars) drawing_.shapes.back().opacity = kBandOpacity;
           break;
       }
       add(entry.label, {end + 8.0, entry.at.y + kDown * kLabelText}, kLabelText, Anchor::start,
@@ -291,6 +292,7 @@ class Pen {
         add_bars(series);
         return;
       case Mark::band:
+      case Mark::area:
         break;
     }
     DrawnShape band;
@@ -308,7 +310,7 @@ class Pen {
   void add_lines(const SeriesLayout& series) {
     DrawnShape curve;
     curve.colour = colour_of(series.paint);
-    curve.width = kLineWidth;
+    curve.width = series.fine ? kFineLine * curve_ : curve_;
     curve.dash = dash_of(series.mark, series.paint);
     for (const std::vector<DataPoint>& stroke : series.strokes) {
       std::vector<DrawnPlace> places;
@@ -399,7 +401,7 @@ class Pen {
     for (const Spot& spot : panel_->spots) {
       const DrawnPlace at = place_of({spot.x, spot.y});
       if (at.x < box_.left || at.x > box_.right || at.y < box_.top || at.y > box_.bottom) continue;
-      const Rgb colour = colour_of(spot.paint);
+      const Colour colour = colour_of(spot.paint);
       drawing_.shapes.push_back(line({at}, kPaper, 2.0 * kRing));
       drawing_.shapes.push_back(line(ring_around(at), colour, 1.3));
       std::vector<DrawnText> places;
@@ -471,7 +473,7 @@ class Pen {
     const std::vector<double> heights =
         spread(wanted, kLineHeight, box_.top + half, box_.bottom - half);
     for (std::size_t i = 0; i < named.size(); ++i) {
-      const Rgb colour = colour_of(named[i]->paint);
+      const Colour colour = colour_of(named[i]->paint);
       const double x = box_.right + kEndGap;
       std::vector<DrawnPlace> leader = {ends[i]};
       if (ends[i].x < box_.right) leader.push_back({box_.right, ends[i].y});
@@ -579,6 +581,7 @@ class Pen {
   }
 
   Drawing& drawing_;
+  double curve_ = 0.0;  // width of lines
   const PanelLayout* panel_ = nullptr;
   TextBox box_;                     // of the data
   std::vector<DrawnShape> curves_;  // of the panel
@@ -623,7 +626,7 @@ Drawing drawing_of(const FigureLayout& figure) {
   title.bold = true;
   title.colour = kInk;
   if (!title.text.empty()) drawing.texts.push_back(std::move(title));
-  for (const PanelLayout& panel : figure.panels) Pen(drawing).draw(panel);
+  for (const PanelLayout& panel : figure.panels) Pen(drawing, figure.curve).draw(panel);
   return drawing;
 }
 

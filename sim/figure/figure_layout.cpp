@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <stdexcept>
+#include <string>
 
 #include "sim/figure/letters.hpp"
 #include "sim/figure/panel_content.hpp"
@@ -12,10 +13,9 @@ namespace plunge {
 namespace {
 
 // [pixels]
-constexpr double kWidth = 900.0;   // of a figure
-constexpr double kEdge = 18.0;     // left free at every side
 constexpr double kBetween = 26.0;  // panels side by side
 constexpr double kFigureTitle = 30.0;
+constexpr double kFirstLine = 12.0;      // from the top to where the title begins
 constexpr double kHeight = 190.0;        // of the data of panels below one another
 constexpr double kBesideHeight = 270.0;  // and of those side by side
 constexpr double kTitleLine = 20.0;
@@ -28,6 +28,9 @@ constexpr double kTickGap = 8.0;     // between an axis and its numbers
 constexpr double kAtRight = 14.0;    // half a number at the end of an axis
 constexpr double kLabelGap = 14.0;   // between the end of a line and its label
 constexpr double kWidestEndLabel = 170.0;
+constexpr double kMostOfWidth = 0.3;  // of a figure, that labels at the ends of lines take
+constexpr double kMostOfNames = 0.4;  // and names of a strip's rows
+constexpr double kMostOfRoom = 0.52;  // of a panel's share of it, that names of its rows take
 constexpr double kWidestRowName = 230.0;
 constexpr double kWidestColumnName = 110.0;
 constexpr double kCell = 34.0;  // height of a cell of a map, at most
@@ -140,7 +143,7 @@ bool share_x(const Panel& above, const Panel& below) {
 }
 
 // Height of the data.
-double height_of(const Panel& panel, bool alone) {
+double height_of(const Panel& panel, bool alone, const FigureLook& look) {
   switch (kind_of(panel)) {
     case PanelKind::map:
       return std::clamp(kCell * static_cast<double>(panel.map.rows.size()), kLeastMap, kLargestMap);
@@ -152,11 +155,12 @@ double height_of(const Panel& panel, bool alone) {
     case PanelKind::curves:
       break;
   }
+  if (look.height > 0.0) return panel.height * look.height;
   return panel.height * (alone ? kHeight : kBesideHeight);
 }
 
 // Whether all labels can stand at the ends of lines.
-bool labels_fit_ends(const Part& part) {
+bool labels_fit_ends(const Part& part, const FigureLook& look) {
   if (part.legend.empty() || part.legend.size() > kMostEndLabels) return false;
   if (kind_of(*part.panel) != PanelKind::curves) return false;
   if (kLineHeight * static_cast<double>(part.legend.size()) > part.height) return false;
@@ -165,13 +169,13 @@ bool labels_fit_ends(const Part& part) {
     if (entry.mark != Mark::line && entry.mark != Mark::dashed) return false;
     names.push_back(entry.label);
   }
-  return widest_of(names, kLabelText) <= kWidestEndLabel;
+  return widest_of(names, kLabelText) <= std::min(kWidestEndLabel, kMostOfWidth * look.width);
 }
 
-std::vector<Row> rows_of(const Figure& figure) {
+std::vector<Row> rows_of(const Figure& figure, const FigureLook& look) {
   std::vector<Row> rows;
   for (const Panel& panel : figure.panels) {
-    if (rows.empty() || !panel.beside) rows.emplace_back();
+    if (rows.empty() || !panel.beside || look.width < kLeastBeside) rows.emplace_back();
     Part part;
     part.panel = &panel;
     part.legend = legend_of(panel);
@@ -181,8 +185,8 @@ std::vector<Row> rows_of(const Figure& figure) {
     Row& row = rows[i];
     const bool alone = row.parts.size() == 1;
     for (Part& part : row.parts) {
-      part.height = height_of(*part.panel, alone);
-      part.end_labels = labels_fit_ends(part);
+      part.height = height_of(*part.panel, alone, look);
+      part.end_labels = labels_fit_ends(part, look);
     }
     row.joined = i > 0 && alone && rows[i - 1].parts.size() == 1 &&
                  share_x(*rows[i - 1].parts[0].panel, *row.parts[0].panel);
@@ -254,17 +258,19 @@ void choose_axes(std::vector<Row>& rows) {
 }
 
 // Numbers and names of the y axes, and the room around the data.
-void choose_sides(std::vector<Row>& rows) {
+void choose_sides(std::vector<Row>& rows, const FigureLook& look) {
   for (Row& row : rows) {
+    const double room = look.width / static_cast<double>(row.parts.size());
+    const double widest_name = std::min(kWidestRowName, kMostOfRoom * room);
     for (Part& part : row.parts) {
       const Panel& panel = *part.panel;
       AxisLayout& y = part.layout.y;
       switch (part.layout.kind) {
         case PanelKind::bars:
-          y.ticks = named_ticks(panel.rows, part.height, 0.0, kWidestRowName, true);
+          y.ticks = named_ticks(panel.rows, part.height, 0.0, widest_name, true);
           break;
         case PanelKind::map:
-          y.ticks = named_ticks(panel.map.rows, part.height, kMapTick, kWidestRowName, false);
+          y.ticks = named_ticks(panel.map.rows, part.height, kMapTick, widest_name, false);
           break;
         case PanelKind::curves:
           y.ticks = numbers_along(y, part.height, false, false);
@@ -338,9 +344,10 @@ StripColumn cut_column(const StripColumn& column) {
 }
 
 // Columns between `left` and `right`; bars share what texts leave over.
-std::vector<ColumnLayout> place_columns(const Strip& strip, double left, double right) {
+std::vector<ColumnLayout> place_columns(const Strip& strip, double widest_name, double left,
+                                        double right) {
   std::vector<ColumnLayout> columns;
-  const double names = std::min(widest_of(strip.rows, kLabelText), kWidestStripName);
+  const double names = std::min(widest_of(strip.rows, kLabelText), widest_name);
   double at = left + kSwatch + names + kColumnGap;
   double taken = 0.0;
   double bars = 0.0;
@@ -389,7 +396,7 @@ std::vector<ColumnLayout> place_columns(const Strip& strip, double left, double 
 
 // ---- placing ----
 
-void fill(const Part& part, PanelLayout& layout) {
+void fill(const Part& part, const FigureLook& look, PanelLayout& layout) {
   const Panel& panel = *part.panel;
   layout.x_label = fitted(printable(panel.x_label, kLongestName), layout.data.width, kLabelText);
   if (layout.kind == PanelKind::map) {
@@ -404,8 +411,8 @@ void fill(const Part& part, PanelLayout& layout) {
     const double at =
         position_on(layout.x.range, tick.at, layout.x.logarithmic) * layout.data.width;
     const double half = 0.5 * text_width(tick.label, kNumberText);
-    return half - at > part.left + 0.5 * kEdge ||
-           at + half > layout.data.width + part.right + 0.5 * kEdge;
+    return half - at > part.left + 0.5 * look.edge ||
+           at + half > layout.data.width + part.right + 0.5 * look.edge;
   });
   if (layout.kind == PanelKind::map) {
     const bool printed =
@@ -414,13 +421,13 @@ void fill(const Part& part, PanelLayout& layout) {
     layout.map = map_layout(panel.map, printed);
   }
   if (layout.kind == PanelKind::strip) {
+    const double widest_name = std::min(kWidestStripName, kMostOfNames * look.width);
     layout.strip.paints = panel.strip.paints;
     for (const std::string& row : panel.strip.rows) {
-      layout.strip.rows.push_back(
-          fitted(printable(row, kLongestName), kWidestStripName, kLabelText));
+      layout.strip.rows.push_back(fitted(printable(row, kLongestName), widest_name, kLabelText));
     }
-    layout.columns =
-        place_columns(panel.strip, layout.data.left, layout.data.left + layout.data.width);
+    layout.columns = place_columns(panel.strip, widest_name, layout.data.left,
+                                   layout.data.left + layout.data.width);
   }
   for (std::size_t i = 0; i < panel.series.size(); ++i) {
     layout.series.push_back(series_layout(panel, i));
@@ -437,9 +444,9 @@ void fill(const Part& part, PanelLayout& layout) {
 }
 
 // One row from `top` on, into the layout; returns where it ends.
-double place_row(Row& row, double top, FigureLayout& figure) {
+double place_row(Row& row, double top, const FigureLook& look, FigureLayout& figure) {
   const auto count = static_cast<double>(row.parts.size());
-  const double width = (kWidth - 2.0 * kEdge - (count - 1.0) * kBetween) / count;
+  const double width = (look.width - 2.0 * look.edge - (count - 1.0) * kBetween) / count;
   double legends = 0.0;
   bool titles = false;
   bool labels = false;
@@ -447,13 +454,13 @@ double place_row(Row& row, double top, FigureLayout& figure) {
   for (std::size_t i = 0; i < row.parts.size(); ++i) {
     Part& part = row.parts[i];
     PanelLayout& layout = part.layout;
-    const double left = kEdge + static_cast<double>(i) * (width + kBetween);
+    const double left = look.edge + static_cast<double>(i) * (width + kBetween);
     layout.data = {left + part.left, 0.0, width - part.left - part.right, part.height};
     layout.has_end_labels = part.labelled && part.end_labels;
     if (part.labelled && !part.end_labels && layout.kind != PanelKind::strip) {
       layout.legend = part.legend;
       const bool whole_row = i == 0 && row.parts.size() > 1 && !row.parts[1].labelled;
-      const double room = whole_row ? kWidth - kEdge - layout.data.left : width - part.left;
+      const double room = whole_row ? look.width - look.edge - layout.data.left : width - part.left;
       legends = std::max(legends, place_legend(layout.legend, layout.data.left, top, room));
     }
     titles = titles || !part.panel->title.empty();
@@ -479,7 +486,7 @@ double place_row(Row& row, double top, FigureLayout& figure) {
     const bool scaled = layout.kind == PanelKind::map;
     layout.y_label = fitted(printable(part.panel->y_label, kLongestName),
                             (scaled ? 0.45 : 1.0) * room, kLabelText);
-    fill(part, layout);
+    fill(part, look, layout);
     layout.map.label = fitted(layout.map.label, 0.45 * room, kLabelText);
     numbered = numbered || layout.has_x_labels;
     named = named || (layout.has_x_labels && !layout.x_label.empty());
@@ -489,15 +496,31 @@ double place_row(Row& row, double top, FigureLayout& figure) {
   if (named) bottom += kAxisLabel;
   for (std::size_t i = 0; i < row.parts.size(); ++i) {
     PanelLayout& layout = row.parts[i].layout;
-    layout.room = {kEdge + static_cast<double>(i) * (width + kBetween), top, width, bottom - top};
+    layout.room = {look.edge + static_cast<double>(i) * (width + kBetween), top, width,
+                   bottom - top};
     figure.panels.push_back(std::move(layout));
   }
   return bottom;
 }
 
+void demand_sense(const FigureLook& look) {
+  const auto demand = [](bool holds, const char* rule) {
+    if (!holds) throw std::invalid_argument(std::string("a figure's ") + rule);
+  };
+  demand(look.width >= 240.0 && look.width <= 10'000.0, "width must be 240 to 10000");
+  demand(look.edge >= 0.0 && look.edge <= 0.2 * look.width,
+         "edge must be at most a fifth of its width");
+  demand(std::isnan(look.height) || (look.height >= 20.0 && look.height <= 10'000.0),
+         "height of a panel must be 20 to 10000");
+  demand(look.curve >= 0.1 && look.curve <= 10.0, "lines must be 0.1 to 10 wide");
+}
+
 void demand_sense(const Figure& figure) {
   if (figure.panels.empty()) throw std::invalid_argument("a figure needs a panel");
   for (const Panel& panel : figure.panels) {
+    if (!(panel.height >= 0.1 && panel.height <= 10.0)) {
+      throw std::invalid_argument("a panel must be 0.1 to 10 times as high as ordinary ones");
+    }
     for (const Series& series : panel.series) {
       const bool fits = series.mark == Mark::band ? series.low.size() == series.x.size() &&
                                                         series.high.size() == series.x.size()
@@ -521,20 +544,22 @@ void demand_sense(const Figure& figure) {
 
 }  // namespace
 
-FigureLayout lay_out(const Figure& figure) {
+FigureLayout lay_out(const Figure& figure, const FigureLook& look) {
+  demand_sense(look);
   demand_sense(figure);
   FigureLayout layout;
-  layout.width = kWidth;
-  layout.title =
-      fitted(printable(figure.title, kLongestTitle), kWidth - 2.0 * kEdge, kTitleText, true);
-  double at = kEdge - 6.0;
-  layout.title_at = {kEdge, at + kTitleText};
+  layout.width = look.width;
+  layout.curve = look.curve;
+  layout.title = fitted(printable(figure.title, kLongestTitle), look.width - 2.0 * look.edge,
+                        kTitleText, true);
+  double at = layout.title.empty() ? std::min(kFirstLine, look.edge) : kFirstLine;
+  layout.title_at = {look.edge, at + kTitleText};
   if (!layout.title.empty()) at += kFigureTitle;
-  std::vector<Row> rows = rows_of(figure);
+  std::vector<Row> rows = rows_of(figure, look);
   share_legends(rows);
   choose_axes(rows);
-  choose_sides(rows);
-  for (Row& row : rows) at = place_row(row, at, layout);
+  choose_sides(rows, look);
+  for (Row& row : rows) at = place_row(row, at, look, layout);
   layout.height = std::ceil(at + 2.0);
   return layout;
 }

@@ -1,6 +1,7 @@
 // The colours of figures: ink on white paper, seven that stay apart, and one ordered ramp.
 #pragma once
 
+#include <array>
 #include <cstddef>
 
 #include "sim/figure/drawing.hpp"
@@ -8,20 +9,26 @@
 
 namespace plunge {
 
-inline constexpr Rgb kPaper = {255, 255, 255};
-inline constexpr Rgb kInk = {33, 32, 29};
-inline constexpr Rgb kQuiet = {104, 101, 94};  // labels of axes, references
-inline constexpr Rgb kAxis = {140, 136, 127};
-inline constexpr Rgb kGrid = {231, 228, 220};
-inline constexpr Rgb kZone = {247, 243, 232};
-inline constexpr Rgb kWarning = {158, 30, 16};
+inline constexpr Colour kPaper = {Hue::paper};
+inline constexpr Colour kInk = {Hue::ink};
+inline constexpr Colour kQuiet = {Hue::quiet};
+inline constexpr Colour kAxis = {Hue::axis};
+inline constexpr Colour kGrid = {Hue::grid};
+inline constexpr Colour kZone = {Hue::zone};
+inline constexpr Colour kWarning = {Hue::warning};
+
+// Red, green and blue, 0 to 255.
+using Rgb = std::array<int, 3>;
+
+// On white paper, as files are.
+Rgb rgb_of(const Colour& colour);
 
 // From pale to dark, even to the eye, all of one hue; share 0 to 1. For areas.
-Rgb ramp(double share);
+Colour ramp(double share);
 
 // Of a line, a point or a bar. A shade is taken from the darker part of the ramp, which stands out
 // from the paper.
-Rgb colour_of(const Paint& paint);
+Colour colour_of(const Paint& paint);
 
 // From 0; goes on past the last colour of the palette.
 std::size_t palette_number(const Paint& paint);
@@ -30,6 +37,7 @@ std::size_t palette_number(const Paint& paint);
 bool comes_again(const Paint& paint);
 
 // What can be read on an area of that share of the ramp.
-Rgb letters_on_ramp(double share);
+Colour letters_on_ramp(double share);
+bool are_light(const Colour& letters);
 
 }  // namespace plunge

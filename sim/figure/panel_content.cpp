@@ -63,6 +63,17 @@ Range bar_range(const Panel& panel) {
   return roomy;
 }
 
+// With the ends that a panel sets, where they are such as can be drawn.
+Range ended(Range range, const AxisEnds& ends, bool log_axis) {
+  if (shows(ends.low, log_axis)) range.low = ends.low;
+  if (shows(ends.high, log_axis)) range.high = ends.high;
+  if (range.low < range.high) return range;
+  Extent both;
+  both.include(range.low, log_axis);
+  both.include(range.high, log_axis);
+  return both.with_room(0.06, log_axis);
+}
+
 Range cells_range(std::size_t cells) { return {-0.5, static_cast<double>(cells) - 0.5}; }
 
 // The values of a series over its x: y, or the ends of a band.
@@ -161,12 +172,12 @@ std::vector<Bar> bars_of(const Panel& panel, std::size_t index) {
 
 Paint paint_of(const Panel& panel, std::size_t index) {
   Paint paint = panel.series[index].paint;
-  if (std::isfinite(paint.shade) || paint.colour >= 0) return paint;
+  const auto takes_next = [](const Paint& wanted) {
+    return wanted.colour < 0 && !std::isfinite(wanted.shade) && !wanted.quiet;
+  };
+  if (!takes_next(paint)) return paint;
   paint.colour = 0;
-  for (std::size_t i = 0; i < index; ++i) {
-    const Paint& before = panel.series[i].paint;
-    if (before.colour < 0 && !std::isfinite(before.shade)) ++paint.colour;
-  }
+  for (std::size_t i = 0; i < index; ++i) paint.colour += takes_next(panel.series[i].paint) ? 1 : 0;
   return paint;
 }
 
@@ -196,7 +207,7 @@ Range x_range(const Panel& panel) {
     if (reference.vertical) extent.include(reference.at, panel.log_x);
   }
   for (const Spot& spot : spots_of(panel)) extent.include(spot.x, panel.log_x);
-  return extent.with_room(has_lines ? 0.0 : 0.05, panel.log_x);
+  return ended(extent.with_room(has_lines ? 0.0 : 0.05, panel.log_x), panel.x_ends, panel.log_x);
 }
 
 Range y_range(const Panel& panel) {
@@ -225,12 +236,13 @@ Range y_range(const Panel& panel) {
   if (!panel.log_y && top_reference == extent.high && extent.high > extent.low) {
     roomy.high = extent.high + 0.12 * (extent.high - extent.low);
   }
-  return roomy;
+  return ended(roomy, panel.y_ends, panel.log_y);
 }
 
 SeriesLayout series_layout(const Panel& panel, std::size_t index) {
   const Series& series = panel.series[index];
   SeriesLayout layout;
+  layout.fine = series.fine;
   layout.label = printable(series.label, kLongestName);
   layout.mark = series.mark;
   layout.paint = paint_of(panel, index);

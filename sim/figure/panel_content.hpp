@@ -9,6 +9,7 @@ namespace plunge {
 
 PanelKind kind_of(const Panel& panel);
 
+// Of the axes, of which an end that the panel sets stays.
 Range x_range(const Panel& panel);
 Range y_range(const Panel& panel);
 

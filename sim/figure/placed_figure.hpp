@@ -57,6 +57,7 @@ struct SeriesLayout {
   std::string label;  // empty: not labelled
   Mark mark = Mark::line;
   Paint paint;
+  bool fine = false;
   std::vector<std::vector<DataPoint>> strokes;  // without gaps; of a band its outlines
   std::vector<Bar> bars;
 };
@@ -118,6 +119,7 @@ struct PanelLayout {
 struct FigureLayout {
   double width = 0.0;
   double height = 0.0;
+  double curve = 1.5;  // width of lines
   std::string title;
   DrawnPlace title_at;
   std::vector<PanelLayout> panels;

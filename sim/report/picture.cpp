@@ -4,6 +4,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "sim/figure/palette.hpp"
 #include "sim/report/pango_cairo.hpp"
 
 namespace plunge {
@@ -13,8 +14,9 @@ constexpr double kPngScale = 2.0;
 constexpr double kMostPixels = 32767.0;         // of an image in cairo, each way
 constexpr double kPointsOfPixel = 72.0 / 96.0;  // by definition
 
-void set_colour(cairo_t* cairo, const Rgb& colour, double opacity = 1.0) {
-  cairo_set_source_rgba(cairo, colour[0] / 255.0, colour[1] / 255.0, colour[2] / 255.0, opacity);
+void set_colour(cairo_t* cairo, const Colour& colour, double opacity = 1.0) {
+  const Rgb rgb = rgb_of(colour);
+  cairo_set_source_rgba(cairo, rgb[0] / 255.0, rgb[1] / 255.0, rgb[2] / 255.0, opacity);
 }
 
 void draw_shape(cairo_t* cairo, const DrawnShape& shape) {

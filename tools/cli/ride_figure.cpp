@@ -77,7 +77,7 @@ constexpr std::array<PeakRow, 4> kPeaks = {{{"travel", "travel_max", false},
 
 const PeakRow* peak_row(std::string_view channel) {
   const auto found = std::ranges::find(kPeaks, channel, &PeakRow::channel);
-  return found == kPeaks.end() ? nullptr : found;
+  return found == kPeaks.end() ? nullptr : &*found;
 }
 
 // A number with its unit, as its row says it.

@@ -15,7 +15,7 @@ Drawing one_of_each() {
   line.lines = {{{1.0, 2.0}, {3.5, 1.26}, {3.5, 10.0}}, {{7.0, 7.0}}};
   line.width = 1.5;
   line.dash = Dash::dashes;
-  line.colour = {255, 0, 16};
+  line.colour = {Hue::warning};
   DrawnShape area;
   area.lines = {{{0.0, 0.0}, {10.0, 0.0}, {10.0, 10.0}}};
   area.filled = true;
@@ -38,11 +38,11 @@ bool holds(const std::string& svg, const std::string& part) {
 TEST(DrawingSvg, ShapesArePathsInTenthsOfAPixel) {
   const std::string svg = drawing_svg(one_of_each());
   EXPECT_TRUE(holds(svg,
-                    "stroke=\"#ff0010\" stroke-width=\"1.5\" stroke-dasharray=\"7 4\" "
+                    "stroke=\"#9e1e10\" stroke-width=\"1.5\" stroke-dasharray=\"7 4\" "
                     "d=\"M1 2l2.5 -.7 0 8.7M7 7h0\""))
       << svg;
   EXPECT_TRUE(holds(svg,
-                    "fill=\"#000000\" stroke=\"none\" opacity=\"0.25\" "
+                    "fill=\"#21201d\" stroke=\"none\" opacity=\"0.25\" "
                     "d=\"M0 0l10 0 0 10z\""))
       << svg;
   EXPECT_TRUE(holds(svg, "width=\"100\" height=\"50.5\" viewBox=\"0 0 100 50.5\""));
@@ -75,6 +75,24 @@ TEST(DrawingSvg, ALongLineEndsWhereItShould) {
     at = svg.find(' ', at + used + 1) + 1;
   }
   EXPECT_NEAR(x, 260.0, 0.051);
+}
+
+// A page's style sheet says what the names look like; places and widths are those of the file.
+TEST(DrawingSvg, InAPageColoursAreNames) {
+  Drawing drawing = one_of_each();
+  drawing.shapes[1].colour = {Hue::shade, 0, 0.256};
+  drawing.texts[0].colour = {Hue::palette, 3};
+  const std::string markup = drawing_markup(drawing);
+  EXPECT_TRUE(holds(markup,
+                    "class=\"warning\" stroke-width=\"1.5\" stroke-dasharray=\"7 4\" "
+                    "d=\"M1 2l2.5 -.7 0 8.7M7 7h0\""))
+      << markup;
+  EXPECT_TRUE(holds(markup,
+                    "class=\"shade\" style=\"--share:26%\" fill=\"currentColor\" "
+                    "stroke=\"none\" opacity=\"0.25\" d=\"M0 0l10 0 0 10z\""))
+      << markup;
+  EXPECT_TRUE(holds(markup, "font-size=\"12\" class=\"colour-3\" text-anchor=\"end\""));
+  EXPECT_FALSE(holds(markup, "#"));
 }
 
 TEST(DrawingSvg, TheSameDrawingIsTheSameFile) {

@@ -43,7 +43,9 @@ std::string faults_of(const Drawing& drawing) {
   return faults;
 }
 
-std::string faults_of(const Figure& figure) { return faults_of(drawing_of(lay_out(figure))); }
+std::string faults_of(const Figure& figure, const FigureLook& look = {}) {
+  return faults_of(drawing_of(lay_out(figure, look)));
+}
 
 std::size_t count(const Drawing& drawing, const std::string& text) {
   return static_cast<std::size_t>(std::ranges::count(drawing.texts, text, &DrawnText::text));
@@ -152,6 +154,17 @@ TEST(FigureDrawing, NothingMeetsOrLeavesThePictureWhateverTheNames) {
   }
 }
 
+// From a phone, whose letters are large beside it, to a wall.
+TEST(FigureDrawing, NothingMeetsOrLeavesAPictureOfAnySize) {
+  for (const double width : {240.0, 280.0, 320.0, 420.0, 560.0, 1400.0, 3000.0}) {
+    for (const std::string& name : {std::string("2 spacers"), std::string(200, 'W')}) {
+      for (const FigureLook& look : {FigureLook{width}, FigureLook{width, 2.0, 120.0, 3.0}}) {
+        EXPECT_EQ(faults_of(fullest(name, true), look), "") << width << name;
+      }
+    }
+  }
+}
+
 TEST(FigureDrawing, AnyNumberOfSeriesAndCellsFits) {
   for (const std::size_t many : {1u, 2u, 5u, 12u, 13u, 40u, 100u}) {
     std::vector<Series> series;
@@ -219,7 +232,7 @@ TEST(FigureDrawing, ALongTraceStaysSmallAndKeepsItsPeak) {
   std::size_t places = 0;
   double top = HUGE_VAL;
   double bottom = -HUGE_VAL;
-  const Rgb colour = {66, 18, 199};  // the first of the palette
+  const Colour colour = {Hue::palette, 0};
   for (const DrawnShape& shape : drawing.shapes) {
     if (shape.colour != colour) continue;
     for (const auto& line : shape.lines) {
