@@ -77,7 +77,13 @@ class Answers:
     def __init__(self, questions, of_module):
         self.folder = tempfile.mkdtemp(prefix="plunge-model-")
         weakref.finalize(self, shutil.rmtree, self.folder)
-        lines = "".join(json.dumps(question) + "\n" for question in questions)
+        lines = ""
+        for number, question in enumerate(questions):
+            # Numbers that are given beside a question cross as such.
+            given = question.get("given")
+            if given is not None:
+                pathlib.Path(self.folder, f"{number}.given").write_bytes(array.array("d", given).tobytes())
+            lines += json.dumps({key: value for key, value in question.items() if key != "given"}) + "\n"
         if of_module:
             done = node("ask_model.mjs", self.folder, input=lines)
         else:
@@ -186,6 +192,66 @@ class Model(unittest.TestCase):
             # The program has another C library's functions: the last place of an exponential.
             self.assertTrue(math.isclose(value, ride["metrics"][name], rel_tol=1e-6, abs_tol=1e-9),
                             f"{name}: {value} and {ride['metrics'][name]}")  # fmt: skip
+
+    # ---- figures ----
+
+    def test_figures_are_the_same_bytes(self):
+        x = [0.1 * k for k in range(300)]
+        y = [math.sin(value) if k % 50 else math.nan for k, value in enumerate(x)]
+        given = x + y + [value + 1.0 for value in y]
+        lists = [{"at": 300 * k, "count": 300} for k in range(3)]
+        panel = {
+            "x_label": "travel [mm]", "y_label": "force [N]", "x_ends": [-1.0, 31.0],
+            "series": [{"x": lists[0], "low": lists[1], "high": lists[2], "mark": "band", "paint": {"shade": 0.3}},
+                       *({"label": f"<{mark}>", "x": lists[0], "y": lists[1], "mark": mark, "fine": mark == "line"}
+                         for mark in ("line", "dashed", "points", "dots", "area"))],
+            "references": [{"label": "sag", "at": 12.5, "vertical": True}, {"at": 0.0}],
+            "spots": [{"x": 3.0, "y": 0.5, "label": "peak", "paint": {"quiet": True}}],
+            "zones": [{"from": 4.0, "to": 5.0, "label": "z"}],
+        }  # fmt: skip
+        beside = {**panel, "beside": True, "log_x": True, "clock": True, "height": 0.5, "y_ends": [-3.0, 3.0]}
+        questions = [{"ask": "figure", "figure": {"title": "both", "panels": [panel, beside]}, "look": look,
+                      "file": file, "given": given}
+                     for look in ({}, {"width": 300.0, "edge": 3.0, "height": 120.0, "curve": 2.0})
+                     for file in (False, True)]  # fmt: skip
+        for slot, spacers in enumerate(("0", "4")):
+            questions += [shipped(slot, "scenes/drop-to-landing.toml"), lay(slot, None, fork__spacers=spacers),
+                          {"ask": "ride", "slot": slot}]  # fmt: skip
+        questions += [shipped(2, "scenes/descent.toml"), {"ask": "ride", "slot": 2}]
+        questions += [{"ask": "ride_figure", "slots": slots, "labels": ["A", "B"][:len(slots)], "title": "", "bar": False,
+                       "look": {"width": 340.0}, "file": False} for slots in ([0], [0, 1], [2])]  # fmt: skip
+        module, program = both(questions)
+        drawn = 0
+        for number, question in enumerate(questions):
+            if "figure" not in question["ask"]:
+                continue
+            told = module.words(number)
+            self.assertEqual(program.words(number), told, question)
+            self.assertGreater(told["answer"]["svg"].count("<path"), 10)
+            self.assertNotIn("nan", told["answer"]["svg"])
+            drawn += 1
+        self.assertEqual(7, drawn)
+
+    def test_figures_that_are_none_are_refused(self):
+        series = {"x": {"at": 0, "count": 3}, "y": {"at": 0, "count": 3}}
+        for change, says in [
+            ({"x": {"at": 0, "count": 4}}, "more numbers than have come"),
+            ({"x": {"at": 2**31, "count": 2**31}}, "more numbers than have come"),
+            ({"x": {"at": 0, "count": 2}}, "x and y differ in length"),
+            ({"x": {"at": -1, "count": 1}}, ""), ({"x": 5}, ""), ({"label": 5}, ""), ({"paint": {"shade": "x"}}, ""),
+            ({"mark": "star"}, "is no mark that a page draws"),
+        ]:  # fmt: skip
+            question = {"ask": "figure", "look": {}, "file": False, "given": [1.0, 2.0, 3.0],
+                        "figure": {"panels": [{"series": [{**series, **change}]}]}}  # fmt: skip
+            for answers in both([question]):
+                told = json.dumps(answers.words(0))
+                self.assertIn(says, told)
+                self.assertNotIn('"answer"', told)
+        for look in ({"width": 1.0}, {"width": 1e9}, {"width": None}, {"edge": 900.0}, {"height": -5.0}, {"curve": 1e9}):
+            question = {"ask": "figure", "look": look, "file": False, "given": [1.0, 2.0, 3.0],
+                        "figure": {"panels": [{"series": [series]}]}}  # fmt: skip
+            for answers in both([question]):
+                self.assertNotIn("answer", answers.words(0), look)
 
     # ---- faults ----
 

@@ -162,7 +162,7 @@ async function wholeStep(page, number, how, client) {
   await at(page, `step-${number}`);
   const {title} = await page.evaluate(() => ({title: document.querySelector("h1")?.textContent}));
   assert.match(title ?? "", new RegExp(`^\\s*${number}\\b`));
-  assert.equal(await page.locator(".line.a, .note q").count(), 0, `step ${number} shows its answer before a prediction`);
+  assert.equal(await page.locator("path.colour-0, .note q").count(), 0, `step ${number} shows its answer before a prediction`);
   await predict(page, how, client);
   await drawn(page);
   assert.equal(await page.evaluate(() => location.hash), `#step-${number}`);
@@ -195,22 +195,28 @@ async function serious(page, where) {
   assert.deepEqual(bad.map((v) => `${where}: ${v.id}: ${v.nodes[0]?.html}: ${v.nodes[0]?.failureSummary}`), []);
 }
 
+// Modules of the page under node.
+async function bundled(name, contents) {
+  const out = join(scratch, `${name}.mjs`);
+  await require("esbuild").build({
+    stdin: {contents, resolveDir: resolve(work)}, bundle: true, platform: "node", format: "esm", outfile: out, logLevel: "warning",
+  });
+  return pathToFileURL(out).href;
+}
+
 // The lesson's own code and the module that lies in the page, under node: what each step has loaded,
 // and what it says after it.
 async function lesson() {
-  const out = join(scratch, "lesson.mjs");
-  await require("esbuild").build({
-    stdin: {contents: `import "./src/worker"; export {Lab} from "./src/lab"; export {Course, STEPS} from "./src/steps"; export {along} from "./src/plot";`, resolveDir: resolve(work)},
-    bundle: true, platform: "node", format: "esm", outfile: out, logLevel: "warning",
-  });
+  const code = await bundled("lesson", `import "./src/worker"; export {Lab} from "./src/lab"; export {Course, STEPS} from "./src/steps"; export {along} from "./src/plot";`);
   const worker = {postMessage: (data) => globalThis.self.onmessage({data})};
   globalThis.self = {postMessage: (data) => worker.onmessage({data})};
-  const {Lab, Course, STEPS, along} = await import(pathToFileURL(out).href);
+  const {Lab, Course, STEPS, along} = await import(code);
   const lab = new Lab(worker);
   const packed = /id="model">([^<]*)</.exec(readFileSync(file, "utf8"))[1];
   const wasm = gunzipSync(Buffer.from(packed, "base64"));
-  const facts = await lab.start(wasm.buffer.slice(wasm.byteOffset, wasm.byteOffset + wasm.byteLength));
-  const course = new Course(lab, facts, {width: () => 500, text: () => 14}, () => false, () => {});
+  const facts = await lab.start(await WebAssembly.compile(wasm));
+  const sizes = {width: () => 500, text: () => 14, figures: () => assert.fail("nothing is drawn")};
+  const course = new Course(lab, facts, sizes, () => false, () => {});
   const data = [];
   for (const step of STEPS) data.push(await step.load(course));
   const words = (part) => part?.strings ? part.strings.map((text, i) => text + (i < part.values.length ? words(part.values[i]) : "")).join("")
@@ -279,6 +285,33 @@ const parts = {
     assert(absolute < load && load < mass && mass < gauge && load - absolute < 0.02, [absolute, load, mass, gauge].join());
   },
 
+  async "energies of a long ride are added up over every sample"() {
+    const {strokesOf, keptOf, takenOf} = await import(await bundled("strokes", `export {strokesOf} from "./src/strokes"; export {keptOf, takenOf} from "./src/thin";`));
+    // A minute at 40 Hz, x = A (1 - cos wt): at its deepest a spring k x holds 2 k A^2, and a damper c v
+    // has taken c A^2 w pi / 2 (the integral of v^2 over half a period).
+    const [A, w, k, c] = [0.05, 2 * Math.PI * 40, 8e3, 300];
+    const time = Float64Array.from({length: 60_001}, (_, i) => i * 1e-3);
+    const travel = time.map((t) => A * (1 - Math.cos(w * t)));
+    const none = time.map(() => 0);
+    const channels = {
+      travel, coil_force: travel.map((x) => k * x), damper_force: time.map((t) => c * A * w * Math.sin(w * t)),
+      friction_force: none, bumper_force: none, metal_force: none,
+    };
+    const {kept, every} = keptOf(travel, time.length);
+    assert.equal(every, 6);
+    const {spring, lost, into, begun} = takenOf({...strokesOf(time, channels, 0.15)}, kept);
+    const x = takenOf({travel}, kept).travel;
+    const deepest = [...x.keys()].filter((i) => i > 100 && x[i] > 1.99 * A);
+    assert(deepest.length > 100);
+    for (const i of deepest) {
+      assert(Math.abs(spring[i] / (2 * k * A * A) - 1) < 0.02, `${spring[i]} J`);
+      assert(Math.abs(lost[i] / (c * A * A * w * Math.PI / 2) - 1) < 0.03, `${lost[i]} J`);
+      assert(Math.abs(into[i] - spring[i] - lost[i]) < 1e-9 * into[i]);
+      assert(time[kept[i]] - begun[i] < 0.014, `since ${begun[i]} s`);
+    }
+    assert.equal(strokesOf(time, {travel}, 0.15), null);
+  },
+
   async "the lesson by mouse, every step"() {
     const page = await opened();
     assert.equal(await page.locator(".steps li").count(), STEPS);
@@ -322,7 +355,7 @@ const parts = {
     const page = await opened("#room");
     await settled(page);
     const travel = () => page.locator("[data-drag=force]").first().getAttribute("aria-valuenow").then(Number);
-    for (const view of ["stage", "time", "chambers", "force", "pressure", "energy"]) {
+    for (const view of ["stage", "time", "chambers", "force", "pressure", "energy", "ride"]) {
       const before = await travel();
       await drag(page, `[data-drag=${view}]`, 0.35, 0.45);
       await until(async () => await travel() !== before, `${view} by mouse`);
@@ -332,6 +365,30 @@ const parts = {
       for (let i = 0; i < 5; ++i) await page.keyboard.press("ArrowLeft");
       await until(async () => await travel() !== after, `${view} by keyboard`);
     }
+    await page.context().close();
+  },
+
+  async "work that is given back stands on the other side of nothing"() {
+    const page = await opened("#room");
+    await settled(page);
+    let below = 0;
+    for (let time = 0.5; time < 1.2; time += 0.05) {
+      await page.getByLabel("time of the ride, seconds").evaluate((e, to) => { e.value = String(to); e.dispatchEvent(new Event("input", {bubbles: true})); }, time);
+      await drawn(page);
+      const rows = await page.evaluate(() => {
+        const svg = document.querySelector("[data-plot=energy] svg");
+        const zero = Number(svg.querySelector("line").getAttribute("x1"));
+        return [...svg.querySelectorAll("g")].map((g) => {
+          const [x, width] = ["x", "width"].map((name) => Number(g.querySelector("rect").getAttribute(name)));
+          return {low: x - zero, high: x + width - zero, says: g.querySelectorAll("text")[1].textContent};
+        });
+      });
+      for (const {low, high, says} of rows) {
+        if (numeric(says) < 0) { ++below; assert(low < 0 && Math.abs(high) < 1e-9, `${says}: ${low} to ${high}`); }
+        if (numeric(says) > 0) assert(high > 0 && Math.abs(low) < 1e-9, `${says}: ${low} to ${high}`);
+      }
+    }
+    assert(below > 0);
     await page.context().close();
   },
 
@@ -446,7 +503,7 @@ const parts = {
   async "where a set-up is refused the views show the last that was ridden"() {
     const page = await opened("#room?scene=drop-to-landing&sag=22&rider=130");
     await settled(page);
-    const shown = async () => JSON.stringify([await numbersOf(page), await page.locator("[data-view=force] path.line.a").evaluateAll((all) => all.map((e) => e.getAttribute("d")))]);
+    const shown = async () => JSON.stringify([await numbersOf(page), await page.locator("[data-view=force] path.colour-0").evaluateAll((all) => all.map((e) => e.getAttribute("d")))]);
     const before = await shown();
     const turn = (value, event) => page.locator("#k-sag").evaluate((e, [to, name]) => { e.value = to; e.dispatchEvent(new Event(name, {bubbles: true})); }, [value, event]);
     await turn("20", "input");
@@ -548,7 +605,10 @@ const parts = {
   async "two set-ups stand side by side, with their difference"() {
     const page = await opened("#room?scene=drop-to-landing&sag=22&spacers=0&b.scene=drop-to-landing&b.sag=22&b.spacers=4");
     await settled(page);
-    assert.equal(await page.locator("[data-view=difference] path.line.b").count(), 1);
+    assert.equal(await page.locator("[data-view=difference] path.colour-1").count(), 2); // curve and what is under it
+    const strip = () => page.locator("[data-view=ride] svg").textContent();
+    assert.match(await strip(), /spacers[^]*pressure[^]*travel used/);
+    assert(await page.locator("[data-view=ride] path.colour-1").count() >= 5);
     const rows = await page.locator("[data-view=numbers] tbody tr").first().locator("td").allInnerTexts();
     assert.equal(rows.length, 4);
     assert(Math.abs(numeric(rows[1]) - numeric(rows[0]) - numeric(rows[2])) < 0.11, rows.join());
@@ -582,15 +642,34 @@ const parts = {
   async "pictures and tables are saved"() {
     const page = await opened("#room");
     await settled(page);
-    for (const view of ["stage", "force", "pressure", "chambers", "energy", "time"]) {
-      const wait = page.waitForEvent("download");
+    const views = ["ride", "stage", "force", "pressure", "chambers", "energy", "time"];
+    const sizes = [];
+    for (const view of views) {
       await page.getByLabel("view to save as a picture").selectOption(view);
-      const path = join(scratch, `${view}.svg`);
-      await (await wait).saveAs(path);
-      const text = readFileSync(path, "utf8");
-      assert.match(text, /^<svg[^>]*xmlns="http:\/\/www\.w3\.org\/2000\/svg"/);
-      assert.doesNotMatch(text, /class=|var\(|NaN/);
+      const saved = async (format) => {
+        const wait = page.waitForEvent("download");
+        await press(page, `Picture (${format})`);
+        const path = join(scratch, `${view}.${format}`);
+        await (await wait).saveAs(path);
+        return readFileSync(path);
+      };
+      const text = (await saved("SVG")).toString("utf8");
+      assert.match(text, /^(<\?xml[^>]*>\n)?<svg[^>]*xmlns="http:\/\/www\.w3\.org\/2000\/svg"/);
+      assert.doesNotMatch(text, /class=|var\(|color\(|color-mix|NaN/);
+      const [, width, height] = /^[^]*?<svg[^>]* viewBox="0 0 ([\d.]+) ([\d.]+)"/.exec(text);
+      // PNG (ISO/IEC 15948): eight bytes that mark it, then width and height in the first chunk.
+      const png = await saved("PNG");
+      assert.equal(png.subarray(0, 8).toString("hex"), "89504e470d0a1a0a");
+      const [wide, high] = [png.readUInt32BE(16), png.readUInt32BE(20)];
+      assert(wide >= 500 && Math.abs(wide / high / (width / height) - 1) < 0.02, `${view}: ${wide} x ${high}, ${width} x ${height}`);
+      sizes.push(png.length);
     }
+    assert(Math.min(...sizes) > 5000, sizes.join());
+    // The figure of the ride is the file that the command line writes of the scene, to the last letters of its numbers.
+    const svg = join(scratch, "command-line.svg");
+    execFileSync(plunge, ["ride", "scenarios/scenes/drop-to-landing.toml", "-o", join(scratch, "command-line.h5"), "--plot", svg, "--replace", "-q"]);
+    const words = (text) => [...text.matchAll(/<text[^>]*>([^<]*)</g)].map((found) => found[1]);
+    assert.deepEqual(words(readFileSync(join(scratch, "ride.SVG"), "utf8")), words(readFileSync(svg, "utf8")));
     for (const [name, head] of [[/^Curve/, "travel [m],force_slow [N]"], [/^Ride of|^Ride \(/, "time [s],"]]) {
       const wait = page.waitForEvent("download");
       await page.getByRole("button", {name}).click();
@@ -668,7 +747,7 @@ const parts = {
           const element = node.parentElement;
           if (!node.data.trim() || !element.getClientRects().length || element.closest(".visually-hidden, .skip")) continue;
           const svg = element.closest("svg");
-          const scale = svg ? svg.getBoundingClientRect().width / Number(svg.getAttribute("width")) : 1;
+          const scale = svg ? svg.getBoundingClientRect().width / svg.viewBox.baseVal.width : 1;
           const size = parseFloat(getComputedStyle(element).fontSize) * scale;
           if (size < 27.9) found.push(`${size}: ${node.data.trim().slice(0, 40)}`);
         }
@@ -685,7 +764,7 @@ const parts = {
     const page = await opened("#sheet-class");
     await settled(page);
     assert.equal(await page.locator(".sheet section").count(), STEPS);
-    assert.equal(await page.locator(".sheet path.line.a").count(), 0, "the class's sheet has answers");
+    assert.equal(await page.locator(".sheet path.colour-0").count(), 0, "the class's sheet has answers");
     const pdf = await page.pdf({format: "A4", path: join(scratch, "class.pdf")});
     assert(pdf.length > 20_000);
     // Another unit of pressure while the sheet is being made.
@@ -695,12 +774,12 @@ const parts = {
     await at(page, "sheet-teacher");
     const pressure = await page.locator(".sheet li strong").last().innerText();
     assert(numeric(pressure) > 2 && numeric(pressure) < 10, `${pressure} bar`);
-    assert(await page.locator(".sheet path.line.a").count() >= 7);
+    assert(await page.locator(".sheet path.colour-0").count() >= 7);
     assert.match(await page.locator("main").innerText(), /Cited from memory/);
     await page.emulateMedia({media: "print"});
     assert.equal(await page.locator("header.top nav").isVisible(), false);
     assert.equal(await page.locator(".caution").count(), 1);
-    const points = () => page.evaluate(() => [...document.querySelectorAll(".sheet svg")].map((svg) => svg.getBoundingClientRect().width / Number(svg.getAttribute("width")) * Number(svg.getAttribute("font-size")) * 0.75));
+    const points = () => page.evaluate(() => [...document.querySelectorAll(".sheet svg")].map((svg) => svg.getBoundingClientRect().width / svg.viewBox.baseVal.width * Number(svg.getAttribute("font-size")) * 0.75));
     assert((await points()).every((size) => size >= 7.5), (await points()).join());
     // Projected and printed: the paper is not the wall.
     await page.emulateMedia({media: "screen"});

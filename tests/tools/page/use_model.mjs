@@ -5,7 +5,7 @@ import { pathToFileURL } from "node:url";
 
 const [script, wasm] = process.argv.slice(2);
 const { Model, ModelError, sayFault } = await import(pathToFileURL(script).href);
-const model = await Model.start(readFileSync(wasm));
+const model = await Model.start(await WebAssembly.compile(readFileSync(wasm)));
 const near = (a, b, within, what) => assert.ok(Math.abs(a - b) <= within, `${what}: ${a} and ${b}`);
 
 // What it brings along.
@@ -120,6 +120,22 @@ assert.throws(() => model.preview(0, "fork.spacers", [0], ["no_such"], []), /no_
 assert.throws(() => model.preview(0, "fork.spacers", [NaN], [], []), ModelError);
 assert.throws(() => model.curve(0, 1), /must be 2 to/);
 assert.deepEqual(travel, kept);
+
+// A figure for the page, with where its data stand; the numbers cross beside the question.
+const curved = { x: curve.x, y: curve.slow, label: "slow", paint: { colour: 0 } };
+const figure = { panels: [{ x_label: "travel [m]", series: [curved], references: [{ label: "sag", at: curve.sag, vertical: true }], x_ends: [0, 0.2] }] };
+const picture = model.figure(figure, { width: 400, edge: 3 });
+assert.equal(picture.width, 400);
+assert.deepEqual(picture.panels[0].x, { low: 0, high: 0.2, logarithmic: false });
+assert.ok(picture.panels[0].left > 3 && picture.panels[0].left + picture.panels[0].width < 400 && picture.panels[0].y.high > curve.slow[100]);
+assert.match(picture.svg, /^<g [^]*<path class="colour-0" [^]*>slow<\/text>/);
+assert.match(model.figure(figure, {}, true).svg, /^<\?xml[^]*width="900"/);
+assert.throws(() => model.figure({ panels: [] }, {}), /needs a panel/);
+assert.throws(() => model.figure(figure, { width: NaN }), ModelError);
+// What was last ridden, as the program draws it.
+const ridden = model.rideFigure([0, 1], ["A", "B"], "both", false, { width: 800 });
+assert.ok(ridden.panels.length > 5 && ridden.svg.includes(">A</text>") && ridden.svg.includes(">B</text>"));
+assert.throws(() => model.rideFigure([0, 9], ["A", "B"], "", false, {}), /9: holds nothing that has been ridden/);
 
 // The scene's text loads to the same ride.
 assert.deepEqual(model.load(2, model.sceneText(0)), []);

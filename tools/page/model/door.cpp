@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <deque>
 #include <nlohmann/json.hpp>
 #include <utility>
 
@@ -21,6 +22,9 @@
 #include "sim/measure/metrics.hpp"
 #include "sim/text/build.hpp"
 #include "tools/cli/json_number.hpp"
+#include "tools/cli/ride_figure.hpp"
+#include "tools/page/model/figure_question.hpp"
+#include "tools/page/model/refuse.hpp"
 #include "tools/page/model/shipped.hpp"
 
 namespace plunge {
@@ -35,10 +39,6 @@ constexpr double kPathStep = 0.01;       // of the wheel's path as it is drawn [
 constexpr double kMostPathSteps = 20e3;  // of all of it
 constexpr int kMostPoints = 10'000;      // of a curve
 constexpr std::size_t kMostPreviewed = 1'000;
-
-[[noreturn]] void refuse(std::string key, std::string value, std::string rule) {
-  throw InputError(Fault{std::move(key), std::move(value), std::move(rule), {}});
-}
 
 std::string text_in(const Json& question, const char* key) {
   return question.at(key).get<std::string>();
@@ -165,7 +165,7 @@ std::vector<std::string> number_names(const Setup& setup) {
   return names;
 }
 
-Json settings_of(const Setup& setup) {
+Json settings_list(const Setup& setup) {
   Json list = Json::array();
   for (const std::string& name : number_names(setup)) {
     Knob knob = find_knob(setup, name);
@@ -262,8 +262,9 @@ Door::Door() {
   }
 }
 
-void Door::ask(std::string_view question) {
+void Door::ask(std::string_view question, std::span<const double> given) {
   numbers_.clear();
+  given_ = given;
   Json said;
   try {
     said["answer"] = answer(Json::parse(question));
@@ -301,6 +302,8 @@ Json Door::answer(const Json& question) {
   if (what == "ground") return ground(question);
   if (what == "ride") return ride(question);
   if (what == "preview") return preview(question);
+  if (what == "figure") return figure(question);
+  if (what == "ride_figure") return ride_figure(question);
   refuse("ask", what, "is nothing that can be asked");
 }
 
@@ -372,7 +375,7 @@ Json Door::settled(const Json& question) {
           {"hold",
            {{"sag", json_number(ride.hold.sag)}, {"length", json_number(ride.hold.sag_length)}}},
           {"solved", solved},
-          {"settings", settings_of(ride.setup)},
+          {"settings", settings_list(ride.setup)},
           {"words", words_of(ride.setup)},
           {"notes", slot.ready.notes}};
 }
@@ -499,13 +502,52 @@ Json Door::ground(const Json& question) {
 }
 
 Json Door::ride(const Json& question) {
-  const Result result = ride_one(ride_of(question));
+  const Slot& slot = slot_of(question);
+  const Result result = ride_one(slot.ready.rides.front());
+  keep_for_figure(question.at("slot").get<int>(), slot.ready, result);
   Json channels = Json::object();
   for (const Channel& channel : result.channels) channels[channel.name] = place(channel.values);
   return {{"time", place(result.time)},         {"channels", channels},
           {"metrics", by_name(result.metrics)}, {"energy", by_name(result.energy)},
           {"solver", by_name(result.solver)},   {"located", located_json(result.located)},
           {"failure", result.failure}};
+}
+
+void Door::keep_for_figure(int slot, const ReadyRides& ready, const Result& result) {
+  PlotTraces traces(ready);
+  traces.take(0, result.channels);
+  traces.add_numbers({result});
+  ridden_.insert_or_assign(slot, std::move(traces));
+}
+
+Json Door::figure(const Json& question) {
+  return drawn_figure(figure_in(question.at("figure"), given_), look_in(question.at("look")),
+                      question.at("file").get<bool>());
+}
+
+Json Door::ride_figure(const Json& question) {
+  const auto slots = question.at("slots").get<std::vector<int>>();
+  const auto labels = question.at("labels").get<std::vector<std::string>>();
+  if (labels.size() != slots.size()) {
+    refuse("labels", std::to_string(labels.size()), "must be as many as there are slots");
+  }
+  std::vector<DrawnRide> rides;
+  std::deque<Result> named;  // so that what points to one stays good
+  for (std::size_t i = 0; i < slots.size(); ++i) {
+    const auto found = ridden_.find(slots[i]);
+    if (found == ridden_.end()) {
+      refuse("slots", std::to_string(slots[i]), "holds nothing that has been ridden");
+    }
+    for (const DrawnRide& taken : found->second.rides()) {
+      const Result& ride = named.emplace_back(*taken.ride);
+      named.back().label = labels[i];
+      rides.push_back({&ride, taken.moment == taken.ride ? &ride : taken.moment});
+    }
+  }
+  const bool bar = question.at("bar").get<bool>();
+  const Figure figure =
+      plunge::ride_figure(rides, {text_in(question, "title"), settings_of(rides, bar)});
+  return drawn_figure(figure, look_in(question.at("look")), question.at("file").get<bool>());
 }
 
 Json Door::preview(const Json& question) {

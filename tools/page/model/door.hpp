@@ -5,9 +5,9 @@
 //   {"answer": ...}   as tools/page/src/model.ts types it, in SI; what is not a number is null
 //   {"faults": [...]} what is wrong with the input, as {file, line, column, key, value, rule}
 //   {"error": "..."}  why there is no answer otherwise
-// A list of numbers in it is {"at": first, "count": many}, a stretch of numbers(). Scenes are held
-// in slots. Files are those that the module brings along, by their paths in scenarios/, and those
-// that were put beside them.
+// A list of numbers in it is {"at": first, "count": many}, a stretch of numbers(), and one in a
+// question a stretch of those that are given with it. Scenes are held in slots. Files are those
+// that the module brings along, by their paths in scenarios/, and those that were put beside them.
 //
 // Not here: what crosses into WebAssembly (exports.cpp), types (tools/page/src/model.ts).
 #pragma once
@@ -21,6 +21,7 @@
 
 #include "sim/ride/ready.hpp"
 #include "sim/text/text_files.hpp"
+#include "tools/cli/plot_traces.hpp"
 
 namespace plunge {
 
@@ -29,7 +30,8 @@ class Door {
  public:
   Door();
 
-  void ask(std::string_view question);
+  // `given`: the numbers that come beside the question.
+  void ask(std::string_view question, std::span<const double> given = {});
   // Of the last question.
   const std::string& words() const { return words_; }
   std::span<const double> numbers() const { return numbers_; }
@@ -56,16 +58,21 @@ class Door {
   Json ground(const Json& question);
   Json ride(const Json& question);
   Json preview(const Json& question);
+  Json figure(const Json& question);
+  Json ride_figure(const Json& question);
 
   ReadyRides ready_of(const Slot& slot, const Wishes& wishes) const;
   const Slot& slot_of(const Json& question) const;
   const ReadyRide& ride_of(const Json& question) const;
   // Puts numbers among those of the answer; where they stand.
   Json place(std::span<const double> values);
+  void keep_for_figure(int slot, const ReadyRides& ready, const Result& result);
   Json direction(std::string_view name, const DamperSetup& damper, const OilSetup& oil);
 
   MemoryFiles files_;
   std::map<int, Slot> slots_;
+  std::map<int, PlotTraces> ridden_;  // what a figure shows of the last ride in each slot
+  std::span<const double> given_;     // with the question that is being answered
   std::string words_;
   std::vector<double> numbers_;
 };

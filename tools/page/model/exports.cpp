@@ -1,7 +1,8 @@
-// What the WebAssembly module shows: room for a question, the question, and the answer's words and
-// numbers (door.hpp). Addresses are good until the next question.
+// What the WebAssembly module shows: room for a question and its numbers, the question, and the
+// answer's words and numbers (door.hpp). Addresses are good until the next question.
 #include <cstddef>
 #include <string>
+#include <vector>
 
 #include "tools/page/model/door.hpp"
 
@@ -21,6 +22,11 @@ std::string& question() {
   return the_question;
 }
 
+std::vector<double>& given() {
+  static std::vector<double>& the_numbers = *new std::vector<double>;
+  return the_numbers;
+}
+
 }  // namespace
 
 PLUNGE_EXPORT(plunge_room)(std::size_t size)->char* {
@@ -28,7 +34,14 @@ PLUNGE_EXPORT(plunge_room)(std::size_t size)->char* {
   return question().data();
 }
 
-PLUNGE_EXPORT(plunge_ask)(std::size_t size)->void { door().ask({question().data(), size}); }
+PLUNGE_EXPORT(plunge_numbers_room)(std::size_t count)->double* {
+  given().resize(count);
+  return given().data();
+}
+
+PLUNGE_EXPORT(plunge_ask)(std::size_t size)->void {
+  door().ask({question().data(), size}, given());
+}
 
 PLUNGE_EXPORT(plunge_words)()->const char* { return door().words().data(); }
 PLUNGE_EXPORT(plunge_words_size)()->std::size_t { return door().words().size(); }

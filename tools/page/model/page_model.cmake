@@ -43,7 +43,8 @@ endif()
 # functions are musl's, which are those of wasi-libc: with them the numbers are the same bits.
 set(musl_library /usr/lib/x86_64-linux-musl/libc.a)  # of Debian's musl-dev
 if(with_tests AND NOT PLUNGE_SANITIZE)
-  add_library(page_door_model OBJECT EXCLUDE_FROM_ALL tools/page/model/door.cpp)
+  add_library(page_door_model OBJECT EXCLUDE_FROM_ALL tools/page/model/door.cpp
+                                               tools/page/model/figure_question.cpp)
   add_library(page_door_program OBJECT EXCLUDE_FROM_ALL tests/tools/page/door_program.cpp
                                                         tests/tools/page/musl_angles.cpp)
   foreach(part page_door_model page_door_program)

@@ -4,6 +4,7 @@
 import type {Look, Traces} from "./lab";
 import type {Unit} from "./model";
 import {along, under, type Point} from "./plot";
+import type {Strokes} from "./strokes";
 import {deepestOf} from "./thin";
 
 // SI to what people say and back, by the model's own units.
@@ -30,12 +31,8 @@ export type Where =
   | {readonly by: "ride"; readonly time: number}
   | {readonly by: "hand"; readonly travel: number}; // mm
 
-export interface Energies {
-  readonly into: number; // J that the stroke has put into the fork
-  readonly spring: number;
-  readonly lost: number; // damper and friction
-  readonly floor: number; // bumper and metal
-}
+// Of one instant of a stroke, J.
+export type Energies = Readonly<Record<Exclude<keyof Strokes, "begun">, number>>;
 
 // What the views show at one place.
 export interface Instant {
@@ -47,8 +44,6 @@ export interface Instant {
   readonly energies: Energies;
 }
 
-const MOST_POINTS = 1500;
-
 export class Bench {
   readonly slow: Point[]; // mm, N
   readonly fast: Point[];
@@ -59,11 +54,11 @@ export class Bench {
   readonly negativePressures: Point[] | null;
   readonly pv: Point[] | null; // cm3, Pa absolute; volume rises
   readonly travelled: Point[]; // s, mm
+  readonly gone: Point[]; // s, m of way
+  readonly times: Point[]; // and back
   readonly pressed: Point[]; // mm, N: the ride in the plane of force and travel
   readonly looped: Point[]; // cm3, Pa: the ride in the plane of pressure and volume
-  mostEnergy = 0; // J, that any stroke puts into the fork
-  private readonly sums: Energies[] = [];
-  private readonly strokes: number[] = []; // where the stroke of each sample began
+  readonly energyEnds: readonly [number, number]; // least and most of any part in any stroke, J
 
   constructor(readonly look: Look, readonly traces: Traces | null) {
     const {curve} = look;
@@ -78,9 +73,12 @@ export class Bench {
     this.negativePressures = negative && mm.map((x, i) => [x, negative.pressure[i] ?? NaN]);
     this.pv = main && mm.map((_, i): Point => [(main.volume[i] ?? NaN) * 1e6, main.pressure[i] ?? NaN]).reverse();
     this.travelled = [];
+    this.gone = [];
+    this.times = [];
     this.pressed = [];
     this.looped = [];
     if (traces) this.read(traces);
+    this.energyEnds = endsOf(traces?.strokes ?? null);
   }
 
   private channel(name: string): Float64Array | null {
@@ -90,68 +88,20 @@ export class Bench {
   private read(traces: Traces): void {
     const travel = this.channel("travel");
     if (!travel) return;
-    const stride = Math.max(1, Math.floor(travel.length / MOST_POINTS));
     const air = this.channel("air_force");
     const coil = this.channel("coil_force");
     const pressure = this.channel("main_pressure");
-    const deepest = deepestOf(travel);
+    const distance = this.channel("distance");
     for (let i = 0; i < travel.length; ++i) {
-      if (i % stride !== 0 && i !== deepest) continue;
       const x = (travel[i] ?? 0) * 1e3;
-      this.travelled.push([traces.time[i] ?? 0, x]);
+      const time = traces.time[i] ?? 0;
+      this.travelled.push([time, x]);
+      if (distance) {
+        this.gone.push([time, distance[i] ?? NaN]);
+        this.times.push([distance[i] ?? NaN, time]);
+      }
       if (air || coil) this.pressed.push([x, (air?.[i] ?? 0) + (coil?.[i] ?? 0)]);
       if (pressure && this.volumes) this.looped.push([along(this.volumes, x), pressure[i] ?? NaN]);
-    }
-    this.addUp(travel, air, coil);
-  }
-
-  // Work on the parts of the fork since the start of the ride, by trapezia over the travel.
-  private addUp(travel: Float64Array, air: Float64Array | null, coil: Float64Array | null): void {
-    const damper = this.channel("damper_force");
-    const friction = this.channel("friction_force");
-    const bumper = this.channel("bumper_force");
-    const metal = this.channel("metal_force");
-    if (!damper || !friction || !bumper || !metal) return;
-    const mean = (values: Float64Array | null, i: number) => values ? ((values[i - 1] ?? 0) + (values[i] ?? 0)) / 2 : 0;
-    let sum: Energies = {into: 0, spring: 0, lost: 0, floor: 0};
-    this.sums.push(sum);
-    this.strokes.push(0);
-    // A stroke begins where the travel is least before it grows by a twelfth of all travel; what is
-    // less is a shiver within it.
-    const turn = this.end * 1e-3 / 12;
-    let least = 0;
-    let most = 0;
-    let grows = false;
-    let begun = 0;
-    for (let i = 1; i < travel.length; ++i) {
-      const x = travel[i] ?? 0;
-      const dx = x - (travel[i - 1] ?? 0);
-      const spring = (mean(air, i) + mean(coil, i)) * dx;
-      const lost = (mean(damper, i) + mean(friction, i)) * dx;
-      const floor = (mean(bumper, i) + mean(metal, i)) * dx;
-      sum = {
-        spring: sum.spring + spring, lost: sum.lost + lost, floor: sum.floor + floor,
-        into: sum.into + spring + lost + floor,
-      };
-      this.sums.push(sum);
-      if (grows) {
-        most = Math.max(most, x);
-        if (most - x > turn) {
-          grows = false;
-          least = i;
-        }
-      } else {
-        if (x < (travel[least] ?? 0)) least = i;
-        if (x - (travel[least] ?? 0) > turn) {
-          grows = true;
-          begun = least;
-          most = x;
-          // Its first part was not yet known to belong to it.
-          this.strokes.fill(begun, begun);
-        }
-      }
-      this.strokes.push(begun);
-      this.mostEnergy = Math.max(this.mostEnergy, sum.into - (this.sums[begun]?.into ?? 0));
     }
   }
 
@@ -189,17 +139,15 @@ export class Bench {
 
   // Energies of the stroke that the sample is in, since the stroke began.
   energies(index: number): Energies {
-    const now = this.sums[index];
-    const then = this.sums[this.strokes[index] ?? 0];
-    if (!now || !then) return {into: NaN, spring: NaN, lost: NaN, floor: NaN};
+    const strokes = this.traces?.strokes;
     return {
-      into: now.into - then.into, spring: now.spring - then.spring, lost: now.lost - then.lost,
-      floor: now.floor - then.floor,
+      into: strokes?.into[index] ?? NaN, spring: strokes?.spring[index] ?? NaN, lost: strokes?.lost[index] ?? NaN,
+      floor: strokes?.floor[index] ?? NaN,
     };
   }
 
   strokeStart(index: number): number {
-    return this.strokes[index] ?? 0;
+    return Math.max(0, this.index(this.traces?.strokes?.begun[index] ?? 0));
   }
 
   // Work of the slow spring from full extension, J.
@@ -267,4 +215,16 @@ export class Bench {
   setting(name: string): number | null {
     return this.look.settled.settings.find((row) => row.name === name)?.value ?? null;
   }
+}
+
+function endsOf(strokes: Strokes | null): readonly [number, number] {
+  let least = 0;
+  let most = 0;
+  for (const part of strokes ? [strokes.into, strokes.spring, strokes.lost, strokes.floor] : []) {
+    for (const joule of part) {
+      least = Math.min(least, joule);
+      most = Math.max(most, joule);
+    }
+  }
+  return [least, most];
 }

@@ -3,8 +3,9 @@
 
 import type {Case} from "./setup";
 import type {
-  ChannelRow, Curve, Fault, Ground, MetricRow, Preview, Settled, ShippedScene, Unit,
+  ChannelRow, Curve, Fault, Ground, MetricRow, Picture, PictureLook, Preview, Settled, ShippedScene, Unit,
 } from "./model";
+import type {Strokes} from "./strokes";
 
 // What the model says of itself, once.
 export interface Facts {
@@ -23,6 +24,7 @@ export interface Traces {
   readonly channels: Readonly<Record<string, Float64Array>>;
   readonly metrics: Readonly<Record<string, number | null>>;
   readonly energy: Readonly<Record<string, number | null>>;
+  readonly strokes: Strokes | null; // of every sample of the ride, at those that are here
   readonly failure: string;
 }
 
@@ -37,10 +39,27 @@ export interface Varied {
   readonly value: number; // SI
 }
 
+// Where the model holds what it is asked of. The rides of the room's two set-ups stay in theirs for
+// its figure; all else is asked in a third.
+export const SLOTS = {a: 0, b: 1, other: 2} as const;
+
+export type Slot = (typeof SLOTS)[keyof typeof SLOTS];
+
+// Rides side by side as the program draws them, from the slots that they were last ridden in.
+export interface RideFigure {
+  readonly slots: readonly Slot[];
+  readonly labels: readonly string[];
+  readonly title: string;
+  readonly bar: boolean; // pressures
+  readonly look: PictureLook;
+  readonly file: boolean; // a file, not a part of the page
+}
+
 export type Question =
-  | {readonly ask: "start"; readonly wasm: ArrayBuffer}
+  | {readonly ask: "start"; readonly module: WebAssembly.Module}
   | {readonly ask: "look"; readonly of: Case}
-  | {readonly ask: "ride"; readonly of: Case}
+  | {readonly ask: "ride"; readonly of: Case; readonly slot: Slot}
+  | {readonly ask: "figure"; readonly of: RideFigure}
   | {readonly ask: "rough"; readonly of: Case; readonly varied: Varied}
   | {readonly ask: "row"; readonly of: Case; readonly key: string; readonly values: readonly number[]; readonly metrics: readonly string[]}
   | {readonly ask: "text"; readonly of: Case};
@@ -49,6 +68,7 @@ export interface Answers {
   start: Facts;
   look: Look;
   ride: Traces;
+  figure: Picture;
   rough: {readonly look: Look; readonly traces: Traces | null};
   row: Preview;
   text: string;
@@ -93,23 +113,26 @@ export class Lab {
     };
   }
 
-  private ask<K extends Question["ask"]>(question: Question & {ask: K}, moved: Transferable[] = []): Promise<Answers[K]> {
+  private ask<K extends Question["ask"]>(question: Question & {ask: K}): Promise<Answers[K]> {
     if (this.dead) return Promise.reject(this.dead);
     const id = this.next++;
     return new Promise((answer, refuse) => {
       this.waiting.set(id, {answer: answer as (value: unknown) => void, refuse});
-      this.worker.postMessage({id, question}, moved);
+      this.worker.postMessage({id, question});
     });
   }
 
-  start(wasm: ArrayBuffer): Promise<Facts> {
-    return this.ask({ask: "start", wasm}, [wasm]);
+  start(module: WebAssembly.Module): Promise<Facts> {
+    return this.ask({ask: "start", module});
   }
   look(of: Case): Promise<Look> {
     return this.ask({ask: "look", of});
   }
-  ride(of: Case): Promise<Traces> {
-    return this.ask({ask: "ride", of});
+  ride(of: Case, slot: Slot): Promise<Traces> {
+    return this.ask({ask: "ride", of, slot});
+  }
+  figure(of: RideFigure): Promise<Picture> {
+    return this.ask({ask: "figure", of});
   }
   text(of: Case): Promise<string> {
     return this.ask({ask: "text", of});

@@ -2,7 +2,7 @@
 // made before anything is shown, and stays beside the answer as a ghost.
 
 import {html, nothing, type TemplateResult} from "lit-html";
-import {along, drawn, tell, type Line, type Plot, type Point} from "./plot";
+import {along, drawn, tell, type Plot, type Point} from "./plot";
 import {roomAddress} from "./setup";
 import {slider} from "./slider";
 import {STEPS, type Course, type Step} from "./steps";
@@ -209,7 +209,5 @@ function drawnPoints(at: readonly number[], sketch: readonly (number | null | un
 
 // The pad with the model's answer on it, and the ghost of what was drawn.
 export function answered(pad: Plot, answer: readonly Point[], guess: readonly Point[]): Plot {
-  const lines: Line[] = [...pad.lines];
-  if (guess.length > 1) lines.push({points: guess, look: "ghost", name: "you", at: guess[Math.floor(guess.length * 0.6)] as Point});
-  return {...pad, lines: [...lines, {points: answer, look: "a", name: "the model"}]};
+  return {...pad, lines: [...pad.lines, {points: answer, look: "a", name: "the model"}], ghost: guess};
 }

@@ -1,8 +1,10 @@
 // The page: reads the address, starts the model in its worker, draws.
 
 import {html, nothing, render, type TemplateResult} from "lit-html";
+import {Figures} from "./figures";
 import {Lab, type Facts} from "./lab";
 import {Lesson} from "./lesson";
+import {Model} from "./model";
 import {FreeRoom} from "./room";
 import {AddressError, FIRST, readRoom, sceneName, type Room} from "./setup";
 import {Sheets, cautions} from "./sheets";
@@ -58,7 +60,11 @@ async function start(): Promise<void> {
   const worker = new Worker(URL.createObjectURL(script));
   lab = new Lab(worker);
   const made = lab;
-  facts = await made.start(await unpacked(text("model")));
+  // Two instances of one module: the worker's rides, the page's own draws figures at once.
+  const module = await WebAssembly.compile(await unpacked(text("model")));
+  const [answer, drawer] = await Promise.all([made.start(module), Model.start(module)]);
+  facts = answer;
+  sizes.drawBy(new Figures(drawer));
   const course = new Course(made, facts, sizes, () => inBar, draw);
   lesson = new Lesson(course, draw);
   sheets = new Sheets(course, draw);

@@ -212,6 +212,74 @@ export interface Ground {
   readonly length: number; // where the last feature ends [m]
 }
 
+// A figure as the program draws it, panels of curves (sim/figure/figure.hpp says what each part is).
+export interface PictureOf {
+  readonly title?: string;
+  readonly panels: readonly PicturePanel[];
+}
+
+export interface PicturePanel {
+  readonly title?: string;
+  readonly x_label?: string;
+  readonly y_label?: string;
+  readonly series?: readonly PictureSeries[];
+  readonly references?: readonly { readonly label?: string; readonly at: number; readonly vertical?: boolean }[];
+  readonly spots?: readonly { readonly x: number; readonly y: number; readonly label?: string; readonly paint?: Paint }[];
+  readonly zones?: readonly { readonly from: number; readonly to: number; readonly label?: string; readonly shaded?: boolean }[];
+  readonly log_x?: boolean;
+  readonly log_y?: boolean;
+  readonly beside?: boolean;
+  readonly clock?: boolean;
+  readonly height?: number;
+  readonly x_ends?: readonly [number, number];
+  readonly y_ends?: readonly [number, number];
+}
+
+export interface PictureSeries {
+  readonly label?: string;
+  readonly x: Float64Array;
+  readonly y?: Float64Array;
+  readonly mark?: "line" | "dashed" | "points" | "dots" | "band" | "area";
+  readonly paint?: Paint;
+  readonly low?: Float64Array;
+  readonly high?: Float64Array;
+  readonly fine?: boolean;
+}
+
+// A colour of the palette, a shade from pale 0 to dark 1, or grey; left out: the next colour.
+export type Paint = { readonly colour: number } | { readonly shade: number } | { readonly quiet: true };
+
+// In units of which the labels' letters are 12 high: larger ones are had by showing it larger.
+export interface PictureLook {
+  readonly width?: number;
+  readonly edge?: number; // left free at every side
+  readonly height?: number; // of the data of an ordinary panel
+  readonly curve?: number; // width of lines
+}
+
+export interface PictureAxis {
+  readonly low: number;
+  readonly high: number;
+  readonly logarithmic: boolean;
+}
+
+export interface Picture {
+  readonly svg: string; // what stands in an svg element of the page, or the file
+  readonly width: number;
+  readonly height: number;
+  readonly title: string;
+  readonly description: string; // what it shows, in words
+  readonly panels: readonly {
+    readonly left: number; // where the data stand
+    readonly top: number;
+    readonly width: number;
+    readonly height: number;
+    readonly over: string; // label of the x axis
+    readonly x: PictureAxis;
+    readonly y: PictureAxis;
+  }[];
+}
+
 // Numbers as the slots take them: by dotted name, as people write them ("72 psi", "2", "coil").
 export type Overrides = Readonly<Record<string, string>>;
 
@@ -220,6 +288,7 @@ interface Door {
   readonly memory: WebAssembly.Memory;
   _initialize(): void;
   plunge_room(size: number): number;
+  plunge_numbers_room(count: number): number;
   plunge_ask(size: number): void;
   plunge_words(): number;
   plunge_words_size(): number;
@@ -259,9 +328,8 @@ export class Model {
 
   private constructor(private readonly door: Door) {}
 
-  // Compiles the module. It asks nothing of the machine: no file, no clock, no network.
-  static async start(wasm: BufferSource): Promise<Model> {
-    const module = await WebAssembly.compile(wasm);
+  // An instance of the compiled module. It asks nothing of the machine: no file, no clock, no network.
+  static async start(module: WebAssembly.Module): Promise<Model> {
     const imports: WebAssembly.Imports = {};
     for (const { module: from, name } of WebAssembly.Module.imports(module)) {
       const functions = (imports[from] ??= {});
@@ -353,6 +421,15 @@ export class Model {
     return this.ask("preview", { slot, key, values, metrics, channels, glance }) as Preview;
   }
 
+  // Drawn for a page, or as a file of its own.
+  figure(figure: PictureOf, look: PictureLook, file = false): Picture {
+    return this.ask("figure", { figure, look, file }) as Picture;
+  }
+  // What was last ridden in the slots, as the program draws rides side by side.
+  rideFigure(slots: readonly number[], labels: readonly string[], title: string, bar: boolean, look: PictureLook, file = false): Picture {
+    return this.ask("ride_figure", { slots, labels, title, bar, look, file }) as Picture;
+  }
+
   private faultsOf(question: string, given: object): Faults {
     try {
       this.ask(question, given);
@@ -365,7 +442,15 @@ export class Model {
 
   private ask(question: string, given: object): unknown {
     if (this.broken) throw new ModelError(this.broken);
-    const { words, numbers } = this.cross(JSON.stringify({ ask: question, ...given }));
+    const lists: Float64Array[] = [];
+    let count = 0;
+    const request = JSON.stringify({ ask: question, ...given }, (_key, value: unknown) => {
+      if (!(value instanceof Float64Array)) return value;
+      lists.push(value);
+      count += value.length;
+      return { at: count - value.length, count: value.length };
+    });
+    const { words, numbers } = this.cross(request, lists, count);
     const asked = JSON.parse(words, (_key, value: unknown) =>
       stands(value) ? numbers.slice(value.at, value.at + value.count) : value,
     ) as Asked;
@@ -375,12 +460,18 @@ export class Model {
   }
 
   // The numbers are a view of the module's memory, good until the next question.
-  private cross(request: string): { words: string; numbers: Float64Array } {
+  private cross(request: string, lists: readonly Float64Array[] = [], count = 0): { words: string; numbers: Float64Array } {
     const door = this.door;
     const bytes = this.encoder.encode(request);
     try {
       const room = door.plunge_room(bytes.length);
+      const beside = door.plunge_numbers_room(count);
       new Uint8Array(door.memory.buffer, room, bytes.length).set(bytes);
+      const given = new Float64Array(door.memory.buffer, beside, count);
+      lists.reduce((at, list) => {
+        given.set(list, at);
+        return at + list.length;
+      }, 0);
       door.plunge_ask(bytes.length);
     } catch (error) {
       // After a trap the module's memory may hold anything.

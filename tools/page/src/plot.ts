@@ -1,9 +1,11 @@
-// A plot as SVG: axes with ticks, lines, shaded areas, labels and one dot that can be dragged along x.
-// It is drawn at the size it is shown at, so that its text has the size of the text around it.
+// A plot: a figure that the program draws (figures.ts), and over it what moves: a dot, shaded work, a
+// handle along x, what somebody sketches. It is laid out for the size it is shown at, so that its text
+// has the size of the text around it.
 
 import {html, nothing, svg, type TemplateResult} from "lit-html";
-import {scaleLinear} from "d3-scale";
-import {area, line} from "d3-shape";
+import {unsafeSVG} from "lit-html/directives/unsafe-svg.js";
+import type {Figures} from "./figures";
+import type {Picture, PicturePanel, PictureSeries} from "./model";
 
 export type Point = readonly [number, number];
 
@@ -11,26 +13,43 @@ export interface Axis {
   readonly low: number;
   readonly high: number;
   readonly label: string; // with its unit
-  readonly ticks?: number;
-  readonly numbers?: boolean; // false: no numbers, as on an empty sheet
 }
+
+// What lines are drawn in: the set-up in hand, the one beside it, what is given, an order of shades.
+const LOOKS = {
+  "a": {paint: {colour: 0}},
+  "a thin": {paint: {colour: 0}, fine: true},
+  "a thin fast": {paint: {colour: 0}, mark: "dashed", fine: true},
+  "b": {paint: {colour: 1}, mark: "dashed"},
+  "b thin": {paint: {colour: 1}, mark: "dashed", fine: true},
+  "loop": {paint: {colour: 1}, fine: true},
+  "lost": {paint: {colour: 1}},
+  "ink": {paint: {colour: 6}},
+  "given": {paint: {quiet: true}},
+  "ramp-0": {paint: {shade: 0}},
+  "ramp-1": {paint: {shade: 0.25}},
+  "ramp-2": {paint: {shade: 0.5}},
+  "ramp-4": {paint: {shade: 1}},
+} as const satisfies Record<string, Pick<PictureSeries, "paint" | "mark" | "fine">>;
+
+export type Look = keyof typeof LOOKS;
 
 export interface Line {
   readonly points: readonly Point[];
-  readonly look: string; // a class of the style sheet: a, b, ghost, ramp-0 to ramp-4, thin ...
+  readonly look: Look;
   readonly name?: string; // written at the line's end
-  readonly at?: Point; // where the name stands, in the data's units; else at the end
 }
 
+// Between a curve and 0, or what a closed curve encloses.
 export interface Area {
   readonly points: readonly Point[];
-  readonly base: number | readonly Point[]; // closed at this y, or along these points
-  readonly look: string;
+  readonly look: Look;
+  readonly encloses?: boolean;
 }
 
 export interface Dot {
   readonly at: Point;
-  readonly look: string;
+  readonly look: "a" | "b";
 }
 
 export interface Mark {
@@ -48,6 +67,7 @@ export interface Handle {
   readonly move: (value: number, done: boolean) => void;
 }
 
+// What is drawn as a figure, and what moves over it.
 export interface Plot {
   readonly id: string;
   readonly title: string; // for who can't see it
@@ -55,10 +75,14 @@ export interface Plot {
   readonly y: Axis;
   readonly lines: readonly Line[];
   readonly areas?: readonly Area[];
-  readonly dots?: readonly Dot[];
+  readonly spots?: readonly Dot[];
   readonly marks?: readonly Mark[];
-  readonly handle?: Handle;
+  readonly level?: string; // what 0 stands for, where that is marked
   readonly aspect?: number; // height over width
+  readonly under?: readonly Point[]; // the curve under which is shaded
+  readonly dots?: readonly Dot[];
+  readonly ghost?: readonly Point[]; // what somebody drew
+  readonly handle?: Handle;
   readonly sketch?: Sketch;
 }
 
@@ -72,11 +96,14 @@ export interface Sketch {
 }
 
 // How wide each plot is shown and how large the text is there, in pixels; measured, see sizes.ts.
+// And who draws its figure.
 export interface Sizes {
   width(id: string): number;
   text(): number;
+  figures(): Figures;
 }
 
+// Where the data of a plot stand, in the units of its figure.
 export interface Frame {
   readonly width: number;
   readonly height: number;
@@ -87,8 +114,8 @@ export interface Frame {
   readonly text: number;
   readonly x: (value: number) => number;
   readonly y: (value: number) => number;
-  readonly toX: (pixel: number) => number;
-  readonly toY: (pixel: number) => number;
+  readonly toX: (place: number) => number;
+  readonly toY: (place: number) => number;
 }
 
 export function tell(value: number, decimals: number): string {
@@ -99,105 +126,75 @@ export function tell(value: number, decimals: number): string {
   return parts.length > 1 ? `${whole}.${parts[1]}` : whole;
 }
 
-export function frame(plot: Plot, sizes: Sizes): Frame {
-  const text = sizes.text();
-  const width = Math.max(240, sizes.width(plot.id));
-  const height = Math.round(Math.max(Math.min(width * (plot.aspect ?? (width < 520 ? 0.85 : 0.62)), innerHeight * 0.68), text * 11));
-  const left = Math.round(text * 3.4);
-  const right = width - Math.round(text * 0.9);
-  const top = Math.round(text * 2);
-  const bottom = height - Math.round(text * 2.9);
-  const x = scaleLinear([plot.x.low, plot.x.high], [left, right]);
-  const y = scaleLinear([plot.y.low, plot.y.high], [bottom, top]);
+// The smallest letters of a figure are 11 of its units high: these are as large as the text around.
+export const LETTERS = 11;
+export const CURVE = 2; // width of lines
+const AROUND = 84; // height of what stands above and below the data
+const LEAST = 104; // height of the data
+export const NARROWEST = 240; // that a figure is laid out for
+
+// A list of points as two of numbers, the same for the same list.
+const columns = new WeakMap<readonly Point[], {x: Float64Array; y: Float64Array; zero: Float64Array}>();
+
+function columnsOf(points: readonly Point[]): {x: Float64Array; y: Float64Array; zero: Float64Array} {
+  const known = columns.get(points);
+  if (known) return known;
+  const made = {
+    x: Float64Array.from(points, (p) => p[0]), y: Float64Array.from(points, (p) => p[1]), zero: new Float64Array(points.length),
+  };
+  columns.set(points, made);
+  return made;
+}
+
+function lineSeries(line: Line): PictureSeries {
+  const {x, y} = columnsOf(line.points);
+  return {label: line.name ?? "", x, y, ...LOOKS[line.look]};
+}
+
+function areaSeries(area: Area): PictureSeries {
+  const {x, y, zero} = columnsOf(area.points);
+  const {paint} = LOOKS[area.look];
+  return area.encloses ? {x, y, mark: "area", paint} : {x, low: zero, high: y, mark: "band", paint};
+}
+
+export function panelOf(plot: Plot): PicturePanel {
   return {
-    width, height, left, right, top, bottom, text,
-    x: (value) => x(value), y: (value) => y(value),
-    toX: (pixel) => x.invert(pixel), toY: (pixel) => y.invert(pixel),
+    x_label: plot.x.label, y_label: plot.y.label, x_ends: [plot.x.low, plot.x.high], y_ends: [plot.y.low, plot.y.high],
+    series: [...(plot.areas ?? []).map(areaSeries), ...plot.lines.map(lineSeries)],
+    references: [
+      ...(plot.level === undefined ? [] : [{label: plot.level, at: 0}]),
+      ...(plot.marks ?? []).map((mark) => ({label: mark.text, at: mark.x, vertical: true})),
+    ],
+    spots: (plot.spots ?? []).map((dot) => ({x: dot.at[0], y: dot.at[1], paint: LOOKS[dot.look].paint})),
   };
 }
 
-function round(value: number): number {
+export function frameOf(picture: Picture, panel: Picture["panels"][number] | undefined): Frame {
+  if (!panel) throw new Error("a figure without a panel");
+  const {x, y} = panel;
+  const bottom = panel.top + panel.height;
+  return {
+    width: picture.width, height: picture.height, left: panel.left, right: panel.left + panel.width, top: panel.top, bottom, text: LETTERS,
+    x: (value) => panel.left + (value - x.low) / (x.high - x.low) * panel.width,
+    y: (value) => bottom - (value - y.low) / (y.high - y.low) * panel.height,
+    toX: (place) => x.low + (place - panel.left) / panel.width * (x.high - x.low),
+    toY: (place) => y.low + (bottom - place) / panel.height * (y.high - y.low),
+  };
+}
+
+export function round(value: number): number {
   return Math.round(value * 10) / 10;
 }
 
-const paths = new WeakMap<readonly Point[], {key: string; d: string}>();
-
-// Curves stay the same from frame to frame of a ride: each is worked out once for a size and range.
-export function path(points: readonly Point[], f: Frame): string {
-  const key = `${f.width} ${f.height} ${f.toX(0)} ${f.toX(100)} ${f.toY(0)} ${f.toY(100)}`;
-  const known = paths.get(points);
-  if (known?.key === key) return known.d;
-  const d = made(points, f);
-  paths.set(points, {key, d});
-  return d;
+function path(points: readonly Point[], f: Frame): string {
+  return points.map((p, i) => `${i === 0 ? "M" : "L"}${round(f.x(p[0]))} ${round(f.y(p[1]))}`).join("");
 }
 
-function made(points: readonly Point[], f: Frame): string {
-  return line<Point>().x((p) => round(f.x(p[0]))).y((p) => round(f.y(p[1])))([...points]) ?? "";
-}
-
-function areaPath(shape: Area, f: Frame): string {
-  const {base} = shape;
-  if (typeof base === "number") {
-    return area<Point>().x((p) => round(f.x(p[0]))).y0(round(f.y(base)))
-      .y1((p) => round(f.y(p[1])))([...shape.points]) ?? "";
-  }
-  return `${path([...shape.points, ...[...base].reverse()], f)}Z`;
-}
-
-function ticksOf(axis: Axis, room: number, text: number): number[] {
-  const wanted = axis.ticks ?? Math.max(2, Math.min(6, Math.floor(room / (text * 3.6))));
-  return scaleLinear([axis.low, axis.high], [0, 1]).ticks(wanted);
-}
-
-function decimals(ticks: readonly number[]): number {
-  const step = ticks.length > 1 ? Math.abs((ticks[1] ?? 0) - (ticks[0] ?? 0)) : 1;
-  return Math.max(0, Math.min(4, Math.ceil(-Math.log10(step) - 1e-9)));
-}
-
-function axes(plot: Plot, f: Frame): TemplateResult {
-  const xs = ticksOf(plot.x, f.right - f.left, f.text);
-  const ys = ticksOf(plot.y, (f.bottom - f.top) * 1.6, f.text);
-  const dx = decimals(xs);
-  const dy = decimals(ys);
-  return svg`
-    <g class="grid">
-      ${xs.map((t) => svg`<line x1=${round(f.x(t))} x2=${round(f.x(t))} y1=${f.bottom} y2=${f.top}/>`)}
-      ${ys.map((t) => svg`<line x1=${f.left} x2=${f.right} y1=${round(f.y(t))} y2=${round(f.y(t))}/>`)}
-    </g>
-    <g class="axis">
-      <line x1=${f.left} x2=${f.right} y1=${f.bottom} y2=${f.bottom}/>
-      <line x1=${f.left} x2=${f.left} y1=${f.bottom} y2=${f.top}/>
-      ${plot.y.low < 0 && plot.y.high > 0 ? svg`<line class="zero" x1=${f.left} x2=${f.right} y1=${round(f.y(0))} y2=${round(f.y(0))}/>` : nothing}
-      ${plot.x.numbers === false ? nothing : xs.map((t) => svg`<text x=${round(f.x(t))}
-        y=${f.bottom + f.text * 1.2} text-anchor="middle">${tell(t, dx)}</text>`)}
-      ${plot.y.numbers === false ? nothing : ys.map((t) => svg`<text x=${f.left - f.text * 0.4}
-        y=${round(f.y(t)) + f.text * 0.34} text-anchor="end">${tell(t, dy)}</text>`)}
-      <text class="label" x=${f.right} y=${f.bottom + f.text * 2.4} text-anchor="end">${plot.x.label}</text>
-      <text class="label" x=${f.left - f.text * 2.6} y=${f.top - f.text * 0.8}>${plot.y.label}</text>
-    </g>`;
-}
-
-// The names of lines, kept apart from each other and inside the frame.
-function names(plot: Plot, f: Frame): TemplateResult[] {
-  const rows = plot.lines.flatMap((l) => {
-    const last = l.at ?? l.points[l.points.length - 1];
-    if (!l.name || !last) return [];
-    return [{name: l.name, look: l.look, x: f.x(last[0]), y: f.y(last[1]) - f.text * 0.5}];
-  });
-  rows.sort((one, other) => one.y - other.y);
-  let free = f.top + f.text * 0.2;
-  for (const row of rows) {
-    row.y = Math.max(row.y, free);
-    free = row.y + f.text * 1.15;
-  }
-  let roof = f.bottom - f.text * 0.4;
-  for (const row of [...rows].reverse()) {
-    row.y = Math.min(row.y, roof);
-    roof = row.y - f.text * 1.15;
-  }
-  return rows.map((row) => svg`<text class="name ${row.look}" text-anchor="end"
-    x=${round(Math.min(f.right - f.text * 0.4, row.x - f.text * 0.5))} y=${round(row.y)}>${row.name}</text>`);
+// Between a curve and 0.
+function shaded(points: readonly Point[], f: Frame): string {
+  const first = points[0];
+  const last = points[points.length - 1];
+  return first && last ? `${path([[first[0], 0], ...points, [last[0], 0]], f)}Z` : "";
 }
 
 export function clamp(value: number, low: number, high: number): number {
@@ -238,7 +235,7 @@ export function follow(move: (event: PointerEvent, box: DOMRect, done: boolean) 
   };
 }
 
-function dragged(plot: Plot, handle: Handle, f: Frame): TemplateResult {
+export function dragged(id: string, handle: Handle, f: Frame): TemplateResult {
   const to = (event: PointerEvent, box: DOMRect, done: boolean) => {
     const pixel = (event.clientX - box.left) * f.width / Math.max(1, box.width);
     handle.move(clamp(f.toX(pixel), handle.low, handle.high), done);
@@ -249,7 +246,7 @@ function dragged(plot: Plot, handle: Handle, f: Frame): TemplateResult {
     event.preventDefault();
     handle.move(value, true);
   };
-  return svg`<rect class="drag" data-drag=${plot.id} x=${f.left} y=${f.top} width=${f.right - f.left}
+  return svg`<rect class="drag" data-drag=${id} x=${f.left} y=${f.top} width=${f.right - f.left}
     height=${f.bottom - f.top} tabindex="0" role="slider" aria-label=${handle.label}
     aria-valuemin=${handle.low} aria-valuemax=${handle.high} aria-valuenow=${round(handle.value)}
     aria-valuetext=${handle.text} @pointerdown=${follow(to)} @keydown=${key}/>`;
@@ -298,21 +295,31 @@ function sketched(plot: Plot, sketch: Sketch, f: Frame): TemplateResult {
     })}`;
 }
 
+function ghostly(points: readonly Point[], f: Frame): TemplateResult | typeof nothing {
+  const named = points[Math.floor(points.length * 0.6)];
+  if (points.length < 2 || !named) return nothing;
+  return svg`<path class="line ghost" d=${path(points, f)}/>
+    <text class="name ghost" text-anchor="end" x=${round(f.x(named[0]) - 6)} y=${round(f.y(named[1]) - 6)}>you</text>`;
+}
+
 export function drawn(plot: Plot, sizes: Sizes): TemplateResult {
-  const f = frame(plot, sizes);
+  const scale = sizes.text() / LETTERS;
+  const shown = Math.max(240, sizes.width(plot.id));
+  const aspect = plot.aspect ?? (shown < 520 ? 0.85 : 0.62);
+  const tall = Math.min(shown * aspect, innerHeight * 0.68) / scale;
+  const picture = sizes.figures().picture(plot.id, {panels: [panelOf(plot)]},
+    {width: Math.max(NARROWEST, Math.round(shown / scale)), edge: 3, height: Math.round(Math.max(tall - AROUND, LEAST)), curve: CURVE});
+  const f = frameOf(picture, picture.panels[0]);
+  const inside = `in-${plot.id}`;
   return html`<div class="plot" data-plot=${plot.id}>
-    <svg viewBox="0 0 ${f.width} ${f.height}" width=${f.width} height=${f.height} role="group"
+    <svg class="figure" viewBox="0 0 ${f.width} ${f.height}" width=${round(f.width * scale)} height=${round(f.height * scale)} role="group"
       aria-label=${plot.title} font-size=${f.text}>
-      <defs><clipPath id=${`in-${plot.id}`}><rect x=${f.left} y=${f.top - 4} width=${f.right - f.left + 4} height=${f.bottom - f.top + 4}/></clipPath></defs>
-      ${axes(plot, f)}
-      <g clip-path=${`url(#in-${plot.id})`}>${(plot.areas ?? []).map((shape) => svg`<path class="area ${shape.look}" d=${areaPath(shape, f)}/>`)}</g>
-      ${(plot.marks ?? []).map((m) => svg`<g class="mark"><line x1=${round(f.x(m.x))} x2=${round(f.x(m.x))}
-        y1=${f.bottom} y2=${f.top}/><text x=${round(f.x(m.x)) + f.text * 0.3} y=${f.top + f.text * 0.8}>${m.text}</text></g>`)}
-      <g clip-path=${`url(#in-${plot.id})`}>${plot.lines.map((l) => svg`<path class="line ${l.look}" d=${path(l.points, f)}/>`)}</g>
-      ${names(plot, f)}
-      ${(plot.dots ?? []).map((d) => svg`<circle class="dot ${d.look}" cx=${round(f.x(d.at[0]))}
-        cy=${round(f.y(d.at[1]))} r=${f.text * 0.45}/>`)}
-      ${plot.handle ? dragged(plot, plot.handle, f) : nothing}
+      <g>${unsafeSVG(picture.svg)}</g>
+      <defs><clipPath id=${inside}><rect x=${f.left} y=${f.top - 4} width=${f.right - f.left + 4} height=${f.bottom - f.top + 4}/></clipPath></defs>
+      ${plot.under ? svg`<path class="area" clip-path=${`url(#${inside})`} d=${shaded(plot.under, f)}/>` : nothing}
+      ${plot.ghost ? ghostly(plot.ghost, f) : nothing}
+      ${(plot.dots ?? []).map((d) => svg`<circle class="dot ${d.look}" cx=${round(f.x(d.at[0]))} cy=${round(f.y(d.at[1]))} r="5"/>`)}
+      ${plot.handle ? dragged(plot.id, plot.handle, f) : nothing}
       ${plot.sketch ? sketched(plot, plot.sketch, f) : nothing}
     </svg></div>`;
 }

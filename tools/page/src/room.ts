@@ -2,10 +2,10 @@
 
 import {html, nothing, type TemplateResult} from "lit-html";
 import {Bench, Units, type Where} from "./bench";
-import type {Facts, Lab, Look, Traces} from "./lab";
-import type {MetricRow, Setting} from "./model";
-import {along, tell, type Sizes} from "./plot";
-import {pictureText, save, tableText, type Column} from "./save";
+import {SLOTS, type Facts, type Lab, type Look, type RideFigure, type Traces} from "./lab";
+import type {MetricRow, Picture, Setting} from "./model";
+import {CURVE, LETTERS, NARROWEST, along, tell, type Sizes} from "./plot";
+import {pictureText, save, savePicture, tableText, type Column, type Format} from "./save";
 import {
   FIRST, FORKS, KNOBS, OWN_ROWS, SAG, caseOf, hasSay, isOwn, knobbed, roomAddress, sceneName, sceneTexts,
   type KnobRow, type OwnKind, type Room, type SetUp,
@@ -13,7 +13,7 @@ import {
 import {slider} from "./slider";
 import {canStage, stage} from "./stage";
 import {
-  chamberView, differenceView, energyView, forceView, pressureView, timeView, type Shared,
+  chamberView, differenceView, energyView, forceView, pressureView, rideView, timeView, type Shared,
 } from "./views";
 
 type Side = "a" | "b";
@@ -53,6 +53,8 @@ export class FreeRoom {
   private before = 0;
   private unfolded = innerWidth >= 760; // on a phone the views come first
   private sceneFile = "";
+  private figure: {readonly key: string; readonly picture: Picture | null} = {key: "", picture: null}; // of the rides
+  private pictured = "ride"; // that is saved as a picture
   private readonly texts: ReadonlyMap<string, string>;
   private readonly units: Units;
 
@@ -106,7 +108,7 @@ export class FreeRoom {
       at.wrong = "";
       at.bench = new Bench(look, at.bench?.traces ?? null);
       this.draw();
-      return this.lab.ride(of).then((traces) => {
+      return this.lab.ride(of, SLOTS[side]).then((traces) => {
         if (late()) return;
         this.take(at, look, traces, first && side === "a");
       });
@@ -175,8 +177,7 @@ export class FreeRoom {
   private beside(): void {
     this.b = {...bay(this.a.setUp), bench: this.a.bench, ridden: this.a.ridden};
     this.edits = "b";
-    // What the first has not ridden the second can't have either.
-    if (this.a.bench !== this.a.ridden || this.a.busy || this.a.wrong) this.ride("b");
+    this.ride("b");
     this.address(this.here());
     this.draw();
   }
@@ -307,8 +308,38 @@ export class FreeRoom {
       <section class="panel" data-view="energy"><h3>Where the work of this stroke is</h3>${energyView(shared)}
         <p class="small">${this.where.by === "hand" ? "Pushed in slowly by hand." : "Since this stroke began; friction and damper keep what they take."}${bookOf(a)}</p></section>
       ${b ? html`<section class="panel" data-view="difference"><h3>The difference</h3>${differenceView(shared)}</section>` : nothing}
+      ${this.ridden(shared, still, b)}
       <section class="panel wide" data-view="numbers"><h3>Numbers</h3>${this.numbers(a, b)}</section>
       <section class="panel wide no-print" data-view="save"><h3>To keep</h3>${this.saving(a, b)}</section>`;
+  }
+
+  // ---- the rides as the program draws them
+
+  private rideFigure(a: Bench, look: RideFigure["look"], file: boolean): RideFigure {
+    const b = this.b?.ridden ?? null;
+    return {
+      slots: b ? [SLOTS.a, SLOTS.b] : [SLOTS.a], labels: b ? ["A", "B"] : [""], title: file ? a.look.settled.name : "",
+      bar: this.bar(), look, file,
+    };
+  }
+
+  // What was last ridden whole: asked for again where that, the room for it or the unit changes.
+  private ridden(shared: Shared, a: Bench | null, b: Bench | null): TemplateResult | typeof nothing {
+    if (!a) return nothing;
+    const scale = this.sizes.text() / LETTERS;
+    const of = this.rideFigure(a, {width: Math.max(NARROWEST, Math.round(this.sizes.width("ride") / scale)), edge: 3, curve: CURVE}, false);
+    const key = JSON.stringify([of, numberOf(a), b && this.b?.ridden ? numberOf(this.b.ridden) : 0]);
+    if (key !== this.figure.key) {
+      this.figure = {key, picture: this.figure.picture};
+      this.lab.figure(of).then((picture) => {
+        if (this.figure.key !== key) return;
+        this.figure = {key, picture};
+        this.draw();
+      }, () => undefined); // what keeps it from being ridden is told elsewhere
+    }
+    const {picture} = this.figure;
+    return html`<section class="panel wide" data-view="ride"><h3>The ride, as the program draws it</h3>
+      <div class="plot" data-plot="ride">${picture ? rideView(shared, a, picture, scale) : html`<p class="busy">drawing…</p>`}</div></section>`;
   }
 
   private transport(still: Bench | null): TemplateResult {
@@ -451,22 +482,19 @@ export class FreeRoom {
   }
 
   private saving(a: Bench, b: Bench | null): TemplateResult {
-    const picture = (event: Event) => {
-      const id = (event.target as HTMLSelectElement).value;
-      (event.target as HTMLSelectElement).value = "";
-      const found = document.querySelector<SVGSVGElement>(`[data-plot="${CSS.escape(id)}"] svg`);
-      if (found) save(`plunge-${id}.svg`, "image/svg+xml", pictureText(found));
-    };
+    const views = ["ride", "stage", "time", "force", "energy", ...(a.volumes ? ["chambers", "pressure"] : []), ...(b ? ["difference"] : [])];
+    const view = views.includes(this.pictured) ? this.pictured : "ride";
+    const picture = (format: Format) => html`<button type="button" @click=${() => void this.keepPicture(view, format)}>Picture (${format})</button>`;
     const side = this.edits === "b" && b ? b : a;
     const of = this.bayOf(this.edits);
     const name = b ? ` of ${this.edits.toUpperCase()}` : "";
     const every = side.traces?.every ?? 1;
     const ride = `plunge-ride${b ? `-${this.edits}` : ""}${every > 1 ? `-1-in-${every}` : ""}.csv`;
     return html`<div class="row">
-        <label class="row">a view as a picture (SVG) <select aria-label="view to save as a picture" @change=${picture}>
-          <option value="">choose…</option>
-          ${[...["stage", "time", "force", "energy"], ...(a.volumes ? ["chambers", "pressure"] : []), ...(b ? ["difference"] : [])].map((id) => html`<option value=${id}>${id}</option>`)}
+        <label class="row">view <select aria-label="view to save as a picture" @change=${(e: Event) => { this.pictured = (e.target as HTMLSelectElement).value; this.draw(); }}>
+          ${views.map((id) => html`<option value=${id} .selected=${view === id}>${id}</option>`)}
         </select></label>
+        ${picture("SVG")} ${picture("PNG")}
         <button type="button" @click=${() => save(`plunge-curve${b ? `-${this.edits}` : ""}.csv`, "text/csv", tableText(curveColumns(side)))}>Curve${name} (CSV)</button>
         <button type="button" ?disabled=${!side.traces || side.traces.rough} @click=${() => save(ride, "text/csv", tableText(this.rideColumns(side)))}>Ride${name} (CSV${every > 1 ? `, one sample in ${every}` : ""})</button>
         <button type="button" @click=${() => this.keepScene(of)}>Set-up${name} as a scene file</button>
@@ -476,6 +504,22 @@ export class FreeRoom {
       ${this.sceneFile ? html`<p class="small">Saved as plunge-set-up.toml. The command line rides it to the same numbers: <code>plunge ride plunge-set-up.toml</code></p>
         <details><summary>What it says</summary><pre data-scene>${this.sceneFile}</pre></details>` : nothing}
       <p class="small">The address of this page holds the set-up: keep it as a bookmark, or hand it on.</p>`;
+  }
+
+  // The figure of the rides is the file that the program writes; other views are as they are shown.
+  private async keepPicture(view: string, format: Format): Promise<void> {
+    const a = this.a.ridden;
+    try {
+      if (view === "ride") {
+        if (a) await savePicture("plunge-ride", (await this.lab.figure(this.rideFigure(a, {}, true))).svg, format);
+        return;
+      }
+      const found = document.querySelector<SVGSVGElement>(`[data-plot="${CSS.escape(view)}"] svg`);
+      if (found) await savePicture(`plunge-${view}`, pictureText(found), format);
+    } catch (error) {
+      this.a.wrong = `The picture can't be saved: ${error instanceof Error ? error.message : String(error)}`;
+      this.draw();
+    }
   }
 
   private keepScene(of: Bay): void {
@@ -510,6 +554,16 @@ function curveColumns(bench: Bench): Column[] {
     ...(curve.main ? [{name: "main_volume", unit: "m3", values: curve.main.volume}, {name: "main_pressure_slow", unit: "Pa", values: curve.main.pressure}] : []),
     ...(curve.negative ? [{name: "negative_volume", unit: "m3", values: curve.negative.volume}, {name: "negative_pressure_slow", unit: "Pa", values: curve.negative.pressure}] : []),
   ];
+}
+
+const numbers = new WeakMap<Bench, number>();
+let lastNumber = 0;
+
+// Tells rides apart.
+function numberOf(bench: Bench): number {
+  const known = numbers.get(bench) ?? ++lastNumber;
+  numbers.set(bench, known);
+  return known;
 }
 
 // How well the model's book of all energy of the ride closes.

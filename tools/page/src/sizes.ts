@@ -1,6 +1,7 @@
-// How wide each plot is shown, and the size of its text. Plots are drawn for these sizes and drawn
+// How wide each plot is shown, the size of its text, and who draws its figure. Plots are drawn for these sizes and drawn
 // again when they change.
 
+import type {Figures} from "./figures";
 import type {Sizes} from "./plot";
 
 export class MeasuredSizes implements Sizes {
@@ -8,6 +9,7 @@ export class MeasuredSizes implements Sizes {
   private readonly watched = new Set<Element>();
   private readonly observer: ResizeObserver;
   private textSize = 15;
+  private drawer: Figures | null = null;
 
   constructor(private readonly changed: () => void) {
     this.observer = new ResizeObserver(() => this.measure());
@@ -19,6 +21,16 @@ export class MeasuredSizes implements Sizes {
 
   text(): number {
     return this.textSize;
+  }
+
+  // Nothing is drawn before the model has started.
+  figures(): Figures {
+    if (!this.drawer) throw new Error("the model has not been started");
+    return this.drawer;
+  }
+
+  drawBy(figures: Figures): void {
+    this.drawer = figures;
   }
 
   // To be called after each drawing: looks at new plots, forgets those that are gone.

@@ -3,9 +3,9 @@
 
 import {html, nothing, type TemplateResult} from "lit-html";
 import {Bench, Units} from "./bench";
-import type {Facts, Lab, Traces} from "./lab";
+import {SLOTS, type Facts, type Lab, type Traces} from "./lab";
 import {sayFault, type Preview} from "./model";
-import {along, between, drawn, tell, type Axis, type Line, type Plot, type Point, type Sizes} from "./plot";
+import {along, between, drawn, tell, type Axis, type Line, type Look, type Plot, type Point, type Sizes} from "./plot";
 import {FIRST, caseOf, sceneTexts, type Room, type SetUp} from "./setup";
 import {slider} from "./slider";
 import {extra, lowEnd, roundUp, sayPressure, travelAxis} from "./views";
@@ -32,7 +32,7 @@ export class Course {
   async ridden(setUp: SetUp): Promise<Bench> {
     const of = this.of(setUp, {});
     const look = await this.lab.look(of);
-    const traces: Traces = await this.lab.ride(of);
+    const traces: Traces = await this.lab.ride(of, SLOTS.other);
     if (traces.failure) throw new Error(traces.failure);
     return new Bench(look, traces);
   }
@@ -105,7 +105,7 @@ const percent = (share: number) => `${tell(share * 100, 0)} %`;
 // From below 0 where the spring pulls the fork together.
 function forceAxis(...curves: (readonly Point[])[]): Axis {
   const forces = curves.flatMap((points) => points.map((p) => p[1]));
-  return {low: lowEnd(Math.min(...forces) * 1.08), high: roundUp(Math.max(...forces) * 1.08), label: "force of the spring, N"};
+  return {low: lowEnd(Math.min(...forces) * 1.08), high: roundUp(Math.max(...forces) * 1.08), label: "force of the spring [N]"};
 }
 
 function extraAxis(points: readonly Point[], label: string): Axis {
@@ -136,7 +136,7 @@ const coilAndAir = step<{air: Bench; coil: Bench; sag: Point; rate: number}>({
     by: "draw", at: (d) => even(0, d.air.end, 13), sayX: mm, sayY: newton, answer: (d) => d.air.slow,
     pad: (d) => ({
       id: "pad-1", title: "force over travel, coil given", x: travelAxis(d.air), y: forceAxis(d.air.slow, d.coil.slow),
-      lines: [{points: d.coil.slow, look: "given", name: "coil"}], dots: [{at: d.sag, look: "b"}], marks: [{x: d.sag[0], text: "sag"}],
+      lines: [{points: d.coil.slow, look: "given", name: "coil"}], spots: [{at: d.sag, look: "b"}], marks: [{x: d.sag[0], text: "sag"}],
     }),
   },
   prompt: "Why does the air spring not stay on a line?",
@@ -169,10 +169,10 @@ const halves = step<{bench: Bench; pv: Point[]; full: number; half: number; quar
   predict: {
     by: "draw", pressure: true, at: (d) => even(d.quarter, d.half, 8), sayX: (x) => `${tell(x, 0)} cubic centimetres`, sayY: (y) => tell(y, 1), answer: (d) => between(d.pv, d.quarter, d.full),
     pad: (d) => ({
-      id: "pad-2", title: "absolute pressure over volume", x: {low: 0, high: roundUp(d.full), label: "volume, cm³"},
-      y: {low: 0, high: roundUp(along(d.pv, d.quarter) * 1.15), label: `absolute pressure, ${d.unit}`},
+      id: "pad-2", title: "absolute pressure over volume", x: {low: 0, high: roundUp(d.full), label: "volume [cm³]"},
+      y: {low: 0, high: roundUp(along(d.pv, d.quarter) * 1.15), label: `absolute pressure [${d.unit}]`},
       lines: [{points: between(d.pv, d.half, d.full), look: "given"}],
-      dots: [{at: [d.full, along(d.pv, d.full)], look: "b"}, {at: [d.half, along(d.pv, d.half)], look: "b"}],
+      spots: [{at: [d.full, along(d.pv, d.full)], look: "b"}, {at: [d.half, along(d.pv, d.half)], look: "b"}],
     }),
   },
   prompt: "Why does the second half of the cut do more than the first?",
@@ -213,10 +213,10 @@ function taken(bench: Bench): number {
   return bench.volumes ? 1 - along(bench.volumes, bench.end) / along(bench.volumes, 0) : NaN;
 }
 
-function compared(id: string, a: Bench, b: Bench, names: readonly [string, string], looks: readonly [string, string], course: Course): TemplateResult {
+function compared(id: string, a: Bench, b: Bench, names: readonly [string, string], looks: readonly [Look, Look], course: Course): TemplateResult {
   return drawn({
     id, title: "both curves of force over travel", x: travelAxis(a, b), y: forceAxis(a.slow, b.slow),
-    lines: [{points: a.slow, look: looks[0], name: names[0], at: [a.end * 0.97, end(a.slow) * 0.82]}, {points: b.slow, look: looks[1], name: names[1]}],
+    lines: [{points: a.slow, look: looks[0], name: names[0]}, {points: b.slow, look: looks[1], name: names[1]}],
   }, course.sizes);
 }
 
@@ -233,8 +233,8 @@ const oneSpacer = step<{a: Bench; b: Bench; more: Point[]}>({
   predict: {
     by: "draw", at: (d) => even(0, d.a.end, 13), sayX: mm, sayY: newton, answer: (d) => d.more,
     pad: (d) => ({
-      id: "pad-4", title: "extra force over travel", x: travelAxis(d.a), y: extraAxis(d.more, "extra force with the spacer, N"),
-      lines: [{points: [[0, 0], [d.a.end, 0]], look: "given thin", name: "no change"}],
+      id: "pad-4", title: "extra force over travel", x: travelAxis(d.a), y: extraAxis(d.more, "extra force with the spacer [N]"),
+      lines: [], level: "no change",
     }),
   },
   observe: (d, course) => compared("see-4", d.a, d.b, ["0 spacers", "1 spacer"], ["ramp-0", "ramp-4"], course),
@@ -262,8 +262,8 @@ const sameSag = step<{a: Bench; b: Bench; more: Point[]}>({
   predict: {
     by: "draw", at: (d) => even(0, d.a.end, 13), sayX: mm, sayY: newton, answer: (d) => d.more,
     pad: (d) => ({
-      id: "pad-5", title: "extra force over travel at the same sag", x: travelAxis(d.a), y: extraAxis(d.more, "extra force with four spacers, N"),
-      lines: [{points: [[0, 0], [d.a.end, 0]], look: "given thin", name: "no change"}], marks: [{x: d.a.sag, text: "sag"}],
+      id: "pad-5", title: "extra force over travel at the same sag", x: travelAxis(d.a), y: extraAxis(d.more, "extra force with four spacers [N]"),
+      lines: [], level: "no change", marks: [{x: d.a.sag, text: "sag"}],
     }),
   },
   observe: (d, course) => {
@@ -271,9 +271,9 @@ const sameSag = step<{a: Bench; b: Bench; more: Point[]}>({
     const start = between(d.more, 0, d.a.sag * 1.15);
     return html`${compared("see-5", d.a, d.b, ["0 spacers", "4 spacers"], ["ramp-0", "ramp-4"], course)}
       <h3>The first part, drawn larger</h3>${drawn({
-        id: "see-5-start", title: "extra force at the start of the travel", aspect: 0.42, x: {low: 0, high: d.a.sag * 1.15, label: "travel, mm"},
-        y: extraAxis(start, "extra force with four spacers, N"), lines: [{points: [[0, 0], [d.a.sag * 1.15, 0]], look: "given thin"}, {points: start, look: "a"}],
-        areas: [{points: start, base: 0, look: "a"}], marks: [{x: d.a.sag, text: "sag"}],
+        id: "see-5-start", title: "extra force at the start of the travel", aspect: 0.5, x: {low: 0, high: d.a.sag * 1.15, label: "travel [mm]"},
+        y: extraAxis(start, "extra force with four spacers [N]"), lines: [{points: start, look: "a"}], level: "",
+        areas: [{points: start, look: "a"}], marks: [{x: d.a.sag, text: "sag"}],
       }, course.sizes)}`;
   },
   prompt: "Why must the two curves cross at sag?",
@@ -344,10 +344,10 @@ const slowFast = step<Loop>({
     const unit = course.bar() ? "bar" : "psi";
     const slow = (d.bench.pv ?? []).map(([v, p]): Point => [v, course.units.say(p, unit)]);
     return html`<h3>The landing of the quarry drop, in the plane of pressure and volume</h3>${drawn({
-      id: "see-6", title: "pressure over volume in the landing", x: {low: 0, high: roundUp(slow[slow.length - 1]?.[0] ?? 1), label: "volume of the main chamber, cm³"},
-      y: {low: 0, high: roundUp(Math.max(...d.loop.map((p) => p[1]), slow[0]?.[1] ?? 0)), label: `absolute pressure, ${unit}`},
-      areas: d.loop.length > 2 ? [{points: d.loop, base: [d.loop[0] as Point], look: "loop"}] : [],
-      lines: [{points: slow, look: "given", name: "slowly", at: slow[Math.floor(slow.length * 0.8)] as Point}, {points: d.loop, look: "turn"}],
+      id: "see-6", title: "pressure over volume in the landing", x: {low: 0, high: roundUp(slow[slow.length - 1]?.[0] ?? 1), label: "volume of the main chamber [cm³]"},
+      y: {low: 0, high: roundUp(Math.max(...d.loop.map((p) => p[1]), slow[0]?.[1] ?? 0)), label: `absolute pressure [${unit}]`},
+      areas: [{points: d.loop, look: "loop", encloses: true}],
+      lines: [{points: slow, look: "given", name: "slowly"}, {points: d.loop, look: "loop"}],
     }, course.sizes)}`;
   },
   prompt: "Where does the extra force come from, and what does the loop enclose?",
@@ -426,9 +426,8 @@ const theDrop = step<{rows: readonly Row[]; contacts: readonly number[]; end: nu
     right: (d) => d.rows.map((row) => shareOf(row)).reduce((best, share, i, all) => share > (all[best] ?? 0) ? i : best, 0),
   },
   observe: (d, course) => html`${drawn({
-    id: "see-8", title: "what changes with the number of spacers", x: {low: 0, high: 4, label: "volume spacers", ticks: 4}, y: {low: 0, high: roundUp(Math.max(...d.rows.flatMap((row) => row.values.map((v) => v / (row.values[0] || Infinity) * 100))) * 1.05), label: "share of that without, %"},
-    lines: d.rows.map((row, i): Line => ({points: row.values.map((v, n) => [n, row.values[0] ? v / (row.values[0] ?? 1) * 100 : 0]), look: ["ramp-1", "ramp-4", "b"][i] ?? "ink", name: row.label,
-      at: i === 2 ? [1.9, Math.max(8, (row.values[1] ?? 0) / (row.values[0] || 1) * 100)] : [4, (row.values[4] ?? 0) / (row.values[0] || 1) * 100]})),
+    id: "see-8", title: "what changes with the number of spacers", x: {low: 0, high: 4, label: "volume spacers"}, y: {low: 0, high: roundUp(Math.max(...d.rows.flatMap((row) => row.values.map((v) => v / (row.values[0] || Infinity) * 100))) * 1.05), label: "share of that without [%]"},
+    lines: d.rows.map((row, i): Line => ({points: row.values.map((v, n) => [n, row.values[0] ? v / (row.values[0] ?? 1) * 100 : 0]), look: (["ramp-1", "ramp-4", "b"] as const)[i] ?? "ink", name: row.label})),
   }, course.sizes)}
     <div class="scroll" tabindex="0" role="region" aria-label="table of the drop"><table><thead><tr><th scope="col">spacers</th>${COUNTS.map((n) => html`<th scope="col">${n}</th>`)}<th scope="col">0 to 4</th></tr></thead>
       <tbody>${d.rows.map((row) => html`<tr><th scope="row">${row.label}, ${row.unit}</th>${row.values.map((v) => html`<td>${tell(v, row.decimals)}</td>`)}<td>${row.values[0] ? change(row.values[0], row.values[4] ?? NaN) : nothing}</td></tr>`)}
@@ -477,14 +476,14 @@ const energyStep = step<Shares>({
     const lines: Line[] = [
       {points: of((i) => d.bench.energies(i).into), look: "ink", name: "from rider and bike"},
       {points: of((i) => d.bench.energies(i).spring), look: "ramp-2", name: "in the spring"},
-      {points: of((i) => d.bench.energies(i).lost), look: "b", name: "damper and friction"},
+      {points: of((i) => d.bench.energies(i).lost), look: "lost", name: "damper and friction"},
       {points: of((i) => d.bench.energies(i).floor), look: "given", name: "floor"},
     ];
     const high = Math.max(...lines.flatMap((l) => l.points.map((p) => p[1])));
     const low = Math.min(0, ...lines.flatMap((l) => l.points.map((p) => p[1])));
     return drawn({
-      id: "see-9", title: "energy of the stroke over time", x: {low: 0, high: d.bench.time(until) - d.bench.time(from), label: "since the stroke began, s"},
-      y: {low: low < 0 ? -roundUp(-low) : 0, high: roundUp(high), label: "energy, J"}, lines, marks: [{x: d.bench.time(d.deepest) - d.bench.time(from), text: "deepest"}],
+      id: "see-9", title: "energy of the stroke over time", x: {low: 0, high: d.bench.time(until) - d.bench.time(from), label: "since the stroke began [s]"},
+      y: {low: low < 0 ? -roundUp(-low) : 0, high: roundUp(high), label: "energy [J]"}, lines, marks: [{x: d.bench.time(d.deepest) - d.bench.time(from), text: "deepest"}],
     }, course.sizes);
   },
   prompt: "What happens to each part after the deepest instant?",

@@ -10,19 +10,21 @@ export function deepestOf(travel: Float64Array): number {
   return deepest;
 }
 
-type Channels = Readonly<Record<string, Float64Array>>;
+type Lists = Readonly<Record<string, Float64Array>>;
 
-// `every`: one in so many samples is kept; 1: all are.
-export function thinned(time: Float64Array, channels: Channels): {time: Float64Array; channels: Channels; every: number} {
-  const stride = Math.ceil(time.length / MOST);
-  if (stride <= 1) return {time, channels, every: 1};
+// The numbers of the samples that are kept. `every`: one in so many; 1: all are.
+export function keptOf(travel: Float64Array | undefined, count: number): {kept: readonly number[] | null; every: number} {
+  const stride = Math.ceil(count / MOST);
+  if (stride <= 1) return {kept: null, every: 1};
   const kept: number[] = [];
-  const deepest = channels["travel"] ? deepestOf(channels["travel"]) : 0;
-  for (let i = 0; i < time.length; ++i) if (i % stride === 0 || i === deepest || i === time.length - 1) kept.push(i);
-  const take = (values: Float64Array) => Float64Array.from(kept, (i) => values[i] ?? NaN);
-  return {
-    time: take(time),
-    channels: Object.fromEntries(Object.entries(channels).map(([name, values]) => [name, take(values)])),
-    every: stride,
-  };
+  const deepest = travel ? deepestOf(travel) : 0;
+  for (let i = 0; i < count; ++i) if (i % stride === 0 || i === deepest || i === count - 1) kept.push(i);
+  return {kept, every: stride};
+}
+
+// Of each list the kept samples.
+export function takenOf<L extends Lists>(lists: L, kept: readonly number[] | null): L {
+  if (!kept) return lists;
+  const taken = Object.entries(lists).map(([name, values]) => [name, Float64Array.from(kept, (i) => values[i] ?? NaN)]);
+  return Object.fromEntries(taken) as L;
 }

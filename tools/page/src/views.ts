@@ -2,8 +2,10 @@
 // over time. One place, an instant or a travel held by hand, is shown in all, and each can move it.
 
 import {html, nothing, svg, type TemplateResult} from "lit-html";
+import {unsafeSVG} from "lit-html/directives/unsafe-svg.js";
 import {Bench, Units, type Instant, type Where} from "./bench";
-import {along, between, clamp, drawn, follow, keyed, tell, type Axis, type Line, type Point, type Sizes} from "./plot";
+import type {Picture} from "./model";
+import {along, between, clamp, dragged, drawn, follow, frameOf, keyed, round, tell, type Axis, type Line, type Point, type Sizes} from "./plot";
 
 export interface Shared {
   readonly a: Bench;
@@ -42,13 +44,19 @@ function lowest(points: readonly (readonly [number, number])[] | null | undefine
   return (points ?? []).reduce((low, p) => Math.min(low, Number.isFinite(p[which]) ? p[which] : 0), 0);
 }
 
-// What b pushes more than a, slowly.
+const extras = new WeakMap<Bench, {b: Bench; points: Point[]}>();
+
+// What b pushes more than a, slowly, over the travel that both have; the same list for the same two.
 export function extra(a: Bench, b: Bench): Point[] {
-  return a.slow.map(([x, force]) => [x, along(b.slow, x) - force]);
+  const known = extras.get(a);
+  if (known?.b === b) return known.points;
+  const points = a.slow.filter(([x]) => x <= b.end).map(([x, force]): Point => [x, along(b.slow, x) - force]);
+  extras.set(a, {b, points});
+  return points;
 }
 
 export function travelAxis(...benches: (Bench | null)[]): Axis {
-  return {low: 0, high: Math.max(...benches.map((b) => b?.end ?? 0)) * 1.02, label: "travel, mm"};
+  return {low: 0, high: Math.max(...benches.map((b) => b?.end ?? 0)) * 1.02, label: "travel [mm]"};
 }
 
 function handle(s: Shared, label: string) {
@@ -64,7 +72,7 @@ export function forceView(s: Shared): TemplateResult {
   const now = a.at(s.where);
   const other = b?.at(s.where);
   const place = clamp(now.travel, 0, a.end);
-  const top = Math.max(most(a.slow, 1), most(b?.slow, 1), most(a.pressed, 1), most(b?.pressed, 1), now.force);
+  const top = Math.max(most(a.slow, 1), a.volumes ? most(a.fast, 1) : 0, most(b?.slow, 1), most(a.pressed, 1), most(b?.pressed, 1), now.force);
   const lines: Line[] = [];
   if (b) {
     lines.push({points: b.slow, look: "b", name: "B"});
@@ -75,9 +83,9 @@ export function forceView(s: Shared): TemplateResult {
   if (a.pressed.length > 1) lines.push({points: a.pressed, look: "a thin"});
   return drawn({
     id: "force", title: "force of the spring over travel", x: travelAxis(a, b),
-    y: {low: lowEnd(Math.min(...[a.slow, a.pressed, b?.slow, b?.pressed].map((points) => lowest(points, 1)))), high: roundUp(top), label: "force of the spring, N"}, lines,
-    areas: [{points: between(a.slow, 0, place), base: 0, look: "a"}],
-    dots: [...(other ? [{at: [other.travel, other.force] as const, look: "b"}] : []), {at: [now.travel, now.force], look: "a"}],
+    y: {low: lowEnd(Math.min(...[a.slow, a.pressed, b?.slow, b?.pressed].map((points) => lowest(points, 1)))), high: roundUp(top), label: "force of the spring [N]"}, lines,
+    under: between(a.slow, 0, place),
+    dots: [...(other ? [{at: [other.travel, other.force] as const, look: "b" as const}] : []), {at: [now.travel, now.force], look: "a"}],
     marks: [{x: a.sag, text: "sag"}], handle: handle(s, "travel, on the curve of force"),
   }, s.sizes);
 }
@@ -107,15 +115,35 @@ export function pressureView(s: Shared): TemplateResult | typeof nothing {
   if (loop.length > 1) lines.push({points: loop, look: "a thin"});
   return drawn({
     id: "pressure", title: "pressure of the main chamber over its volume",
-    x: {low: 0, high: roundUp(high), label: "volume of the main chamber, cm³"},
-    y: {low: 0, high: roundUp(top), label: `absolute pressure, ${unit}`}, lines,
-    areas: [{points: between(slow, volume, full), base: 0, look: "a"}],
+    x: {low: 0, high: roundUp(high), label: "volume of the main chamber [cm³]"},
+    y: {low: 0, high: roundUp(top), label: `absolute pressure [${unit}]`}, lines,
+    under: between(slow, volume, full),
     dots: [{at: [volume, units.say(now.main ?? NaN, unit)], look: "a"}],
     handle: {
       label: "volume of the main chamber", value: clamp(volume, least, full), low: least, high: full, step: 1,
       text: `${tell(volume, 0)} cubic centimetres`, move: (v, done) => s.hand(along(rising, v), done),
     },
   }, s.sizes);
+}
+
+// The rides as the program draws them; across their whole length the place where the views are, and a
+// handle. Rides of minutes are drawn over time, others over distance.
+export function rideView(s: Shared, ride: Bench, picture: Picture, scale: number): TemplateResult {
+  const last = picture.panels[picture.panels.length - 1];
+  const whole = picture.panels.filter((panel) => last && panel.over === last.over && panel.x.low === last.x.low && panel.x.high === last.x.high);
+  const f = {...frameOf(picture, last), top: whole[0]?.top ?? 0};
+  const overTime = last?.over.startsWith("time") ?? false;
+  const time = s.where.by === "ride" ? s.where.time : NaN;
+  const x = f.x(overTime ? time : along(ride.gone, time));
+  const shown = Number.isFinite(x) && x >= f.left && x <= f.right;
+  return html`<svg class="figure" viewBox="0 0 ${f.width} ${f.height}" width=${round(f.width * scale)} height=${round(f.height * scale)} role="group" aria-label=${picture.description}>
+    <g>${unsafeSVG(picture.svg)}</g>
+    ${shown ? svg`<line class="cursor" x1=${round(x)} x2=${round(x)} y1=${f.top} y2=${f.bottom}/>` : nothing}
+    ${dragged("ride", {
+      label: "time of the ride, on its figure", value: Number.isFinite(time) ? time : 0, low: 0, high: ride.duration, step: 0.01,
+      text: Number.isFinite(time) ? `${tell(time, 2)} seconds` : "held by hand", move: s.ride,
+    }, overTime ? f : {...f, toX: (place) => along(ride.times, f.toX(place))})}
+  </svg>`;
 }
 
 type Points = readonly (readonly [number, number])[];
@@ -238,10 +266,12 @@ export function energyView(s: Shared): TemplateResult {
   ];
   const now = a.at(s.where);
   const other = b?.at(s.where);
-  const high = roundUp(Math.max(a.work(a.end), b?.work(b.end) ?? 0, a.mostEnergy, b?.mostEnergy ?? 0, 1));
+  const high = roundUp(Math.max(a.work(a.end), b?.work(b.end) ?? 0, a.energyEnds[1], b?.energyEnds[1] ?? 0, 1));
+  const low = lowEnd(Math.min(a.energyEnds[0], b?.energyEnds[0] ?? 0));
   const height = rows.length * line + text * 1.8;
-  const right = width - text * 4.6;
-  const x = (joule: number) => clamp(joule, 0, high) / high * right;
+  const right = width - text * (b ? 9 : 4.6);
+  const x = (joule: number) => (clamp(joule || 0, low, high) - low) / (high - low) * right;
+  const zero = x(0);
   const thick = text * (b ? 0.55 : 0.95);
   return html`<div class="plot" data-plot="energy">
     <svg viewBox="0 0 ${width} ${height}" width=${width} height=${height} font-size=${text} role="group" aria-label="where the work of this stroke is">
@@ -250,14 +280,14 @@ export function energyView(s: Shared): TemplateResult {
         const joule = row.of(now);
         const beside = other ? row.of(other) : 0;
         return svg`<g>
-          <text x="0" y=${y + text}>${row.name}</text>
-          <rect class=${`bar ${row.look}`} x="0" y=${y + text * 1.3} width=${x(Math.abs(joule) || 0)} height=${thick}/>
-          <text x=${x(Math.abs(joule) || 0) + text * 0.4} y=${y + text * 1.3 + (b ? text * 0.55 : text * 0.8)}>${tell(joule, 0)} J${other ? ` · B ${tell(beside, 0)} J` : ""}</text>
-          ${other ? svg`<rect class=${`bar ${row.look}`} opacity=".45" x="0" y=${y + text * 1.3 + thick + 1} width=${x(Math.abs(beside) || 0)} height=${thick}/>` : nothing}
+          <text x=${zero + text * 0.3} y=${y + text}>${row.name}</text>
+          <rect class=${`bar ${row.look}`} x=${Math.min(zero, x(joule))} y=${y + text * 1.3} width=${Math.abs(x(joule) - zero)} height=${thick}/>
+          <text x=${Math.max(zero, x(joule), other ? x(beside) : 0) + text * 0.4} y=${y + text * (b ? 2.2 : 2.1)}>${tell(joule, 0)} J${other ? ` · B ${tell(beside, 0)} J` : ""}</text>
+          ${other ? svg`<rect class=${`bar ${row.look}`} opacity=".45" x=${Math.min(zero, x(beside))} y=${y + text * 1.3 + thick + 1} width=${Math.abs(x(beside) - zero)} height=${thick}/>` : nothing}
         </g>`;
       })}
-      <line class="frame" stroke-width="1" x1="0" x2="0" y1="0" y2=${rows.length * line}/>
-      ${grip(s, {id: "energy", label: "travel, by the work in the spring", text: `${tell(now.energies.spring, 0)} joules in the spring`, width, height, travel: (pixel) => a.travelOfWork(clamp(pixel / right, 0, 1) * high)})}
+      <line class="frame" stroke-width="1" x1=${zero} x2=${zero} y1="0" y2=${rows.length * line}/>
+      ${grip(s, {id: "energy", label: "travel, by the work in the spring", text: `${tell(now.energies.spring, 0)} joules in the spring`, width, height, travel: (pixel) => a.travelOfWork(low + clamp(pixel / right, 0, 1) * (high - low))})}
     </svg></div>`;
 }
 
@@ -270,9 +300,9 @@ export function timeView(s: Shared): TemplateResult | typeof nothing {
   lines.push({points: a.travelled, look: "a"});
   const now = a.at(s.where);
   return drawn({
-    id: "time", title: "travel over time", aspect: s.sizes.width("time") > 700 ? 0.24 : 0.5,
-    x: {low: 0, high: Math.max(a.duration, b?.duration ?? 0), label: "time, s"},
-    y: {low: 0, high: Math.max(a.end, b?.end ?? 0, most(a.travelled, 1)) * 1.04, label: "travel, mm"}, lines,
+    id: "time", title: "travel over time", aspect: s.sizes.width("time") > 700 ? 0.3 : 0.55,
+    x: {low: 0, high: Math.max(a.duration, b?.duration ?? 0), label: "time [s]"},
+    y: {low: 0, high: Math.max(a.end, b?.end ?? 0, most(a.travelled, 1)) * 1.04, label: "travel [mm]"}, lines,
     dots: Number.isFinite(time) ? [{at: [time, now.travel], look: "a"}] : [],
     handle: {
       label: "time of the ride", value: Number.isFinite(time) ? time : 0, low: 0, high: a.duration, step: 0.01,
@@ -284,14 +314,13 @@ export function timeView(s: Shared): TemplateResult | typeof nothing {
 export function differenceView(s: Shared): TemplateResult | typeof nothing {
   const {a, b} = s;
   if (!b) return nothing;
-  const reach = Math.min(a.end, b.end);
-  const points = extra(a, b).filter((p) => p[0] <= reach);
+  const points = extra(a, b);
   const high = roundUp(Math.max(most(points, 1), 10));
   const low = -roundUp(Math.max(...points.map((p) => -p[1]), 10));
   return drawn({
     id: "difference", title: "force of B less that of A over travel", x: travelAxis(a, b),
-    y: {low, high, label: "B less A, slow, N"}, lines: [{points: [[0, 0], [reach, 0]], look: "given thin"}, {points, look: "b"}],
-    areas: [{points, base: 0, look: "b"}], marks: [{x: a.sag, text: "sag"}],
+    y: {low, high, label: "B less A, slow [N]"}, lines: [{points, look: "b"}], level: "",
+    areas: [{points, look: "b"}], marks: [{x: a.sag, text: "sag"}],
     handle: handle(s, "travel, on the difference of force"),
   }, s.sizes);
 }

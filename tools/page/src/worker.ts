@@ -1,16 +1,16 @@
 // The worker: holds the model and answers one question after the other.
 
 import {Model, ModelError, sayFault, type Faults, type Ride} from "./model";
-import type {Answers, Look, Question, Reply, Traces} from "./lab";
+import {SLOTS, type Answers, type Look, type Question, type Reply, type Slot, type Traces} from "./lab";
 import type {Case} from "./setup";
-import {thinned} from "./thin";
+import {strokesOf} from "./strokes";
+import {keptOf, takenOf} from "./thin";
 
-const SLOT = 0;
 const CURVE_POINTS = 161;
 
 let model: Model | null = null;
 let roughChannels: string[] = [];
-let loaded = "";
+const loaded = new Map<Slot, string>();
 
 function the(): Model {
   if (!model) throw new ModelError("the model has not been started");
@@ -21,24 +21,28 @@ function refuse(faults: Faults): void {
   if (faults.length > 0) throw new ModelError(faults.map(sayFault).join("\n"), faults);
 }
 
-function put(of: Case): void {
+function put(of: Case, slot: Slot): void {
   const scene = `${of.path}\n${of.text}`;
-  if (scene !== loaded) {
-    loaded = "";
-    refuse(the().load(SLOT, of.text, of.path));
-    loaded = scene;
+  if (scene !== loaded.get(slot)) {
+    loaded.delete(slot);
+    refuse(the().load(slot, of.text, of.path));
+    loaded.set(slot, scene);
   }
-  refuse(the().set(SLOT, of.set, of.hold));
+  refuse(the().set(slot, of.set, of.hold));
 }
 
-function looked(): Look {
-  return {settled: the().settled(SLOT), curve: the().curve(SLOT, CURVE_POINTS), ground: the().ground(SLOT)};
+function looked(slot: Slot): Look {
+  return {settled: the().settled(slot), curve: the().curve(slot, CURVE_POINTS), ground: the().ground(slot)};
 }
 
-function traces(ride: Ride): Traces {
-  const {time, channels, every} = thinned(ride.time, ride.channels);
+// Energies are added up over every sample, before any is left out.
+function traces(ride: Pick<Ride, "time" | "channels" | "metrics" | "energy" | "failure">, full: number, rough: boolean): Traces {
+  const {time, channels} = ride;
+  const strokes = strokesOf(time, channels, full);
+  const {kept, every} = keptOf(channels["travel"], time.length);
   return {
-    rough: false, time, every, channels, metrics: ride.metrics, energy: ride.energy, failure: ride.failure,
+    rough, time: takenOf({time}, kept).time, every, channels: takenOf(channels, kept),
+    strokes: strokes && takenOf({...strokes}, kept), metrics: ride.metrics, energy: ride.energy, failure: ride.failure,
   };
 }
 
@@ -47,7 +51,7 @@ const METRICS = ["travel_max", "travel_use", "fork_force_max", "axle_force_max",
 async function answer(question: Question): Promise<Answers[keyof Answers]> {
   switch (question.ask) {
     case "start": {
-      model = await Model.start(question.wasm);
+      model = await Model.start(question.module);
       const channels = model.channels();
       roughChannels = channels.filter((row) => row.inPreview).map((row) => row.name);
       return {
@@ -56,34 +60,37 @@ async function answer(question: Question): Promise<Answers[keyof Answers]> {
       };
     }
     case "look":
-      put(question.of);
-      return looked();
-    case "ride":
-      put(question.of);
-      return traces(the().ride(SLOT));
+      put(question.of, SLOTS.other);
+      return looked(SLOTS.other);
+    case "ride": {
+      put(question.of, question.slot);
+      const full = the().curve(question.slot, 2).travel;
+      return traces(the().ride(question.slot), full, false);
+    }
+    case "figure": {
+      const {slots, labels, title, bar, look, file} = question.of;
+      return the().rideFigure(slots, labels, title, bar, look, file);
+    }
     case "rough": {
-      put(question.of);
-      const look = looked();
+      put(question.of, SLOTS.other);
+      const look = looked(SLOTS.other);
       const {key, value} = question.varied;
-      const preview = the().preview(SLOT, key, [value], METRICS, roughChannels, true);
+      const preview = the().preview(SLOTS.other, key, [value], METRICS, roughChannels, true);
       const row = preview.rows[0];
       if (!row) return {look, traces: null};
       refuse(row.faults);
       if (row.failure) throw new ModelError(row.failure);
       const length = Object.values(row.channels)[0]?.length ?? 0;
       const time = Float64Array.from({length}, (_, k) => k / preview.rate);
-      const thin = thinned(time, row.channels);
-      return {
-        look,
-        traces: {rough: true, time: thin.time, every: thin.every, channels: thin.channels, metrics: row.metrics, energy: {}, failure: ""},
-      };
+      const ride = {time, channels: row.channels, metrics: row.metrics, energy: {}, failure: ""};
+      return {look, traces: traces(ride, look.curve.travel, true)};
     }
     case "row":
-      put(question.of);
-      return the().preview(SLOT, question.key, question.values, question.metrics, []);
+      put(question.of, SLOTS.other);
+      return the().preview(SLOTS.other, question.key, question.values, question.metrics, []);
     case "text":
-      put(question.of);
-      return the().sceneText(SLOT);
+      put(question.of, SLOTS.other);
+      return the().sceneText(SLOTS.other);
   }
 }
 
