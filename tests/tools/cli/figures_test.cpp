@@ -58,7 +58,7 @@ TEST(Figures, CurvesOfSeveralSagsSayFromWhereToWhere) {
 
 // The palest of lines, as SVG names it.
 std::string palest() {
-  const Colour colour = colour_of({-1, 0.0});
+  const Rgb colour = rgb_of(colour_of({-1, 0.0}));
   return fmt::format("stroke=\"#{:02x}{:02x}{:02x}\"", colour[0], colour[1], colour[2]);
 }
 
