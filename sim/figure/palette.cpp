@@ -58,6 +58,8 @@ bool comes_again(const Paint& paint) {
   return !has_shade(paint) && palette_number(paint) >= kColours.size();
 }
 
+std::size_t paints_apart() { return 2 * kColours.size(); }
+
 Rgb letters_on_ramp(double share) { return share > kDarkFrom ? kPaper : kBlack; }
 
 }  // namespace plunge
