@@ -338,12 +338,13 @@ StripColumn cut_column(const StripColumn& column) {
   StripColumn shown = column;
   shown.label = cut(column.label, kNoteText, false);
   shown.unit = cut(column.unit, kNoteText, false);
-  for (std::string& text : shown.texts) text = cut(text, kLabelText, false);
+  for (std::string& text : shown.texts) text = cut(with_minus(text), kLabelText, false);
   for (std::string& warning : shown.warnings) warning = cut(warning, kNoteText, true);
   return shown;
 }
 
-// Columns between `left` and `right`; bars share what texts leave over.
+// Columns between `left` and `right`, as many as there is room for; bars share what texts leave
+// over.
 std::vector<ColumnLayout> place_columns(const Strip& strip, double widest_name, double left,
                                         double right) {
   std::vector<ColumnLayout> columns;
@@ -388,10 +389,30 @@ std::vector<ColumnLayout> place_columns(const Strip& strip, double widest_name, 
     place.left = at;
     at += place.width + kColumnGap;
   }
-  // What is too much is left out.
   std::erase_if(columns,
                 [&](const ColumnLayout& place) { return place.left + place.width > right + 0.5; });
   return columns;
+}
+
+// What a strip says of columns for which it has no room; empty: all are there.
+std::string left_out_of(const Strip& strip, std::size_t placed) {
+  std::string names;
+  for (std::size_t i = placed; i < strip.columns.size(); ++i) {
+    names += (names.empty() ? "no room here for " : ", ") + strip.columns[i].label;
+  }
+  return names;
+}
+
+void place_strip(const Strip& strip, const FigureLook& look, PanelLayout& layout) {
+  const double widest_name = std::min(kWidestStripName, kMostOfNames * look.width);
+  layout.strip.paints = strip.paints;
+  for (const std::string& row : strip.rows) {
+    layout.strip.rows.push_back(fitted(printable(row, kLongestName), widest_name, kLabelText));
+  }
+  const double right = layout.data.left + layout.data.width;
+  layout.columns = place_columns(strip, widest_name, layout.data.left, right);
+  const std::string left_out = left_out_of(strip, layout.columns.size());
+  layout.y_label = fitted(printable(left_out, left_out.size()), layout.data.width, kLabelText);
 }
 
 // ---- placing ----
@@ -420,15 +441,6 @@ void fill(const Part& part, const FigureLook& look, PanelLayout& layout) {
         layout.data.height / static_cast<double>(panel.map.rows.size()) >= kPrintedCell;
     layout.map = map_layout(panel.map, printed);
   }
-  if (layout.kind == PanelKind::strip) {
-    const double widest_name = std::min(kWidestStripName, kMostOfNames * look.width);
-    layout.strip.paints = panel.strip.paints;
-    for (const std::string& row : panel.strip.rows) {
-      layout.strip.rows.push_back(fitted(printable(row, kLongestName), widest_name, kLabelText));
-    }
-    layout.columns = place_columns(panel.strip, widest_name, layout.data.left,
-                                   layout.data.left + layout.data.width);
-  }
   for (std::size_t i = 0; i < panel.series.size(); ++i) {
     layout.series.push_back(series_layout(panel, i));
   }
@@ -456,6 +468,7 @@ double place_row(Row& row, double top, const FigureLook& look, FigureLayout& fig
     PanelLayout& layout = part.layout;
     const double left = look.edge + static_cast<double>(i) * (width + kBetween);
     layout.data = {left + part.left, 0.0, width - part.left - part.right, part.height};
+    if (layout.kind == PanelKind::strip) place_strip(part.panel->strip, look, layout);
     layout.has_end_labels = part.labelled && part.end_labels;
     if (part.labelled && !part.end_labels && layout.kind != PanelKind::strip) {
       layout.legend = part.legend;
@@ -464,7 +477,8 @@ double place_row(Row& row, double top, const FigureLook& look, FigureLayout& fig
       legends = std::max(legends, place_legend(layout.legend, layout.data.left, top, room));
     }
     titles = titles || !part.panel->title.empty();
-    labels = labels || !part.panel->y_label.empty() || !part.panel->map.label.empty();
+    labels = labels || !part.panel->y_label.empty() || !part.panel->map.label.empty() ||
+             !layout.y_label.empty();
     tallest = std::max(tallest, part.height);
   }
   double at = top + legends;
@@ -484,8 +498,10 @@ double place_row(Row& row, double top, const FigureLook& look, FigureLayout& fig
     const double room = width - part.left;
     layout.title = fitted(printable(part.panel->title, kLongestName), room, kHeadingText, true);
     const bool scaled = layout.kind == PanelKind::map;
-    layout.y_label = fitted(printable(part.panel->y_label, kLongestName),
-                            (scaled ? 0.45 : 1.0) * room, kLabelText);
+    if (layout.kind != PanelKind::strip) {
+      layout.y_label = fitted(printable(part.panel->y_label, kLongestName),
+                              (scaled ? 0.45 : 1.0) * room, kLabelText);
+    }
     fill(part, look, layout);
     layout.map.label = fitted(layout.map.label, 0.45 * room, kLabelText);
     numbered = numbered || layout.has_x_labels;

@@ -90,6 +90,8 @@ bool comes_again(const Paint& paint) {
   return !paint.quiet && !has_shade(paint) && palette_number(paint) >= kColours.size();
 }
 
+std::size_t paints_apart() { return 2 * kColours.size(); }
+
 Colour letters_on_ramp(double share) { return {Hue::on_ramp, 0, share}; }
 
 bool are_light(const Colour& letters) { return letters.share > kDarkFrom; }

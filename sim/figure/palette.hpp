@@ -36,6 +36,9 @@ std::size_t palette_number(const Paint& paint);
 // True past the last colour of the palette, where they come again.
 bool comes_again(const Paint& paint);
 
+// So many paints by number, from 0, differ in colour or in dash.
+std::size_t paints_apart();
+
 // What can be read on an area of that share of the ramp.
 Colour letters_on_ramp(double share);
 bool are_light(const Colour& letters);

@@ -83,7 +83,9 @@ std::vector<const std::vector<double>*> heights_of(const Series& series) {
 }
 
 // The indices to draw: all of a short series, else the ends and the extremes of each run.
-std::vector<std::size_t> thinned(const std::vector<double>& x, const std::vector<double>& y) {
+std::vector<std::size_t> thinned(const Series& series, const Panel& panel) {
+  const std::vector<double>& x = series.x;
+  const std::vector<double>& y = series.y;
   std::vector<std::size_t> kept;
   const std::size_t run = y.size() / kThinnedTo + 1;
   for (std::size_t begin = 0; begin < y.size(); begin += run) {
@@ -91,7 +93,7 @@ std::vector<std::size_t> thinned(const std::vector<double>& x, const std::vector
     std::array<std::size_t, 6> pick = {begin, begin, begin, begin, begin, end - 1};
     bool gap = false;
     for (std::size_t i = begin; i < end; ++i) {
-      gap = gap || !std::isfinite(y[i]) || !std::isfinite(x[i]);
+      gap = gap || !shows(x[i], panel.log_x) || !shows(y[i], panel.log_y);
       if (y[i] < y[pick[1]]) pick[1] = i;
       if (y[i] > y[pick[2]]) pick[2] = i;
       if (x[i] < x[pick[3]]) pick[3] = i;
@@ -112,7 +114,7 @@ std::vector<std::vector<DataPoint>> strokes_of(const Series& series, const Panel
   if (is_points(series.mark)) {
     for (std::size_t i = 0; i < kept.size(); ++i) kept[i] = i;
   } else {
-    kept = thinned(series.x, series.y);
+    kept = thinned(series, panel);
   }
   std::vector<std::vector<DataPoint>> strokes;
   bool in_gap = true;
@@ -263,7 +265,9 @@ MapLayout map_layout(const CellMap& map, bool printed) {
   if (extent.low > extent.high) return layout;
   const double width = extent.high - extent.low;
   const bool flat = width <= 1e-12 * std::abs(extent.high);
-  const auto text = [&](double value) { return fmt::format("{:.{}f}", value, map.decimals); };
+  const auto text = [&](double value) {
+    return with_minus(fmt::format("{:.{}f}", value, map.decimals));
+  };
   for (std::size_t i = 0; i < map.values.size(); ++i) {
     const double value = map.values[i];
     if (!shows(value, false)) continue;

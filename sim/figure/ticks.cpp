@@ -20,14 +20,6 @@ std::string power_of_ten(int exponent) {
   return text;
 }
 
-std::string with_minus(std::string text) {
-  if (text.starts_with('-')) {
-    text =
-        text.find_first_not_of("-0.") == std::string::npos ? text.substr(1) : "−" + text.substr(1);
-  }
-  return text;
-}
-
 // Numbers that are long to write out are a factor times a power of ten.
 constexpr double kLargeNumber = 1e6;
 constexpr double kSmallStep = 1e-4;
@@ -79,6 +71,13 @@ std::string decade_text(double value) {
 }
 
 }  // namespace
+
+std::string with_minus(std::string text) {
+  const bool below_zero = text.size() > 1 && text[0] == '-' && text[1] >= '0' && text[1] <= '9';
+  if (!below_zero) return text;
+  const std::string size = text.substr(1);
+  return size.find_first_not_of("0.") == std::string::npos ? size : "−" + size;
+}
 
 double position_on(const Range& range, double value, bool logarithmic) {
   return logarithmic ? std::log(value / range.low) / std::log(range.high / range.low)

@@ -17,6 +17,9 @@ struct Tick {
   std::string label;
 };
 
+// A printed number with a minus sign in place of a hyphen, and none before zero; other texts stay.
+std::string with_minus(std::string text);
+
 // Where a value stands on its axis: 0 at the low end, 1 at the high end.
 double position_on(const Range& range, double value, bool logarithmic);
 

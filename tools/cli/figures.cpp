@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 #include <string_view>
 #include <utility>
 
@@ -70,6 +71,31 @@ std::vector<BothWays> ends_of_adjusters(const DamperCurves& damper) {
     }
   }
   return lines;
+}
+
+// Several dampers as they are set.
+struct SetDampers {
+  std::vector<BothWays> lines;
+  bool by_force = false;  // shaded by their compression at the fastest speed
+};
+
+SetDampers as_set(const std::vector<DamperCurves>& dampers) {
+  std::vector<std::vector<NamedValue>> variants;
+  std::vector<double> hardest;
+  for (const DamperCurves& damper : dampers) {
+    variants.push_back(damper.set);
+    hardest.push_back(damper.directions[0].force.back());
+  }
+  std::vector<Paint> paints = paints_of(variants);
+  SetDampers set;
+  set.by_force = look_alike(paints);
+  if (set.by_force) paints = shades_by(hardest);
+  for (std::size_t i = 0; i < dampers.size(); ++i) {
+    const auto& [compression, rebound] = dampers[i].directions;
+    set.lines.push_back(
+        {dampers[i].label, compression.force, rebound.force, Mark::line, paints[i]});
+  }
+  return set;
 }
 
 // The slope of a curve between its places, and where.
@@ -171,19 +197,15 @@ void draw_curves(const std::vector<CurveTable>& curves, const std::string& title
   draw(curve_figure(curves, title), path);
 }
 
-void draw_dampers(const std::vector<DamperCurves>& dampers, const std::string& title,
-                  const std::string& path) {
-  std::vector<BothWays> lines;
+Figure damper_figure(const std::vector<DamperCurves>& dampers, const std::string& title) {
+  SetDampers set = as_set(dampers);
   const bool alone = dampers.size() == 1;
-  std::vector<std::vector<NamedValue>> variants;
-  for (const DamperCurves& damper : dampers) variants.push_back(damper.set);
-  const std::vector<Paint> paints = paints_of(variants);
-  if (alone) lines = ends_of_adjusters(dampers.front());
-  for (std::size_t i = 0; i < dampers.size(); ++i) {
-    const auto& [compression, rebound] = dampers[i].directions;
-    lines.push_back({alone ? "as set" : dampers[i].label, compression.force, rebound.force,
-                     Mark::line, paints[i]});
+  std::vector<BothWays> lines;
+  if (alone) {
+    lines = ends_of_adjusters(dampers.front());
+    set.lines.front().label = "as set";
   }
+  std::ranges::move(set.lines, std::back_inserter(lines));
   const std::vector<double>& speed = dampers.front().directions[0].speed;
   Figure figure;
   figure.title = title;
@@ -197,6 +219,7 @@ void draw_dampers(const std::vector<DamperCurves>& dampers, const std::string& t
     }
     Panel panel;
     panel.title = fastest == kSlow ? "low speed" : "all speeds";
+    if (fastest != kSlow && set.by_force) panel.title += "; the darker, the more compression force";
     panel.beside = fastest != kSlow;
     panel.x_label = "speed, compression above 0 [m/s]";
     panel.y_label = "force of the damper [N]";
@@ -205,7 +228,12 @@ void draw_dampers(const std::vector<DamperCurves>& dampers, const std::string& t
     }
     figure.panels.push_back(std::move(panel));
   }
-  draw(figure, path);
+  return figure;
+}
+
+void draw_dampers(const std::vector<DamperCurves>& dampers, const std::string& title,
+                  const std::string& path) {
+  draw(damper_figure(dampers, title), path);
 }
 
 }  // namespace plunge

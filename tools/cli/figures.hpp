@@ -19,7 +19,9 @@ void draw_curves(const std::vector<CurveTable>& curves, const std::string& title
                  const std::string& path);
 
 // Force of a damper over speed, compression to the right and rebound to the left, low speed beside
-// all speeds: one damper as set and with each adjuster closed and open, or several.
+// all speeds: one damper as set and with each adjuster closed and open, or several, where they are
+// more than there are colours in shades by their compression at the fastest speed.
+Figure damper_figure(const std::vector<DamperCurves>& dampers, const std::string& title);
 void draw_dampers(const std::vector<DamperCurves>& dampers, const std::string& title,
                   const std::string& path);
 

@@ -1,9 +1,12 @@
 #include "tools/cli/paints.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <functional>
 #include <map>
 #include <string>
+
+#include "sim/figure/palette.hpp"
 
 namespace plunge {
 namespace {
@@ -43,6 +46,30 @@ std::vector<Paint> paints_of(const std::vector<std::vector<NamedValue>>& variant
     } else {
       paints.push_back({static_cast<int>(i)});
     }
+  }
+  return paints;
+}
+
+bool look_alike(const std::vector<Paint>& paints) {
+  return std::ranges::any_of(
+      paints, [](const Paint& paint) { return palette_number(paint) >= paints_apart(); });
+}
+
+std::vector<Paint> shades_by(const std::vector<double>& outcome) {
+  std::vector<double> ranked;
+  for (const double value : outcome) {
+    if (!std::isnan(value)) ranked.push_back(value);
+  }
+  std::ranges::sort(ranked);
+  ranked.erase(std::unique(ranked.begin(), ranked.end()), ranked.end());
+  std::vector<Paint> paints;
+  for (const double value : outcome) {
+    double shade = 0.0;
+    if (ranked.size() > 1 && !std::isnan(value)) {
+      const auto rank = std::ranges::lower_bound(ranked, value) - ranked.begin();
+      shade = static_cast<double>(rank) / static_cast<double>(ranked.size() - 1);
+    }
+    paints.push_back({-1, shade});
   }
   return paints;
 }

@@ -12,4 +12,11 @@ namespace plunge {
 // rises or falls from each to the next; else a colour each.
 std::vector<Paint> paints_of(const std::vector<std::vector<NamedValue>>& variants);
 
+// Whether some of the paints are the same to the eye.
+bool look_alike(const std::vector<Paint>& paints);
+
+// Shades of the ramp by what comes of each variant, for more of them than look different: from the
+// least, pale, to the most; equal ones share a shade, and what is NaN is as pale as the least.
+std::vector<Paint> shades_by(const std::vector<double>& outcome);
+
 }  // namespace plunge

@@ -79,6 +79,17 @@ void demand_drawable(std::size_t rides) {
                          {}});
 }
 
+void demand_drawn_traces(const Result& ride, const std::string& file) {
+  std::string missing;
+  for (const char* name : kDrawn) {
+    if (std::ranges::count(ride.channels, name, &Channel::name) > 0) continue;
+    missing += fmt::format("{}{}", missing.empty() ? "" : ", ", name);
+  }
+  if (missing.empty()) return;
+  throw InputError(Fault{"--plot", "", "draws traces that the file does not hold: " + missing,
+                         Place{file, 0, 0}});
+}
+
 PlotTraces::PlotTraces(const ReadyRides& all) {
   demand_drawable(all.rides.size());
   for (const ReadyRide& ride : all.rides) {

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstddef>
+#include <string>
 #include <vector>
 
 #include "sim/measure/result.hpp"
@@ -13,6 +14,9 @@ inline constexpr std::size_t kMostDrawn = 100;  // rides in one picture, chosen
 
 // Refuses more rides than kMostDrawn: InputError.
 void demand_drawable(std::size_t rides);
+
+// Refuses a ride without all traces that plots draw: InputError, with the file that it is from.
+void demand_drawn_traces(const Result& ride, const std::string& file);
 
 // A ride as a plot takes it: its traces, and those around its deepest travel, sample by sample.
 struct DrawnRide {

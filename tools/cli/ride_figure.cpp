@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <span>
 #include <utility>
 
 #include "models/laws/constants.hpp"
@@ -20,10 +21,11 @@ namespace plunge {
 namespace {
 
 constexpr double kLongRide = 40.0;      // from which bands are drawn: chosen [s]
-constexpr std::size_t kBins = 420;      // of a band
+constexpr double kMostBins = 600.0;     // of a band
 constexpr double kFlat = 1e-3;          // ground that rises and falls by less is flat [m]
 constexpr std::size_t kMostSpots = 12;  // rides whose peaks are marked
-constexpr std::size_t kMostBands = 2;   // rides of which more than the high end is drawn
+constexpr std::size_t kMostBands = 2;   // rides of which more than an end is drawn
+constexpr std::size_t kNear = 12;       // samples to each side among which a ground is looked for
 constexpr double kLongest = 0.5;    // of a stroke before and after its deepest travel: chosen [s]
 constexpr double kValley = 0.1;     // of that travel, by which a valley is parted from it
 constexpr double kNearEnd = 0.8;    // of full travel, from which that is shown beside a stroke
@@ -52,6 +54,15 @@ double common_full_travel(const std::vector<DrawnRide>& rides) {
     return std::abs(full_travel(*drawn.ride) - full) < 1e-6;
   });
   return same ? full : kUnset;
+}
+
+// How deep each ride goes, at its samples: a ride that failed has no metrics.
+std::vector<double> depths_of(const std::vector<DrawnRide>& rides) {
+  std::vector<double> depths;
+  for (const DrawnRide& drawn : rides) {
+    depths.push_back(std::ranges::max(channel(*drawn.ride, "travel")));
+  }
+  return depths;
 }
 
 // Where a trace is largest, or largest in size.
@@ -86,6 +97,66 @@ std::string words_of(double value, const Label& label) {
   return in_said(value, label) + (unit.empty() ? "" : " " + unit);
 }
 
+// The least of 1, 2 and 5 times a power of ten that is not below a value above 0, but for rounding.
+double round_above(double value) {
+  const double power = std::pow(10.0, std::floor(std::log10(value)));
+  for (const double digit : {1.0, 2.0, 5.0}) {
+    if (digit * power * (1.0 + 1e-9) >= value) return digit * power;
+  }
+  return 10.0 * power;
+}
+
+// Values over places that rise, at other places that do; NaN beyond them.
+std::vector<double> interpolated(const std::vector<double>& x, const std::vector<double>& y,
+                                 const std::vector<double>& places) {
+  std::vector<double> values;
+  std::size_t k = 1;
+  for (const double place : places) {
+    while (k + 1 < x.size() && x[k] < place) ++k;
+    if (x.size() < 2 || place < x.front() || place > x.back()) {
+      values.push_back(kUnset);
+      continue;
+    }
+    const double step = x[k] - x[k - 1];
+    const double share = step > 0.0 ? std::clamp((place - x[k - 1]) / step, 0.0, 1.0) : 0.0;
+    values.push_back(y[k - 1] + share * (y[k] - y[k - 1]));
+  }
+  return values;
+}
+
+double length_of(const std::vector<double>& places) { return places.back() - places.front(); }
+
+// ---- the ground ----
+
+bool is_flat(const Result& ride) {
+  const auto [low, high] = std::ranges::minmax(channel(ride, "path_height"));
+  return high - low < kFlat;
+}
+
+// Whether each height of one ride lies among those that another has near that place, as they need
+// not be sampled at the same ones; as far as both go.
+bool lies_on_ground(const Result& a, const Result& b) {
+  const std::vector<double>& places = channel(a, "distance");
+  const std::vector<double>& heights = channel(a, "path_height");
+  const std::vector<double>& x = channel(b, "distance");
+  const std::vector<double>& y = channel(b, "path_height");
+  std::size_t k = 0;
+  for (std::size_t i = 0; i < places.size(); ++i) {
+    if (places[i] < x.front() || places[i] > x.back()) continue;
+    while (k + 1 < x.size() && x[k] < places[i]) ++k;
+    const std::size_t first = k - std::min(k, kNear);
+    const std::size_t end = std::min(k + kNear, x.size());
+    const auto near = std::span(y).subspan(first, end - first);
+    const auto [low, high] = std::ranges::minmax(near);
+    if (heights[i] < low - kFlat || heights[i] > high + kFlat) return false;
+  }
+  return true;
+}
+
+bool same_ground(const Result& a, const Result& b) {
+  return lies_on_ground(a, b) && lies_on_ground(b, a);
+}
+
 // ---- the rides and their axis ----
 
 // The rides of a figure, how they are painted, and what they are drawn over.
@@ -94,9 +165,15 @@ class RidePanels {
   RidePanels(const std::vector<DrawnRide>& rides, std::vector<Paint> paints)
       : rides_(rides), paints_(std::move(paints)) {
     for (const DrawnRide& drawn : rides_) {
-      long_ = long_ || drawn.ride->time.back() - drawn.ride->time.front() > kLongRide;
+      long_ = long_ || length_of(drawn.ride->time) > kLongRide;
     }
-    deepest_ = deepest();
+    over_time_ = long_ && have_one_pace();
+    double longest = 0.0;
+    for (const DrawnRide& drawn : rides_) {
+      longest = std::max(longest, length_of(over(*drawn.ride)));
+    }
+    bin_ = round_above(std::max(longest, 1e-9) / kMostBins);
+    deepest_ = peak_of(depths_of(rides_), false);
     find_parts();
   }
 
@@ -104,11 +181,9 @@ class RidePanels {
 
   std::string title() const {
     if (!long_) return "the whole ride";
-    const Result& first = *rides_[0].ride;
-    const double bin = (first.time.back() - first.time.front()) / static_cast<double>(kBins);
-    return fmt::format(
-        "the whole ride, {} of every {:.1f} s",
-        rides_.size() <= kMostBands ? "from the lowest to the highest" : "the highest", bin);
+    return fmt::format("the whole ride, {} of every {:g} {}",
+                       has_bands() ? "from the lowest to the highest" : "the highest", bin_,
+                       over_time_ ? "s" : find_channel("distance")->said);
   }
 
   // One channel over the whole ride.
@@ -117,17 +192,20 @@ class RidePanels {
     Panel panel;
     set_axis(panel);
     panel.y_label = axis_of(row);
+    const PeakRow* const peak = peak_row(name);
+    const bool both_ends = long_ && !has_bands() && peak != nullptr && peak->size;
+    if (both_ends) panel.y_label += ", highest and lowest";
     for (std::size_t i = 0; i < rides_.size(); ++i) {
       const std::string label = labelled ? rides_[i].ride->label : "";
       if (long_) {
-        add_band(panel, i, row, label);
+        add_band(panel, i, row, label, both_ends);
       } else {
         panel.series.push_back(
             {label, over(*rides_[i].ride), said(*rides_[i].ride, row), Mark::line, paints_[i]});
       }
     }
     mark_window(panel);
-    if (const PeakRow* peak = peak_row(name)) add_spots(panel, *peak, row, false);
+    if (peak != nullptr) add_spots(panel, *peak, row, false);
     return panel;
   }
 
@@ -151,18 +229,30 @@ class RidePanels {
     return panel;
   }
 
-  // The ground, or no panel where it is flat.
+  // The ground, once where all ride over the same, or no panel where it is flat.
   std::vector<Panel> ground() const {
-    const Result& first = *rides_[0].ride;
+    const auto ride_of = [](const DrawnRide& drawn) -> const Result& { return *drawn.ride; };
+    if (std::ranges::all_of(rides_, is_flat, ride_of)) return {};
+    const Result& farthest = *std::ranges::max_element(rides_, {}, [](const DrawnRide& drawn) {
+                                return length_of(channel(*drawn.ride, "distance"));
+                              })->ride;
+    const bool same = std::ranges::all_of(
+        rides_, [&](const Result& ride) { return same_ground(ride, farthest); }, ride_of);
     const ChannelRow& row = *find_channel("path_height");
-    const auto [low, high] = std::ranges::minmax(channel(first, row.name));
-    if (high - low < kFlat) return {};
     Panel panel;
     set_axis(panel);
     panel.height = 0.55;
     panel.y_label = axis_of(row);
+    const auto add = [&](const Result& ride, const Paint& paint) {
+      panel.series.push_back({"", over(ride), said(ride, row), Mark::line, paint});
+    };
     constexpr int kDark = 6;  // of the palette
-    panel.series.push_back({"", over(first), said(first, row), Mark::line, {kDark}});
+    if (same) {
+      add(farthest, {kDark});
+    } else {
+      panel.y_label += ", of each ride its own";
+      for (std::size_t i = 0; i < rides_.size(); ++i) add(*rides_[i].ride, paints_[i]);
+    }
     mark_window(panel);
     return {std::move(panel)};
   }
@@ -184,17 +274,18 @@ class RidePanels {
     loop.beside = true;
     for (std::size_t i = 0; i < rides_.size(); ++i) {
       const Result& moment = *rides_[i].moment;
-      const auto take = [&](const ChannelRow& row, const Part& part) {
+      const auto take = [&](const ChannelRow& row, const std::vector<std::size_t>& samples) {
+        const std::vector<double>& whole = channel(moment, row.name);
         std::vector<double> values;
-        for (const std::size_t k : within(part, moment)) {
-          values.push_back(channel(moment, row.name)[k]);
-        }
+        for (const std::size_t k : samples) values.push_back(whole[k]);
         return in_common_unit(std::move(values), row.said);
       };
+      const std::vector<std::size_t> deep = within(depth_, moment);
+      const std::vector<std::size_t> stroke = within(stroke_, moment);
       depth.series.push_back(
-          {peak_label(i), take(distance, depth_), take(travel, depth_), Mark::line, paints_[i]});
+          {peak_label(i), take(distance, deep), take(travel, deep), Mark::line, paints_[i]});
       loop.series.push_back(
-          {"", take(travel, stroke_), take(force, stroke_), Mark::line, paints_[i]});
+          {"", take(travel, stroke), take(force, stroke), Mark::line, paints_[i]});
     }
     const Result& deepest = *rides_[deepest_].ride;
     if (metric(deepest, "travel_max") > kNearEnd * full_travel(deepest)) {
@@ -217,27 +308,32 @@ class RidePanels {
 
  private:
   std::vector<double> over(const Result& ride) const {
-    return long_ ? ride.time : said(ride, *find_channel("distance"));
+    return over_time_ ? ride.time : said(ride, *find_channel("distance"));
   }
 
   void set_axis(Panel& panel) const {
-    panel.clock = long_;
-    panel.x_label = long_ ? "time [min:s]" : axis_of(*find_channel("distance"));
+    panel.clock = over_time_;
+    panel.x_label = over_time_ ? "time [min:s]" : axis_of(*find_channel("distance"));
   }
 
-  // The ride that goes deepest.
-  std::size_t deepest() const {
-    std::size_t at = 0;
-    double most = -HUGE_VAL;
-    for (std::size_t i = 0; i < rides_.size(); ++i) {
-      const double travel = std::ranges::max(channel(*rides_[i].ride, "travel"));
-      if (travel > most) {
-        most = travel;
-        at = i;
+  // Whether all are at the same place at the same time, but for what nobody sees.
+  bool have_one_pace() const {
+    const Result& first = *rides_[0].ride;
+    const std::vector<double>& places = channel(first, "distance");
+    const double unseen = length_of(places) / kMostBins;
+    return std::ranges::all_of(rides_, [&](const DrawnRide& drawn) {
+      const Result& ride = *drawn.ride;
+      const std::vector<double> there =
+          interpolated(ride.time, channel(ride, "distance"), first.time);
+      for (std::size_t k = 0; k < there.size(); ++k) {
+        if (std::abs(there[k] - places[k]) > unseen) return false;
       }
-    }
-    return at;
+      return true;
+    });
   }
+
+  // Both ends of every bin; of more rides they would hide one another.
+  bool has_bands() const { return rides_.size() <= kMostBands; }
 
   // A part of the way [m].
   struct Part {
@@ -291,7 +387,7 @@ class RidePanels {
     depth_ = {distance[first], distance[last]};
     const auto [begin, end] = stroke_around(moment, peak);
     stroke_ = {distance[begin], distance[end]};
-    deepest_time_ = time[peak];
+    deepest_at_ = over_time_ ? time[peak] : said(moment, *find_channel("distance"))[peak];
   }
 
   static std::vector<std::size_t> within(const Part& part, const Result& moment) {
@@ -321,7 +417,7 @@ class RidePanels {
 
   void mark_window(Panel& panel) const {
     if (long_) {
-      panel.references.push_back({"", deepest_time_, true});
+      panel.references.push_back({"", deepest_at_, true});
       return;
     }
     const ChannelRow& distance = *find_channel("distance");
@@ -329,20 +425,19 @@ class RidePanels {
                            in_common_unit(depth_.to, distance.said), "", true});
   }
 
-  // The low and high values of stretches of equal time.
-  void add_band(Panel& panel, std::size_t number, const ChannelRow& row,
-                const std::string& label) const {
+  // The low and high values of stretches of equal length, the same of all rides.
+  void add_band(Panel& panel, std::size_t number, const ChannelRow& row, const std::string& label,
+                bool both_ends) const {
     const Result& ride = *rides_[number].ride;
     const std::vector<double> values = said(ride, row);
-    const double width =
-        std::max(ride.time.back() - ride.time.front(), 1e-9) / static_cast<double>(kBins);
+    const std::vector<double> x = over(ride);
     Series band{"", {}, {}, Mark::band, paints_[number]};
-    for (std::size_t i = 0, bin = 0; i < values.size(); ++i) {
-      const auto at =
-          std::min(static_cast<std::size_t>((ride.time[i] - ride.time.front()) / width), kBins - 1);
-      if (band.x.empty() || at != bin) {
+    double bin = kUnset;
+    for (std::size_t i = 0; i < values.size(); ++i) {
+      const double at = std::floor(x[i] / bin_);
+      if (at != bin) {
         bin = at;
-        band.x.push_back(ride.time.front() + (static_cast<double>(bin) + 0.5) * width);
+        band.x.push_back(std::max(x.front(), std::min((bin + 0.5) * bin_, x.back())));
         band.low.push_back(values[i]);
         band.high.push_back(values[i]);
       }
@@ -350,8 +445,10 @@ class RidePanels {
       band.high.back() = std::max(band.high.back(), values[i]);
     }
     Series high{label, band.x, band.high, Mark::line, paints_[number]};
-    if (rides_.size() <= kMostBands) panel.series.push_back(std::move(band));
+    Series low{"", band.x, band.low, Mark::line, paints_[number]};
+    if (has_bands()) panel.series.push_back(std::move(band));
     panel.series.push_back(std::move(high));
+    if (both_ends) panel.series.push_back(std::move(low));
   }
 
   // At the sample where the trace is largest, with the value that was located beside it.
@@ -367,40 +464,23 @@ class RidePanels {
       if (enlarged && !(distance >= depth_.from && distance <= depth_.to)) continue;
       const double value = metric(*rides_[i].ride, peak.metric);
       const double sign = peak.size && values[at] < 0.0 ? -1.0 : 1.0;
-      panel.spots.push_back({enlarged || !long_
-                                 ? in_common_unit(distance, find_channel("distance")->said)
-                                 : trace.time[at],
+      panel.spots.push_back({over_time_ && !enlarged
+                                 ? trace.time[at]
+                                 : in_common_unit(distance, find_channel("distance")->said),
                              in_common_unit(sign * value, row.said),
                              rides_.size() == 1 ? words_of(value, metric_row) : "", paints_[i]});
     }
   }
 
-  // Of values over rising places, at other places; NaN beyond them.
-  static std::vector<double> interpolated(const std::vector<double>& x,
-                                          const std::vector<double>& y,
-                                          const std::vector<double>& places) {
-    std::vector<double> values;
-    std::size_t k = 1;
-    for (const double place : places) {
-      while (k + 1 < x.size() && x[k] < place) ++k;
-      if (x.size() < 2 || place < x.front() || place > x.back()) {
-        values.push_back(kUnset);
-        continue;
-      }
-      const double step = x[k] - x[k - 1];
-      const double share = step > 0.0 ? std::clamp((place - x[k - 1]) / step, 0.0, 1.0) : 0.0;
-      values.push_back(y[k - 1] + share * (y[k] - y[k - 1]));
-    }
-    return values;
-  }
-
   const std::vector<DrawnRide>& rides_;
   std::vector<Paint> paints_;
   bool long_ = false;
+  bool over_time_ = false;
+  double bin_ = kUnset;  // of bands, in the unit of the axis
   std::size_t deepest_ = 0;
-  Part depth_;                    // what is enlarged
-  Part stroke_;                   // all of the stroke
-  double deepest_time_ = kUnset;  // [s]
+  Part depth_;                  // what is enlarged
+  Part stroke_;                 // all of the stroke
+  double deepest_at_ = kUnset;  // on the axis
 };
 
 // ---- the strip ----
@@ -502,9 +582,12 @@ Figure ride_figure(const std::vector<DrawnRide>& rides, const RideFigureWords& w
   }
   std::vector<std::vector<NamedValue>> variants;
   for (const DrawnRide& drawn : rides) variants.push_back(drawn.ride->set);
-  const std::vector<Paint> paints = paints_of(variants);
+  std::vector<Paint> paints = paints_of(variants);
+  const bool by_travel = look_alike(paints);
+  if (by_travel) paints = shades_by(depths_of(rides));
   const RidePanels panels(rides, paints);
   figure.panels.push_back(strip_of(rides, paints, words.settings));
+  if (by_travel) figure.panels.back().title = "the darker, the more travel is used";
   for (Panel& panel : panels.enlarged()) figure.panels.push_back(std::move(panel));
   Panel travel = panels.whole("travel", rides.size() > 1);
   panels.add_full_travel(travel, false);

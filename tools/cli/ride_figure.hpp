@@ -19,9 +19,11 @@ struct RideFigureWords {
   std::vector<StripColumn> settings;
 };
 
-// Peaks are marked with the values of the metrics, which were located between samples. A ride of
-// minutes is drawn as bands from its low to its high values over time; ground that is flat is left
-// out.
+// Peaks are marked with the values of the metrics, which were located between samples. Rides go
+// over distance. A ride of minutes is drawn as bands from its low to its high values, and over time
+// where all go at one pace; of more than two rides the high values alone, and the low ones of
+// forces that push either way. Ground that is flat is left out. More rides than there are colours
+// have shades by the travel that they use.
 Figure ride_figure(const std::vector<DrawnRide>& rides, const RideFigureWords& words);
 
 }  // namespace plunge

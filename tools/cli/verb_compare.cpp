@@ -84,6 +84,7 @@ std::vector<FileRide> read_all(const CompareOptions& options) {
     ResultFile file = read_result_file(path, seal_for(options.unsealed), !options.plot.empty());
     for (std::size_t i = 0; i < file.rides.size(); ++i) {
       refuse_unread(path, file.rides[i]);
+      if (!options.plot.empty()) demand_drawn_traces(file.rides[i], path);
       rides.push_back({path, file.title, std::move(file.rides[i]), std::move(file.parameters[i])});
     }
   }

@@ -212,6 +212,11 @@ def attribute_of_foreign_type(file, _):
     file["travel_max"].attrs["odd"] = numpy.zeros(2, dtype=[("a", "<f8")])
 
 
+def no_traces(file, _):
+    for name in ("travel", "hand_force"):
+        del file[name]
+
+
 DRAWN = ["compare", "--plot", "drawn.svg"]  # which reads the traces
 TRACES = ["table", "--traces", "travel", "--ride", "1"]
 CRAFTED = [
@@ -248,6 +253,7 @@ CRAFTED = [
     (value("time", numpy.nan), "/time = nan: must be a number above the one before it", DRAWN, TRACES),
     (value("time", 0.0), "/time = 0: must be a number above the one before it", DRAWN, TRACES),
     (value("travel", -numpy.inf), "/travel = infinity: must be a number", DRAWN, TRACES),
+    (no_traces, "--plot: draws traces that the file does not hold: travel, hand_force", DRAWN),
     (attribute("travel_max", "units", "smoots"), "/travel_max = smoots: its units are none"),
     (attribute("travel_max", "units", "psi"), '/travel_max = psi: its units must convert to "m"'),
     (attribute("travel_max", "units", ""), "/travel_max: its units are none that plunge knows"),

@@ -31,6 +31,26 @@ TEST(FigureLayout, AGapPartsAStroke) {
   EXPECT_EQ(layout.series[0].strokes[1][0].x, 3.0);
 }
 
+// So many samples are thinned; a value that a logarithmic axis cannot show parts the line all the
+// same.
+TEST(FigureLayout, AGapOfALogarithmicAxisPartsAThinnedStroke) {
+  constexpr std::size_t kMany = 20'000;
+  for (const bool across : {false, true}) {
+    Panel panel = curve(std::vector<double>(kMany), std::vector<double>(kMany));
+    (across ? panel.log_x : panel.log_y) = true;
+    Series& series = panel.series[0];
+    for (std::size_t i = 0; i < kMany; ++i) {
+      series.x[i] = 1.0 + static_cast<double>(i);
+      series.y[i] = 2.0;
+    }
+    EXPECT_EQ(only_panel(panel).series[0].strokes.size(), 1u);
+    // Within a run of samples, and neither its least nor its largest.
+    (across ? series.x : series.y)[10'003] = 0.0;
+    (across ? series.x : series.y)[10'004] = -1.0;
+    EXPECT_EQ(only_panel(panel).series[0].strokes.size(), 2u) << across;
+  }
+}
+
 TEST(FigureLayout, NumbersOfAnAxisStandApart) {
   Panel panel = curve({1, 10}, {1, 2});
   panel.log_x = true;
@@ -87,6 +107,38 @@ TEST(FigureLayout, AMapSharesItsColoursOutFromTheLeastToTheMost) {
   EXPECT_EQ(layout.map.cells[1].text, "2.50");
   EXPECT_EQ(layout.map.scale.front().label, "1.25");
   EXPECT_EQ(layout.map.scale.back().label, "3.75");
+}
+
+TEST(FigureLayout, NumbersOfAMapAndAStripHaveTheMinusOfTheAxes) {
+  Panel panel;
+  panel.map = {{"60", "70"}, {"low"}, {-1.25, -0.001}, "change [mm]", 2};
+  const PanelLayout map = only_panel(panel);
+  EXPECT_EQ(map.map.cells[0].text, "−1.25");
+  EXPECT_EQ(map.map.cells[1].text, "0.00");
+  EXPECT_EQ(map.map.scale.front().label, "−1.25");
+  Panel strip;
+  strip.strip = {{"a", "b"}, {{}, {}}, {{"temperature", "degC", {"-5", "-"}}}};
+  const PanelLayout layout = only_panel(strip);
+  EXPECT_EQ(layout.columns[0].column.texts, (std::vector<std::string>{"−5", "-"}));
+}
+
+TEST(FigureLayout, AStripSaysForWhichColumnsItHasNoRoom) {
+  Panel panel;
+  panel.strip = {{"a"}, {{}}, {}};
+  for (int i = 0; i < 12; ++i) {
+    panel.strip.columns.push_back({"column " + std::to_string(i), "kN", {"1234567890"}});
+  }
+  const PanelLayout layout = only_panel(panel);
+  ASSERT_LT(layout.columns.size(), 12u);
+  ASSERT_GT(layout.columns.size(), 5u);
+  std::string missing;
+  for (std::size_t i = layout.columns.size(); i < 12; ++i) {
+    missing += (missing.empty() ? "" : ", ") + panel.strip.columns[i].label;
+  }
+  EXPECT_EQ(layout.y_label, "no room here for " + missing);
+  EXPECT_LT(layout.label_line, layout.data.top);
+  panel.strip.columns.resize(3);
+  EXPECT_EQ(only_panel(panel).y_label, "");
 }
 
 TEST(FigureLayout, WhatAllPanelsNameStandsOnce) {

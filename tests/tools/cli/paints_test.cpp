@@ -37,5 +37,30 @@ TEST(Paints, WhatHasNoOrderHasColours) {
   EXPECT_FALSE(has_shades({{}}));
 }
 
+// By hand: seven colours, each once as a line and once in dashes and dots.
+TEST(Paints, FourteenColoursAndDashesStayApart) {
+  const auto of_no_order = [](int count) {
+    Variants variants;
+    for (int i = 0; i < count; ++i) variants.push_back({spacers(i % 4), clicks(i)});
+    return paints_of(variants);
+  };
+  EXPECT_FALSE(look_alike(of_no_order(14)));
+  EXPECT_TRUE(look_alike(of_no_order(15)));
+  Variants ordered;
+  for (int i = 0; i < 40; ++i) ordered.push_back({clicks(i)});
+  EXPECT_FALSE(look_alike(paints_of(ordered)));
+}
+
+TEST(Paints, WhatHasNoOrderIsShadedByWhatComesOfIt) {
+  const std::vector<Paint> paints = shades_by({0.3, kUnset, 0.1, 0.3, 0.2});
+  ASSERT_EQ(paints.size(), 5u);
+  EXPECT_EQ(paints[0].shade, 1.0);
+  EXPECT_EQ(paints[1].shade, 0.0);
+  EXPECT_EQ(paints[2].shade, 0.0);
+  EXPECT_EQ(paints[3].shade, 1.0);
+  EXPECT_EQ(paints[4].shade, 0.5);
+  EXPECT_EQ(shades_by({0.2, 0.2})[1].shade, 0.0);
+}
+
 }  // namespace
 }  // namespace plunge::paints_test
