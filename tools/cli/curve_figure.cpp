@@ -147,21 +147,19 @@ double slow_at(const CurveTable& curve, double travel) {
   return curve.slow[k - 1] + share * (curve.slow[k] - curve.slow[k - 1]);
 }
 
-// A line for each load; one for all where no eye would part them, none where they are many.
+// A line for each load, one for all where no eye would part them, none where they are many; the
+// highest line says from where to where.
 void mark_loads(const std::vector<double>& loads, Panel& panel) {
   if (loads.empty()) return;
   const double low = loads.front();
   const double high = loads.back();
-  if (loads.size() > 1 && high - low < kNearLoads * high) {
-    panel.references.push_back(
-        {fmt::format("the rider's load at rest, {:.0f} to {:.0f} N", low, high),
-         0.5 * (low + high)});
-    return;
+  const bool near = high - low < kNearLoads * high;
+  if (!near && loads.size() > kMostLoads) return;
+  for (const double load : near ? std::vector<double>{0.5 * (low + high)} : loads) {
+    panel.references.push_back({"", load});
   }
-  if (loads.size() > kMostLoads) return;
-  for (const double load : loads) {
-    panel.references.push_back({fmt::format("the rider's load at rest, {:.0f} N", load), load});
-  }
+  const std::string from = loads.size() > 1 ? fmt::format("{:.0f} to ", low) : "";
+  panel.references.back().label = fmt::format("the rider's load at rest, {}{:.0f} N", from, high);
 }
 
 void mark_sag(const std::vector<CurveTable>& curves, const std::vector<Paint>& paints,

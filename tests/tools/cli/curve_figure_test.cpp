@@ -137,6 +137,8 @@ TEST(CurveFigure, FewLoadsAreLinesAndManyAColumn) {
   const Figure few = figure_of(curves);
   ASSERT_EQ(force_of(few).references.size(), 3u);
   EXPECT_NEAR(force_of(few).references[2].at, 300.0, 1e-9);
+  EXPECT_EQ(force_of(few).references[2].label, "the rider's load at rest, 200 to 300 N");
+  EXPECT_EQ(force_of(few).references[0].label, "");
   EXPECT_EQ(texts(few, "load at rest"), (Texts{"200", "250", "300"}));
   curves.push_back(spring("a rider", 0.035));
   EXPECT_TRUE(force_of(figure_of(curves)).references.empty());
