@@ -1,6 +1,6 @@
 #include "sim/ride/ready.hpp"
 
-#include <fmt/core.h>
+#include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
@@ -126,13 +126,22 @@ std::string given_spring(const Wishes& wishes) {
   return {};
 }
 
-// The option that asks for a sag itself, with what it says; an empty one: none does.
-struct SagOption {
+// What an option says.
+struct Asked {
   std::string option;
   std::string text;
 };
 
-SagOption asked_sag(const Wishes& wishes) {
+// Every variation that is asked for.
+std::vector<Asked> asked_variations(const Wishes& wishes) {
+  std::vector<Asked> asked;
+  if (!wishes.spacers.empty()) asked.push_back({"--spacers", "fork.spacers=" + wishes.spacers});
+  for (const std::string& text : wishes.vary) asked.push_back({wishes.vary_option, text});
+  return asked;
+}
+
+// The option that asks for a sag itself; an empty one: none does.
+Asked asked_sag(const Wishes& wishes) {
   if (!wishes.hold.empty() && wishes.hold != "pressure") return {"--hold", wishes.hold};
   for (const std::string& text : wishes.vary) {
     if (split_variation(text).name == sag_knob().name) return {wishes.vary_option, text};
@@ -145,7 +154,7 @@ SagOption asked_sag(const Wishes& wishes) {
 
 // Refuses a sag that is asked for beside what it would solve for, or twice over.
 void refuse_conflicts(const Wishes& wishes) {
-  const SagOption sag = asked_sag(wishes);
+  const Asked sag = asked_sag(wishes);
   if (sag.option.empty()) return;
   const std::string given = given_spring(wishes);
   if (!given.empty()) {
@@ -159,7 +168,7 @@ void refuse_conflicts(const Wishes& wishes) {
   if (sag.option == "--hold") others.hold.clear();
   if (sag.option == wishes.vary_option) std::erase(others.vary, sag.text);
   if (sag.option == "--set") return;
-  const SagOption other = asked_sag(others);
+  const Asked other = asked_sag(others);
   if (other.option.empty()) return;
   throw InputError(
       Fault{"",
@@ -177,14 +186,29 @@ Overrides overrides_of(const Wishes& wishes) {
   return overrides;
 }
 
-std::vector<Variation> variations_of(const Setup& setup, const Wishes& wishes) {
-  std::vector<Variation> variations;
+// A variation, and the option that asks for it.
+struct AskedVariation : Variation {
+  std::string option;
+};
+
+AskedVariation parse_asked(const Asked& asked, const Setup& setup) {
+  try {
+    return {parse_variation(asked.text, setup), asked.option};
+  } catch (const InputError& error) {
+    Faults faults = error.faults();
+    for (Fault& fault : faults) fault.place.file = asked.option;
+    throw InputError(std::move(faults));
+  }
+}
+
+std::vector<AskedVariation> variations_of(const Setup& setup, const Wishes& wishes) {
+  std::vector<AskedVariation> variations;
   std::size_t total = 1;
-  const auto refuse = [&](std::string value, std::string rule) {
-    throw InputError(Fault{"", std::move(value), std::move(rule), {wishes.vary_option, 0, 0}});
-  };
-  for (const std::string& text : wishes.vary) {
-    variations.push_back(parse_variation(text, setup));
+  for (const Asked& asked : asked_variations(wishes)) {
+    const auto refuse = [&](std::string value, std::string rule) {
+      throw InputError(Fault{"", std::move(value), std::move(rule), {asked.option, 0, 0}});
+    };
+    variations.push_back(parse_asked(asked, setup));
     const Knob& knob = variations.back().knob;
     const auto same = [&](const Variation& other) { return other.knob.name == knob.name; };
     if (std::ranges::count_if(variations, same) > 1) refuse(knob.name, "must be varied once");
@@ -208,29 +232,27 @@ std::string value_label(const Setup& setup, const Knob& knob, double value, bool
     return fmt::format("{} spacer{}", value, value == 1.0 ? "" : "s");
   }
   const std::string_view said = knob.said == "psi" && bar ? "bar" : std::string_view(knob.said);
-  // What stands behind the part's name: "speed", "rebound clicks"; of two adjusters which one.
-  std::string word = knob.name.substr(knob.name.find('.') + 1);
+  // Of two adjusters which one.
   for (const auto& [side, damper] : {std::pair("compression", &setup.fork.compression),
                                      std::pair("rebound", &setup.fork.rebound)}) {
     const std::vector<Adjuster> adjusters = adjusters_of(*damper);
     if (adjusters.size() < 2) continue;
     for (const Adjuster& adjuster : adjusters) {
-      if (word != fmt::format("{}.{}", side, adjuster.key)) continue;
+      if (knob.name != fmt::format("fork.{}.{}", side, adjuster.key)) continue;
       return fmt::format("{} {} {}", side, speed_of(adjuster.adjusts), value);
     }
   }
-  std::replace(word.begin(), word.end(), '.', ' ');
-  std::replace(word.begin(), word.end(), '_', ' ');
-  return word + " " + say(value, said);
+  return label_words(knob.name) + " " + say(value, said);
 }
 
 // The k-th combination of the variations, the last one fastest; not settled.
-ReadyRide combination(const Setup& setup, std::span<const Variation> variations, std::size_t k,
+ReadyRide combination(const Setup& setup, std::span<const AskedVariation> variations, std::size_t k,
                       bool bar) {
   ReadyRide ride;
   ride.setup = setup;
   for (std::size_t v = variations.size(); v-- > 0;) {
-    const auto& [knob, values] = variations[v];
+    const Knob& knob = variations[v].knob;
+    const std::vector<double>& values = variations[v].values;
     const double value = values[k % values.size()];
     k /= values.size();
     knob.put(ride.setup, value);
@@ -240,30 +262,58 @@ ReadyRide combination(const Setup& setup, std::span<const Variation> variations,
   }
   // What a variation brings into use has its defaults.
   fill_defaults(ride.setup);
-  if (ride.label.empty()) ride.label = setup.name;
   return ride;
+}
+
+// All of them; their labels begin with a name where there is one.
+std::vector<ReadyRide> combinations(const Setup& setup, std::span<const AskedVariation> variations,
+                                    bool bar, const std::string& name = {}) {
+  std::size_t total = 1;
+  for (const Variation& variation : variations) total *= variation.values.size();
+  std::vector<ReadyRide> rides;
+  for (std::size_t k = 0; k < total; ++k) {
+    rides.push_back(combination(setup, variations, k, bar));
+    std::string& label = rides.back().label;
+    if (!name.empty()) {
+      label = label.empty() ? name : name + ", " + label;
+    } else if (label.empty()) {
+      label = setup.name;
+    }
+  }
+  return rides;
+}
+
+// Why none of the rides reads what sets or varies a number; empty: one does.
+std::string rule_if_unread(Purpose purpose, std::string_view name,
+                           std::span<const ReadyRide> rides) {
+  const bool read = std::ranges::any_of(
+      rides, [&](const ReadyRide& ride) { return unread_rule(ride.setup, name).empty(); });
+  return read ? foreign_rule(purpose, name) : unread_rule(rides.front().setup, name);
 }
 
 // What was set or varied and is read by none of the rides.
 Faults unread_wishes(const Wishes& wishes, std::span<const ReadyRide> rides) {
   Faults faults;
-  const auto refuse_unread = [&](const char* option, const Assignment& wish) {
-    const bool read = std::ranges::any_of(
-        rides, [&](const ReadyRide& ride) { return unread_rule(ride.setup, wish.name).empty(); });
-    const std::string rule = read ? foreign_rule(wishes.purpose, wish.name)
-                                  : unread_rule(rides.front().setup, wish.name);
+  const auto refuse_unread = [&](const std::string& option, const Assignment& wish) {
+    const std::string rule = rule_if_unread(wishes.purpose, wish.name, rides);
     if (!rule.empty()) faults.push_back({wish.name, wish.value, rule, {option, 0, 0}});
   };
   for (const std::string& text : wishes.set) refuse_unread("--set", split_setting(text));
-  for (const std::string& text : wishes.vary) refuse_unread("--vary", split_variation(text));
+  for (const Asked& asked : asked_variations(wishes)) {
+    refuse_unread(asked.option, split_variation(asked.text));
+  }
   return faults;
 }
 
 // Makes every combination and settles it.
 class Preparation {
  public:
-  Preparation(const Scene& scene, const Wishes& wishes, std::vector<Variation> variations)
-      : scene_(scene), wishes_(wishes), variations_(std::move(variations)) {
+  // `name`: what labels begin with; empty: nothing.
+  Preparation(const Scene& scene, const Wishes& wishes, const std::string& name)
+      : scene_(scene),
+        wishes_(wishes),
+        variations_(variations_of(scene.setup, wishes)),
+        name_(name) {
     // The loader has judged the scene's own ground.
     grounds_.emplace(ground_key(scene.setup.terrain, scene.setup.bike), Faults());
   }
@@ -272,12 +322,7 @@ class Preparation {
   const std::string& past_trust() const { return past_trust_; }
 
   std::vector<ReadyRide> rides() {
-    std::size_t total = 1;
-    for (const Variation& variation : variations_) total *= variation.values.size();
-    std::vector<ReadyRide> rides;
-    for (std::size_t k = 0; k < total; ++k) {
-      rides.push_back(combination(scene_.setup, variations_, k, wishes_.bar));
-    }
+    std::vector<ReadyRide> rides = combinations(scene_.setup, variations_, wishes_.bar, name_);
     faults_ = unread_wishes(wishes_, rides);
     if (faults_.empty()) {
       for (ReadyRide& ride : rides) settle_one(ride);
@@ -306,9 +351,9 @@ class Preparation {
     if (found.empty() && holds(ride.hold)) ride.held.push_back(solved_by_hold(ride.setup));
     for (Fault& fault : found) {
       if (!variations_.empty()) fault.rule += " (with " + ride.label + ")";
-      const bool varied = std::ranges::any_of(
+      const auto varied = std::ranges::find_if(
           variations_, [&](const Variation& v) { return v.knob.name == fault.key; });
-      fault.place.file = varied ? wishes_.vary_option : scene_.path;
+      fault.place.file = varied == variations_.end() ? scene_.path : varied->option;
       faults_.push_back(std::move(fault));
     }
   }
@@ -342,7 +387,8 @@ class Preparation {
 
   const Scene& scene_;
   const Wishes& wishes_;
-  std::vector<Variation> variations_;
+  std::vector<AskedVariation> variations_;
+  std::string name_;
   std::string past_trust_;
   std::map<Key, Faults> grounds_;
   Key grade_key_;
@@ -350,7 +396,7 @@ class Preparation {
   Faults faults_;
 };
 
-ReadyRides ready_scene(Scene scene, const Wishes& wishes) {
+ReadyRides ready_scene(Scene scene, const Wishes& wishes, const std::string& name = {}) {
   ReadyRides all;
   all.name = scene.setup.name;
   const std::string given = given_spring(wishes);
@@ -360,7 +406,7 @@ ReadyRides ready_scene(Scene scene, const Wishes& wishes) {
                                     say_sag(scene.setup.hold)));
     scene.setup.hold = {};
   }
-  Preparation preparation(scene, wishes, variations_of(scene.setup, wishes));
+  Preparation preparation(scene, wishes, name);
   all.rides = preparation.rides();
   if (wishes.purpose == Purpose::ride && !preparation.past_trust().empty()) {
     all.notes.push_back(preparation.past_trust());
@@ -372,47 +418,106 @@ ReadyRides ready_scene(Scene scene, const Wishes& wishes) {
   return all;
 }
 
-// Faults of the variations name the option that asked for them.
-template <class Make>
-ReadyRides with_own_option(const Wishes& wishes, const Make& make) {
-  try {
-    refuse_conflicts(wishes);
-    return make();
-  } catch (const InputError& error) {
-    Faults faults = error.faults();
-    for (Fault& fault : faults) {
-      if (fault.place.file == "--vary") fault.place.file = wishes.vary_option;
-    }
-    throw InputError(faults);
+// A fork of several, with all that is set and varied laid over it.
+struct ForkBeside {
+  Scene scene;
+  std::vector<ReadyRide> rides;  // not settled
+
+  bool reads(Purpose purpose, const std::string& name) const {
+    return rule_if_unread(purpose, name, rides).empty();
   }
+};
+
+// Takes out of the wishes what this fork does not read and another one does; a note that says so,
+// empty where nothing is taken out.
+std::string take_out_unread(const std::vector<ForkBeside>& forks, const ForkBeside& fork,
+                            Wishes& wishes) {
+  std::vector<std::string> names;
+  const auto take_out = [&](const std::string& name) {
+    const auto reads = [&](const ForkBeside& any) { return any.reads(wishes.purpose, name); };
+    if (reads(fork) || std::ranges::none_of(forks, reads)) return false;
+    names.push_back(name);
+    return true;
+  };
+  std::erase_if(wishes.set,
+                [&](const std::string& text) { return take_out(split_setting(text).name); });
+  if (!wishes.spacers.empty() && take_out("fork.spacers")) wishes.spacers.clear();
+  std::erase_if(wishes.vary,
+                [&](const std::string& text) { return take_out(split_variation(text).name); });
+  if (names.empty()) return {};
+  const bool one = names.size() == 1;
+  return fmt::format("{} {} left out for {}, which does not read {}", fmt::join(names, " and "),
+                     one ? "is" : "are", fork.scene.setup.name, one ? "it" : "them");
+}
+
+// What tells forks apart: their names, or their files where names come twice.
+std::vector<std::string> names_of(const std::vector<ForkBeside>& forks) {
+  std::vector<std::string> names;
+  for (const ForkBeside& fork : forks) {
+    const std::string& name = fork.scene.setup.name;
+    const bool once = std::ranges::count_if(forks, [&](const ForkBeside& other) {
+                        return other.scene.setup.name == name;
+                      }) == 1;
+    names.push_back(once && !name.empty() ? name : fork.scene.path);
+  }
+  return names;
 }
 
 }  // namespace
 
 ReadyRides ready(const TextFiles& files, const std::string& path, const Wishes& wishes) {
-  return with_own_option(
-      wishes, [&] { return ready_scene(load_scene(files, path, overrides_of(wishes)), wishes); });
+  refuse_conflicts(wishes);
+  return ready_scene(load_scene(files, path, overrides_of(wishes)), wishes);
 }
 
 ReadyRides ready_text(const TextFiles& files, std::string_view text, const std::string& name,
                       const Wishes& wishes, const std::string& folder) {
-  return with_own_option(wishes, [&] {
-    return ready_scene(parse_scene(files, text, name, folder, overrides_of(wishes)), wishes);
-  });
+  refuse_conflicts(wishes);
+  return ready_scene(parse_scene(files, text, name, folder, overrides_of(wishes)), wishes);
 }
 
 ReadyRides ready_fork(const TextFiles& files, const std::string& fork, const std::string& rider,
                       const Wishes& wishes) {
-  return with_own_option(wishes, [&] {
-    Wishes at_rest = wishes;
-    if (wishes.purpose != Purpose::damper) {
-      at_rest.purpose = rider.empty() ? Purpose::bare_curve : Purpose::curve;
-    }
-    if (const SagOption sag = asked_sag(wishes); rider.empty() && !sag.option.empty()) {
-      throw InputError(Fault{sag.option, sag.text, "needs a rider: give --rider FILE", {}});
-    }
-    return ready_scene(load_fork_scene(files, fork, rider, overrides_of(wishes)), at_rest);
-  });
+  return ready_forks(files, {fork}, rider, wishes).front();
+}
+
+std::vector<ReadyRides> ready_forks(const TextFiles& files, const std::vector<std::string>& forks,
+                                    const std::string& rider, const Wishes& wishes) {
+  refuse_conflicts(wishes);
+  Wishes at_rest = wishes;
+  if (wishes.purpose != Purpose::damper) {
+    at_rest.purpose = rider.empty() ? Purpose::bare_curve : Purpose::curve;
+  }
+  if (const Asked sag = asked_sag(wishes); rider.empty() && !sag.option.empty()) {
+    throw InputError(Fault{sag.option, sag.text, "needs a rider: give --rider FILE", {}});
+  }
+  std::vector<ForkBeside> beside;
+  for (const std::string& fork : forks) {
+    Scene scene = load_fork_scene(files, fork, rider, overrides_of(wishes));
+    if (forks.size() == 1) return {ready_scene(std::move(scene), at_rest)};
+    std::vector<ReadyRide> rides =
+        combinations(scene.setup, variations_of(scene.setup, wishes), wishes.bar);
+    beside.push_back({std::move(scene), std::move(rides)});
+  }
+  const std::vector<std::string> names = names_of(beside);
+  std::vector<ReadyRides> all;
+  for (std::size_t i = 0; i < beside.size(); ++i) {
+    Wishes own = at_rest;
+    const std::string note = take_out_unread(beside, beside[i], own);
+    all.push_back(ready_scene(beside[i].scene, own, names[i]));
+    all.back().name = names[i];
+    if (!note.empty()) all.back().notes.push_back(note);
+  }
+  return all;
+}
+
+std::string label_words(std::string_view name) {
+  // The part as well where another one has the same: where it is ridden, where it was pumped.
+  const bool has_twin = name.starts_with("ambient.") || name.starts_with("pumped.");
+  std::string words(has_twin ? name : name.substr(name.find('.') + 1));
+  std::ranges::replace(words, '.', ' ');
+  std::ranges::replace(words, '_', ' ');
+  return words;
 }
 
 std::string say_sag(const HoldSetup& hold) {

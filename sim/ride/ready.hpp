@@ -42,6 +42,7 @@ struct Wishes {
   std::string hold;               // "sag=22%", "sag=35mm", "pressure"; empty: as the file says
   Purpose purpose = Purpose::ride;
   std::string vary_option = "--vary";  // as faults name it
+  std::string spacers = {};            // "0..4": varied before all others, faults name --spacers
   bool bar = false;                    // labels say pressures in bar, not in psi
 };
 
@@ -70,6 +71,15 @@ ReadyRides ready_text(const TextFiles& files, std::string_view text, const std::
 // its damper.
 ReadyRides ready_fork(const TextFiles& files, const std::string& fork, const std::string& rider,
                       const Wishes& wishes = {});
+
+// Forks side by side, each as ready_fork() makes it; where there are several, labels begin with the
+// fork's name. What is set or varied is laid over those forks that read it, which must be one at
+// least; a note says over which it is not.
+std::vector<ReadyRides> ready_forks(const TextFiles& files, const std::vector<std::string>& forks,
+                                    const std::string& rider, const Wishes& wishes = {});
+
+// "air negative volume": how labels say a number, by its name.
+std::string label_words(std::string_view name);
 
 // "22.0 %" or "35.0 mm"; empty: none.
 std::string say_sag(const HoldSetup& hold);

@@ -135,8 +135,11 @@ void CommandLine::add_ride() {
 void CommandLine::add_curve() {
   CLI::App* verb = add_verb(app_, "curve", "static force over travel, or a damper's over speed",
                             [this] { return curve_verb(curve_); });
-  verb->add_option("file", curve_.file, "fork or scene file (TOML)")->required()->type_name("FORK");
-  verb->add_option("--rider", curve_.rider, "rider file, to see sag with a fork file")
+  verb->add_option("files", curve_.files,
+                   "fork files (TOML), laid side by side where there are several, or a scene")
+      ->required()
+      ->type_name("FORK...");
+  verb->add_option("--rider", curve_.rider, "rider file, to see sag with fork files")
       ->type_name("FILE");
   add_set(verb, curve_.set);
   verb->add_option("--spacers", curve_.spacers, "spacer counts to lay side by side: 0..4")
@@ -144,13 +147,14 @@ void CommandLine::add_curve() {
   add_flag(verb, "--damper", curve_.damper,
            "the damper: force over speed, both directions, by the clicks of each adjuster");
   verb->add_option("--vary", curve_.vary,
-                   "with --damper: lay values side by side, such as fork.rebound.clicks=0..16:4 or "
-                   "fork.oil.temperature=0degC..40degC:20degC (repeatable: every combination)")
+                   "lay values side by side, such as fork.pressure=60psi..90psi:10psi or "
+                   "ambient.temperature=-10degC,20degC; with --damper such as "
+                   "fork.rebound.clicks=0..16:4 (repeatable: every combination, of --spacers too)")
       ->type_name("NAME=VALUES")
       ->allow_extra_args(false);
   verb->add_option(
           "--hold", curve_.hold,
-          "sag=22% or sag=35mm: solve the pressure again for each spacer count; pressure: keep it")
+          "sag=22% or sag=35mm: solve the pressure again for each curve; pressure: keep it")
       ->type_name("WHAT");
   add_plot(verb, curve_.plot);
   add_replace(verb, curve_.replace);

@@ -124,11 +124,12 @@ std::string one_damper_text(const DamperCurves& damper) {
 }
 
 // The label of a variant without what was varied in the other direction, of which this one knows
-// nothing: one part of the label belongs to each variation.
+// nothing: behind the fork one part of the label belongs to each variation.
 std::string label_of(const DamperCurves& damper, const std::string& other) {
   constexpr std::string_view kBetween = ", ";
-  std::string label;
+  std::string label = damper.fork;
   std::string_view rest = damper.label;
+  if (!label.empty()) rest.remove_prefix(std::min(rest.size(), label.size() + kBetween.size()));
   for (const NamedValue& set : damper.set) {
     const std::string_view part = rest.substr(0, rest.find(kBetween));
     rest.remove_prefix(std::min(rest.size(), part.size() + kBetween.size()));
@@ -156,12 +157,13 @@ std::string side_by_side_text(const std::vector<DamperCurves>& dampers) {
 
 }  // namespace
 
-DamperCurves damper_curves(const ReadyRide& variant, bool by_click) {
-  const ForkSetup& fork = variant.setup.fork;
+DamperCurves damper_curves(const ReadyRide& variant, const std::string& fork, bool by_click) {
+  const ForkSetup& numbers = variant.setup.fork;
   return {variant.label,
+          fork,
           variant.set,
-          {direction_curve("compression", fork.compression, fork.oil, by_click),
-           direction_curve("rebound", fork.rebound, fork.oil, by_click)}};
+          {direction_curve("compression", numbers.compression, numbers.oil, by_click),
+           direction_curve("rebound", numbers.rebound, numbers.oil, by_click)}};
 }
 
 std::string damper_text(const std::vector<DamperCurves>& dampers) {

@@ -37,12 +37,13 @@ struct DirectionCurve {
 
 struct DamperCurves {
   std::string label;
+  std::string fork;  // that the label begins with; empty: there is one fork
   std::vector<NamedValue> set;
   std::array<DirectionCurve, 2> directions;  // compression, rebound
 };
 
-// `by_click`: with the readings by the clicks of each adjuster.
-DamperCurves damper_curves(const ReadyRide& variant, bool by_click);
+// `fork`: what its label begins with. `by_click`: with the readings by the clicks of each adjuster.
+DamperCurves damper_curves(const ReadyRide& variant, const std::string& fork, bool by_click);
 
 // One damper by its clicks, or several side by side.
 std::string damper_text(const std::vector<DamperCurves>& dampers);

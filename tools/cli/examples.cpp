@@ -18,6 +18,14 @@ constexpr Example kExamples[] = {
      "a fork under a rider, by spacers"},
     {"curve", "plunge curve scenarios/scenes/roots.toml --plot curve.pdf",
      "the fork of a scene, drawn"},
+    {"curve",
+     "plunge curve scenarios/forks/teasel-150.toml --rider scenarios/riders/hazel.toml "
+     "--vary fork.pressure=60psi..90psi:10psi --spacers 0,4",
+     "by pressure and spacers"},
+    {"curve",
+     "plunge curve scenarios/forks/teasel-150.toml scenarios/forks/teasel-150-coil.toml "
+     "--rider scenarios/riders/hazel.toml --hold sag=22% --plot coil.png",
+     "air against coil at one sag, drawn"},
     {"curve", "plunge curve scenarios/forks/bracken-200.toml --damper --plot damper.png",
      "its damper by every click, drawn"},
     {"compare", "plunge compare soft.h5 spacers.h5 --bar", "against the first, pressures in bar"},

@@ -8,13 +8,9 @@
 #include <string_view>
 #include <utility>
 
-#include "models/setup/fault.hpp"
-#include "models/setup/parameters.hpp"
-#include "sim/measure/channels.hpp"
-#include "sim/measure/metrics.hpp"
 #include "sim/report/plot.hpp"
+#include "tools/cli/curve_figure.hpp"
 #include "tools/cli/paints.hpp"
-#include "tools/cli/table.hpp"
 
 namespace plunge {
 namespace {
@@ -98,93 +94,6 @@ SetDampers as_set(const std::vector<DamperCurves>& dampers) {
   return set;
 }
 
-// The slope of a curve between its places, and where.
-std::pair<std::vector<double>, std::vector<double>> slopes(const std::vector<double>& x,
-                                                           const std::vector<double>& y) {
-  std::pair<std::vector<double>, std::vector<double>> slope;
-  for (std::size_t k = 1; k < x.size(); ++k) {
-    slope.first.push_back(0.5 * (x[k - 1] + x[k]));
-    slope.second.push_back((y[k] - y[k - 1]) / (x[k] - x[k - 1]));
-  }
-  return slope;
-}
-
-double value_at(const CurveTable& curve, double travel) {
-  const std::vector<double>& x = curve.travel;
-  const auto above = std::ranges::lower_bound(x, travel);
-  const auto k = static_cast<std::size_t>(
-      std::clamp<std::ptrdiff_t>(above - x.begin(), 1, static_cast<std::ptrdiff_t>(x.size()) - 1));
-  const double share = (travel - x[k - 1]) / (x[k] - x[k - 1]);
-  return curve.slow[k - 1] + share * (curve.slow[k] - curve.slow[k - 1]);
-}
-
-// Where the rider's load lies on each curve; the load is the same on all.
-void mark_sag(const std::vector<CurveTable>& curves, const std::vector<Paint>& paints,
-              Panel& panel) {
-  const Label& row = *find_metric("sag");
-  double least = HUGE_VAL;
-  double most = -HUGE_VAL;
-  for (std::size_t i = 0; i < curves.size(); ++i) {
-    const double sag = metric(curves[i].metrics, "sag");
-    if (!std::isfinite(sag)) continue;
-    least = std::min(least, sag);
-    most = std::max(most, sag);
-    panel.spots.push_back({in_common_unit(sag, row.said), value_at(curves[i], sag), "", paints[i]});
-  }
-  if (panel.spots.empty()) return;
-  const double load = panel.spots[0].y;
-  panel.references.push_back({fmt::format("the rider's load at rest, {:.0f} N", load), load});
-  const std::string from = in_said(least, row);
-  const std::string to = in_said(most, row);
-  panel.spots.back().label =
-      fmt::format("sag {}{} {}", from == to ? "" : from + " to ", to, unit_of(row.said));
-}
-
-void mark_thirds(double full, Panel& panel) {
-  const double third = full / 3.0;
-  panel.zones = {{0.0, third, "start", false},
-                 {third, 2.0 * third, "middle", true},
-                 {2.0 * third, full, "end", false}};
-}
-
-Figure curve_figure(const std::vector<CurveTable>& curves, const std::string& title) {
-  std::vector<std::vector<NamedValue>> variants;
-  for (const CurveTable& curve : curves) variants.push_back(curve.set);
-  const std::vector<Paint> paints = paints_of(variants);
-  const ChannelRow& travel = *find_channel("travel");
-  const bool alone = curves.size() == 1;
-  const char* const which = alone ? "" : "; slow, and dashed: fast";
-  Panel force;
-  force.title = "spring force along the legs, bumper and friction left out";
-  force.height = 1.9;
-  force.x_label = with_unit(travel.label, travel.said);
-  force.y_label = fmt::format("force [N]{}", which);
-  Panel stiffness;
-  stiffness.height = 1.2;
-  stiffness.x_label = force.x_label;
-  stiffness.y_label = fmt::format("stiffness [N/mm]{}", which);
-  constexpr double kPerMillimetre = 1e-3;
-  for (std::size_t i = 0; i < curves.size(); ++i) {
-    const CurveTable& curve = curves[i];
-    const std::vector<double> x = in_common_unit(curve.travel, travel.said);
-    for (const bool fast : {false, true}) {
-      const std::vector<double>& y = fast ? curve.fast : curve.slow;
-      auto [between, slope] = slopes(curve.travel, y);
-      for (double& value : slope) value *= kPerMillimetre;
-      const Mark mark = fast ? Mark::dashed : Mark::line;
-      const std::string name = alone ? (fast ? "fast" : "slow") : (fast ? "" : curve.label);
-      force.series.push_back({name, x, y, mark, paints[i]});
-      stiffness.series.push_back(
-          {"", in_common_unit(std::move(between), travel.said), std::move(slope), mark, paints[i]});
-    }
-  }
-  mark_sag(curves, paints, force);
-  for (Panel* panel : {&force, &stiffness}) {
-    mark_thirds(in_common_unit(curves[0].travel.back(), travel.said), *panel);
-  }
-  return {title, {std::move(force), std::move(stiffness)}};
-}
-
 }  // namespace
 
 void draw_rides(const std::vector<DrawnRide>& rides, const RideFigureWords& words,
@@ -192,9 +101,9 @@ void draw_rides(const std::vector<DrawnRide>& rides, const RideFigureWords& word
   draw(ride_figure(rides, words), path);
 }
 
-void draw_curves(const std::vector<CurveTable>& curves, const std::string& title,
+void draw_curves(const std::vector<CurveTable>& curves, const std::string& title, bool bar,
                  const std::string& path) {
-  draw(curve_figure(curves, title), path);
+  draw(curve_figure(curves, title, bar), path);
 }
 
 Figure damper_figure(const std::vector<DamperCurves>& dampers, const std::string& title) {

@@ -5,17 +5,16 @@
 #include <vector>
 
 #include "tools/cli/damper_curves.hpp"
-#include "tools/cli/json_output.hpp"
 #include "tools/cli/ride_figure.hpp"
+#include "tools/cli/spring_curves.hpp"
 
 namespace plunge {
 
 void draw_rides(const std::vector<DrawnRide>& rides, const RideFigureWords& words,
                 const std::string& path);
 
-// Static force over travel, slow solid and fast dashed, with the stiffness beneath; the sag where a
-// rider sits.
-void draw_curves(const std::vector<CurveTable>& curves, const std::string& title,
+// Static force over travel (curve_figure.hpp).
+void draw_curves(const std::vector<CurveTable>& curves, const std::string& title, bool bar,
                  const std::string& path);
 
 // Force of a damper over speed, compression to the right and rebound to the left, low speed beside

@@ -84,8 +84,8 @@ std::vector<const CLI::Option*> options_of(const CLI::App& app, bool by_place) {
 bool takes_value(const CLI::Option& option) { return option.get_items_expected_max() > 0; }
 
 bool takes_file(const CLI::Option& option) {
-  constexpr std::array<std::string_view, 9> kFiles = {"FILE", "FILE...", "SCENE",    "FORK", "PLAN",
-                                                      "DIR",  "FROM...", "READINGS", "BRIEF"};
+  constexpr std::array<std::string_view, 10> kFiles = {
+      "FILE", "FILE...", "SCENE", "FORK", "FORK...", "PLAN", "DIR", "FROM...", "READINGS", "BRIEF"};
   return takes_value(option) && std::ranges::find(kFiles, option.get_type_name()) != kFiles.end();
 }
 

@@ -101,8 +101,11 @@ std::string curves_json(const std::vector<CurveTable>& curves) {
   Json list = Json::array();
   for (const CurveTable& curve : curves) {
     list.push_back({{"label", curve.label},
+                    {"fork", curve.fork},
                     {"set", by_name(curve.set)},
                     {"held", by_name(curve.held)},
+                    {"settings", by_name(curve.settings)},
+                    {"load", json_number(curve.load)},
                     {"metrics", by_name(curve.metrics)},
                     {"travel", numbers(curve.travel)},
                     {"slow_force", numbers(curve.slow)},

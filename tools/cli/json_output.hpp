@@ -12,20 +12,9 @@
 #include "sim/ride/modes.hpp"
 #include "tools/cli/damper_curves.hpp"
 #include "tools/cli/inputs.hpp"
+#include "tools/cli/spring_curves.hpp"
 
 namespace plunge {
-
-// One static curve of a fork.
-struct CurveTable {
-  std::string label;
-  std::vector<NamedValue> set;
-  std::vector<NamedValue> held;
-  std::vector<Metric> metrics;
-  std::vector<double> travel;  // [m]
-  std::vector<double> slow;    // [N]
-  std::vector<double> fast;    // [N]
-  RideBands bands;             // of this curve alone; empty: nothing is drawn
-};
 
 // A ride at a time, so that no text of all of them is in memory.
 void put_rides_json(const std::vector<Result>& rides, const RideBands& bands,

@@ -1,198 +1,79 @@
 #include <fmt/core.h>
 
 #include <algorithm>
-#include <cmath>
+#include <iterator>
 
 #include "models/setup/fault.hpp"
-#include "models/setup/parameters.hpp"
-#include "models/setup/statics.hpp"
+#include "models/setup/shown.hpp"
 #include "sim/disk/disk_files.hpp"
-#include "sim/measure/metrics.hpp"
-#include "tools/cli/band_words.hpp"
+#include "sim/input/overrides.hpp"
+#include "sim/text/words.hpp"
 #include "tools/cli/damper_curves.hpp"
 #include "tools/cli/figures.hpp"
 #include "tools/cli/json_output.hpp"
 #include "tools/cli/lines.hpp"
 #include "tools/cli/outputs.hpp"
 #include "tools/cli/rides.hpp"
-#include "tools/cli/table.hpp"
+#include "tools/cli/spring_curves.hpp"
 #include "tools/cli/verbs.hpp"
 #include "tools/cli/voice.hpp"
 
 namespace plunge {
 namespace {
 
-const Label kForce{"", "N", "", "N", 0, ""};
-constexpr int kPoints = 101;  // of a drawn curve
-
-// What belongs to the spring's curve alone, or to the damper's.
+// What belongs to the spring's curve alone.
 void refuse_foreign_options(const CurveOptions& options) {
-  const auto refuse = [](const char* option, const std::string& value, const char* rule) {
+  if (!options.damper) return;
+  const auto refuse = [](const char* option, const std::string& value) {
+    const char* const rule = "is not read beside --damper: a damper's force follows from no spring";
     if (!value.empty()) throw InputError(Fault{option, value, rule, {}});
   };
-  if (options.damper) {
-    const char* const rule = "is not read beside --damper: a damper's force follows from no spring";
-    refuse("--spacers", options.spacers, rule);
-    refuse("--hold", options.hold, rule);
-    refuse("--rider", options.rider, rule);
-  } else if (!options.vary.empty()) {
-    refuse("--vary", options.vary.front(), "needs --damper; spacers are varied by --spacers");
-  }
+  refuse("--spacers", options.spacers);
+  refuse("--hold", options.hold);
+  refuse("--rider", options.rider);
 }
 
-ReadyRides ready_curves(const CurveOptions& options) {
-  refuse_foreign_options(options);
-  Wishes wishes;
-  wishes.set = options.set;
-  if (options.damper) {
-    wishes.vary = options.vary;
-    wishes.purpose = Purpose::damper;
-    wishes.bar = options.bar;
-    return is_scene(disk_files(), options.file)
-               ? ready(disk_files(), options.file, wishes)
-               : ready_fork(disk_files(), options.file, "", wishes);
-  }
-  // One curve for each spacer count that is asked for.
-  if (!options.spacers.empty()) wishes.vary = {"fork.spacers=" + options.spacers};
-  wishes.vary_option = "--spacers";
-  wishes.hold = options.hold;
-  wishes.bar = options.bar;
-  wishes.purpose = Purpose::curve;
-  if (!is_scene(disk_files(), options.file)) {
-    return ready_fork(disk_files(), options.file, options.rider, wishes);
+// The scene that is asked about, in place of forks; empty: none. A scene stands alone.
+std::string scene_of(const CurveOptions& options) {
+  const auto found = std::ranges::find_if(
+      options.files, [](const std::string& file) { return is_scene(disk_files(), file); });
+  if (found == options.files.end()) return {};
+  if (options.files.size() > 1) {
+    throw InputError(Fault{"", *found, "is a scene: only forks are laid side by side", {}});
   }
   if (!options.rider.empty()) {
     throw InputError(Fault{"--rider", options.rider, "a scene brings its own rider", {}});
   }
-  return ready(disk_files(), options.file, wishes);
+  return *found;
 }
 
-// Forces that are printed beside the metrics, as --json names their bands.
-std::string slow_name(std::size_t percent) { return fmt::format("slow_force_{}", percent); }
-constexpr char kFast[] = "fast_force_100";
-
-// Where a fast stroke starts.
-double fast_from(const Rider& rider, bool with_rider) {
-  return with_rider ? sag(rider) : std::max(0.0, rider.air.port.deep_edge());
-}
-
-CurveTable curve_of(const ReadyRide& variant, bool with_rider) {
-  const Setup& setup = variant.setup;
-  const Rider rider = assemble(setup);
-  CurveTable curve;
-  curve.label = variant.label;
-  curve.set = variant.set;
-  curve.held = variant.held;
-  curve.metrics = static_metrics(rider, setup);
-  if (!with_rider) {
-    std::erase_if(curve.metrics,
-                  [](const Metric& m) { return (find_metric(m.name)->needs & kNeedsRider) != 0; });
+void refuse_twins(const std::vector<std::string>& files) {
+  for (auto file = files.begin(); file != files.end(); ++file) {
+    if (std::find(std::next(file), files.end(), *file) == files.end()) continue;
+    throw InputError(Fault{"", *file, "is given twice: leave one out", {}});
   }
-  const double from = fast_from(rider, with_rider);
-  for (int i = 0; i < kPoints; ++i) {
-    const double x = rider.travel * i / (kPoints - 1);
-    curve.travel.push_back(x);
-    curve.slow.push_back(slow_spring_force(rider, x));
-    curve.fast.push_back(fast_spring_force(rider, from, x));
-  }
-  return curve;
 }
 
-// What is not known leaves open of each curve's numbers.
-void put_bands(const ReadyRides& all, bool with_rider, std::vector<CurveTable>& curves) {
+// Each fork with its variants.
+std::vector<ReadyRides> ready_curves(const CurveOptions& options) {
+  refuse_foreign_options(options);
+  refuse_twins(options.files);
+  const Wishes wishes{.set = options.set,
+                      .vary = options.vary,
+                      .hold = options.hold,
+                      .purpose = options.damper ? Purpose::damper : Purpose::curve,
+                      .spacers = options.spacers,
+                      .bar = options.bar};
+  const std::string scene = scene_of(options);
+  if (!scene.empty()) return {ready(disk_files(), scene, wishes)};
+  return ready_forks(disk_files(), options.files, options.rider, wishes);
+}
+
+// "teasel 150", or "teasel 150, alder 150".
+std::string names_of(const std::vector<ReadyRides>& forks) {
   std::vector<std::string> names;
-  for (const Metric& metric : curves.front().metrics) names.push_back(metric.name);
-  const std::size_t metrics = names.size();
-  for (std::size_t percent = 25; percent <= 100; percent += 25) names.push_back(slow_name(percent));
-  names.emplace_back(kFast);
-  const auto read = [&](const ReadyRide& drawn) {
-    const Rider rider = assemble(drawn.setup);
-    std::vector<double> numbers(metrics, kUnset);
-    for (const Metric& metric : static_metrics(rider, drawn.setup)) {
-      const auto found = std::find(names.begin(), names.end(), metric.name);
-      if (found != names.end())
-        numbers[static_cast<std::size_t>(found - names.begin())] = metric.value;
-    }
-    for (int quarter = 1; quarter <= 4; ++quarter) {
-      numbers.push_back(slow_spring_force(rider, rider.travel * quarter / 4.0));
-    }
-    numbers.push_back(fast_spring_force(rider, fast_from(rider, with_rider), rider.travel));
-    return numbers;
-  };
-  const RideBands bands = bands_at_rest(all, names, read);
-  if (bands.empty()) return;
-  for (std::size_t i = 0; i < curves.size(); ++i) {
-    curves[i].bands = {bands.draws, bands.knowledge, {bands.rides[i]}};
-  }
-}
-
-void print_curves(const CurveOptions& options, const ReadyRides& all,
-                  const std::vector<CurveTable>& curves, bool with_rider) {
-  const std::string what = fmt::format(
-      "{}: spring force along the legs, bumper and friction left out; slow, and fast "
-      "from {}",
-      shown(all.name), with_rider ? "sag" : "the port");
-  say("{}\n{}", wrapped(what, line_width()), overrides_text(options.set));
-  if (holds(all.hold)) say("sag held at {}\n", say_sag(all.hold));
-  const bool air = all.rides.front().setup.fork.spring == Spring::air;
-  say("\n");
-  Table table;
-  table.column("", "");
-  const auto label = [&](const char* name) { return in_bar(*find_metric(name), options.bar); };
-  const auto column = [&](const char* name) {
-    table.column(label(name).label, unit_of(label(name).said));
-  };
-  if (air) column("pressure");
-  if (with_rider) {
-    column("sag");
-    table.column("rests at", unit_of(label("sag").said));
-  }
-  column("breakaway_force");
-  for (int percent = 25; percent <= 100; percent += 25) {
-    table.column(fmt::format("at {} %", percent), "N slow");
-  }
-  table.column("at 100 %", "N fast");
-  column("progression");
-  std::vector<PrintedNumber> printed;
-  RideBands whole;
-  for (const CurveTable& curve : curves) {
-    const auto open = [&](std::string_view name) {
-      return curve.bands.empty() ? nullptr : curve.bands.rides.front().find(name);
-    };
-    const auto find = [&](const char* name) { return metric(curve.metrics, name); };
-    const CurveTable& first = curves.front();
-    const auto value = [&](const char* name) {
-      printed.push_back({label(name).label, open(name)});
-      return banded_change(find(name), metric(first.metrics, name), label(name), open(name));
-    };
-    const auto force = [&](double newton, double of_first, const std::string& name,
-                           const std::string& words) {
-      printed.push_back({words, open(name)});
-      return banded_change(newton, of_first, kForce, open(name));
-    };
-    std::vector<std::string> cells{curves.size() > 1 ? curve.label : ""};
-    if (air) cells.push_back(value("pressure"));
-    if (with_rider) {
-      cells.push_back(value("sag"));
-      cells.push_back(banded_between(find("sag_least"), find("sag_most"), label("sag"),
-                                     open("sag_least"), open("sag_most")));
-    }
-    cells.push_back(value("breakaway_force"));
-    for (std::size_t i = 25; i <= 100; i += 25) {
-      cells.push_back(force(curve.slow[i], first.slow[i], slow_name(i), fmt::format("at {} %", i)));
-    }
-    cells.push_back(force(curve.fast[100], first.fast[100], kFast, "at 100 % fast"));
-    cells.push_back(value("progression"));
-    table.row(cells);
-    if (curve.bands.empty()) continue;
-    whole.draws = curve.bands.draws;
-    whole.knowledge = curve.bands.knowledge;
-    whole.rides.push_back(curve.bands.rides.front());
-  }
-  say("{}", table.text());
-  if (!whole.empty()) {
-    say("\n{}", band_account(whole, all.rides.front().setup, printed, true));
-  }
+  for (const ReadyRides& fork : forks) names.push_back(fork.name);
+  return joined(names);
 }
 
 int finish_plot(const std::string& path) {
@@ -201,13 +82,17 @@ int finish_plot(const std::string& path) {
   return 0;
 }
 
-int damper_verb(const CurveOptions& options, const ReadyRides& all) {
+int damper_verb(const CurveOptions& options, const std::vector<ReadyRides>& forks) {
+  const bool alone = forks.size() == 1 && forks.front().rides.size() == 1;
   std::vector<DamperCurves> dampers;
-  for (const ReadyRide& variant : all.rides) {
-    dampers.push_back(damper_curves(variant, all.rides.size() == 1));
+  for (const ReadyRides& fork : forks) {
+    const std::string begins = forks.size() > 1 ? fork.name : std::string();
+    for (const ReadyRide& variant : fork.rides) {
+      dampers.push_back(damper_curves(variant, begins, alone));
+    }
   }
-  const std::string& fork = all.rides.front().setup.fork.name;
-  const std::string name = fork.empty() ? all.name : fork;
+  const std::string& fork = forks.front().rides.front().setup.fork.name;
+  const std::string name = forks.size() > 1 || fork.empty() ? names_of(forks) : fork;
   if (options.json) {
     say("{}\n", dampers_json(dampers));
   } else {
@@ -224,27 +109,57 @@ int damper_verb(const CurveOptions& options, const ReadyRides& all) {
   return finish_plot(options.plot);
 }
 
+// Refuses a number whose values all give the same curves.
+void refuse_idle(const CurveOptions& options, const std::vector<CurveTable>& curves) {
+  const auto refuse_if_idle = [&](const char* option, const std::string& name,
+                                  const std::string& values) {
+    if (!is_idle(curves, name)) return;
+    throw InputError(Fault{name,
+                           values,
+                           "changes nothing: no number of these curves follows from it",
+                           {option, 0, 0}});
+  };
+  if (!options.spacers.empty()) refuse_if_idle("--spacers", "fork.spacers", options.spacers);
+  for (const std::string& text : options.vary) {
+    const Assignment wish = split_variation(text);
+    refuse_if_idle("--vary", wish.name, wish.value);
+  }
+}
+
+void print_curves(const CurveOptions& options, const std::vector<ReadyRides>& forks,
+                  const std::vector<CurveTable>& curves, bool with_rider) {
+  const std::string what = fmt::format(
+      "{}: spring force along the legs, bumper and friction left out; slow, and fast "
+      "from {}",
+      shown(names_of(forks)), with_rider ? "sag" : "the port");
+  say("{}\n{}", wrapped(what, line_width()), overrides_text(options.set, options.vary));
+  if (holds(forks.front().hold)) say("sag held at {}\n", say_sag(forks.front().hold));
+  say("\n{}", spring_text(forks, curves, with_rider, options.bar));
+}
+
 }  // namespace
 
 int curve_verb(const CurveOptions& options) {
-  const ReadyRides all = ready_curves(options);
-  tell_notes(all);
-  if (!options.plot.empty()) demand_drawable(all.rides.size());
-  open_outputs({"", options.plot, options.replace, options.json});
-  if (options.damper) return damper_verb(options, all);
-  const bool with_rider = !options.rider.empty() || is_scene(disk_files(), options.file);
+  const std::vector<ReadyRides> forks = ready_curves(options);
+  std::size_t variants = 0;
+  for (const ReadyRides& fork : forks) variants += fork.rides.size();
+  if (!options.plot.empty()) demand_drawable(variants);
+  const bool with_rider = !options.rider.empty() || is_scene(disk_files(), options.files.front());
   std::vector<CurveTable> curves;
-  for (const ReadyRide& variant : all.rides) curves.push_back(curve_of(variant, with_rider));
-  if (!options.exact) put_bands(all, with_rider, curves);
-
+  if (!options.damper) curves = spring_curves(forks, with_rider);
+  refuse_idle(options, curves);
+  for (const ReadyRides& fork : forks) tell_notes(fork);
+  open_outputs({"", options.plot, options.replace, options.json});
+  if (options.damper) return damper_verb(options, forks);
+  if (!options.exact) put_bands(forks, with_rider, curves);
   if (options.json) {
     say("{}\n", curves_json(curves));
   } else {
-    print_curves(options, all, curves, with_rider);
+    print_curves(options, forks, curves, with_rider);
   }
   if (options.plot.empty()) return 0;
   finish_saying();
-  draw_curves(curves, all.name, options.plot);
+  draw_curves(curves, names_of(forks), options.bar, options.plot);
   return finish_plot(options.plot);
 }
 

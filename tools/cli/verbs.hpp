@@ -31,8 +31,8 @@ struct RideOptions {
 };
 
 struct CurveOptions {
-  std::string file;   // a fork or a scene
-  std::string rider;  // file; for a fork alone
+  std::vector<std::string> files;  // forks, or a scene
+  std::string rider;               // file; for forks
   std::vector<std::string> set;
   std::string spacers;  // "0..4"; empty: as the fork has
   bool damper = false;  // its force over speed in place of the spring's over travel

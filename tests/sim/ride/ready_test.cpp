@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <fstream>
 #include <map>
 #include <set>
 #include <string>
@@ -149,6 +150,84 @@ TEST(Ready, AForkAloneStandsUnderARiderOrUnderNone) {
   wishes = {};
   wishes.set = {"ambient.temperature=0 degC"};
   EXPECT_EQ(ready_fork(disk_files(), fork, "", wishes).rides[0].setup.ambient.temperature, 273.15);
+}
+
+constexpr char kAir[] = "scenarios/forks/teasel-150.toml";
+constexpr char kCoil[] = "scenarios/forks/teasel-150-coil.toml";
+
+std::vector<std::string> labels_of(const ReadyRides& all) {
+  std::vector<std::string> labels;
+  for (const ReadyRide& ride : all.rides) labels.push_back(ride.label);
+  return labels;
+}
+
+TEST(Ready, ForksSideBySideAreVariedWhereTheyReadIt) {
+  Wishes wishes;
+  wishes.spacers = "0..1";
+  wishes.set = {"fork.coil.rate=9 N/mm"};
+  wishes.vary = {"fork.friction.seal=8 N,12 N"};
+  const std::vector<ReadyRides> forks = ready_forks(disk_files(), {kAir, kCoil}, "", wishes);
+  ASSERT_EQ(forks.size(), 2U);
+  EXPECT_EQ(forks[0].name, "teasel 150");
+  EXPECT_EQ(
+      labels_of(forks[0]),
+      (std::vector<std::string>{
+          "teasel 150, 0 spacers, friction seal 8 N", "teasel 150, 0 spacers, friction seal 12 N",
+          "teasel 150, 1 spacer, friction seal 8 N", "teasel 150, 1 spacer, friction seal 12 N"}));
+  EXPECT_EQ(labels_of(forks[1]), (std::vector<std::string>{"teasel 150 coil, friction seal 8 N",
+                                                           "teasel 150 coil, friction seal 12 N"}));
+  EXPECT_EQ(forks[1].rides[0].setup.fork.coil.rate, 9e3);
+  EXPECT_EQ(forks[0].notes,
+            std::vector<std::string>{
+                "fork.coil.rate is left out for teasel 150, which does not read it"});
+  EXPECT_EQ(forks[1].notes,
+            std::vector<std::string>{
+                "fork.spacers is left out for teasel 150 coil, which does not read it"});
+}
+
+TEST(Ready, ForksSideBySideMustReadWhatIsAskedForInOneOfThem) {
+  const auto refused = [](const Wishes& wishes, const std::string& rider = "") {
+    return complaint([&] { ready_forks(disk_files(), {kAir, kCoil}, rider, wishes); });
+  };
+  Wishes wishes;
+  wishes.vary = {"fork.negative_coil.rate=3 N/mm,4 N/mm"};
+  EXPECT_NE(refused(wishes).find("nothing reads it: it belongs to an air spring with a negative"),
+            std::string::npos);
+  wishes.vary = {"fork.rebound.clicks=2..4"};
+  EXPECT_NE(refused(wishes).find("this is about a fork at rest without a rider"),
+            std::string::npos);
+  // The fork at fault is named.
+  wishes.vary = {};
+  wishes.spacers = "4..6";
+  EXPECT_EQ(refused(wishes),
+            "--spacers: fork.spacers = 6: must be 0 to 5 (fork.spacer_limit) (with teasel 150, 6 "
+            "spacers)");
+}
+
+// Both carry the rider at one sag, each by what its spring has for it.
+TEST(Ready, ASagIsHeldByAirAndByACoil) {
+  Wishes wishes;
+  wishes.hold = "sag=22%";
+  const std::vector<ReadyRides> forks =
+      ready_forks(disk_files(), {kAir, kCoil}, "scenarios/riders/hazel.toml", wishes);
+  EXPECT_EQ(forks[0].rides[0].held.at(0).name, "fork.pressure");
+  EXPECT_EQ(forks[1].rides[0].held.at(0).name, "fork.coil.preload");
+  for (const ReadyRides& fork : forks) EXPECT_NEAR(share_of_sag(fork.rides[0]), 0.22, 1e-6);
+}
+
+TEST(Ready, ForksOfOneNameAreToldApartByTheirFiles) {
+  const ScratchDirectory scratch;
+  const std::string copy = scratch / "copy.toml";
+  std::ofstream(copy) << bytes_of(kAir);
+  const std::vector<ReadyRides> forks = ready_forks(disk_files(), {kAir, copy}, "", {});
+  EXPECT_EQ(forks[0].rides[0].label, kAir);
+  EXPECT_EQ(forks[1].rides[0].label, copy);
+}
+
+TEST(Ready, WhereItIsRiddenAndWhereItWasPumpedAreToldApartInLabels) {
+  Wishes wishes;
+  wishes.vary = {"ambient.temperature=0 degC", "pumped.temperature=20 degC"};
+  EXPECT_EQ(drop(wishes).rides[0].label, "ambient temperature 0 degC, pumped temperature 20 degC");
 }
 
 TEST(Ready, ClicksOfTwoAdjustersAreToldApartInLabels) {

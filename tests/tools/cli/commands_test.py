@@ -14,6 +14,11 @@ import unittest
 ROOT = pathlib.Path(__file__).resolve().parents[3]
 SCENES = ROOT / "scenarios" / "scenes"
 DROP = str(SCENES / "drop-to-landing.toml")
+FORKS = ROOT / "scenarios" / "forks"
+TEASEL, COIL, BRACKEN = (
+    FORKS / f"{name}.toml" for name in ("teasel-150", "teasel-150-coil", "bracken-200")
+)
+HAZEL = ROOT / "scenarios" / "riders" / "hazel.toml"
 
 
 class Commands(unittest.TestCase):
@@ -21,10 +26,11 @@ class Commands(unittest.TestCase):
         self.folder = tempfile.TemporaryDirectory()
         self.addCleanup(self.folder.cleanup)
 
-    def run_plunge(self, *arguments, expect=0):
+    def run_plunge(self, *arguments, expect=0, columns=80):
         done = subprocess.run(
             [os.environ["PLUNGE_PROGRAM"], *map(str, arguments)],
             cwd=self.folder.name, capture_output=True, text=True, check=False,
+            env={**os.environ, "COLUMNS": str(columns)},
         )  # fmt: skip
         self.assertEqual(expect, done.returncode, done.stderr)
         return done
@@ -185,6 +191,116 @@ class Commands(unittest.TestCase):
             curves[2]["slow_force"],
         )
         self.run_plunge("curve", fork, "--hold", "sag=22%", expect=2)
+
+    # Every combination of --spacers and each --vary, the last one fastest, as rides have them.
+    def test_curve_varies_whatever_a_spring_follows_from(self):
+        asked = ("--spacers", "0,2", "--vary", "fork.air.negative_volume=12cm3,18cm3")
+        report = self.run_plunge("curve", DROP, *asked, "--hold", "sag=22%", "--json").stdout
+        curves = json.loads(report)["curves"]
+        self.assertEqual(
+            [(n, v) for n in (0, 2) for v in (12, 18)],
+            [(c["set"]["fork.spacers"], round(1e6 * c["set"]["fork.air.negative_volume"]))
+             for c in curves],
+        )  # fmt: skip
+        self.assertEqual("2 spacers, air negative volume 18 cm3", curves[3]["label"])
+        # By hand, from the gas law at the pump: absolute pressure goes with temperature, so a fork
+        # pumped at 20 degC and ridden at -10 degC has 263.15/293.15 of it.
+        cold, warm = json.loads(self.run_plunge(
+            "curve", TEASEL, "--rider", HAZEL, "--set", "pumped.temperature=20degC",
+            "--vary", "ambient.temperature=-10degC,20degC", "--json",
+        ).stdout)["curves"]  # fmt: skip
+        self.assertEqual(cold["settings"], warm["settings"])
+        self.assertEqual(cold["load"], warm["load"])
+        self.assertGreater(cold["metrics"]["sag"], warm["metrics"]["sag"])
+        # More pressure holds more at the same place; the ends go with the absolute pressure.
+        soft, hard = json.loads(self.run_plunge(
+            "curve", TEASEL, "--vary", "fork.pressure=60psi,90psi", "--json"
+        ).stdout)["curves"]  # fmt: skip
+        self.assertGreater(hard["slow_force"][50], soft["slow_force"][50])
+        self.assertAlmostEqual(60 * 6894.757293168, soft["settings"]["fork.pressure"], 3)
+        self.assertAlmostEqual(1.0, soft["settings"]["fork.spacers"])
+
+    def test_curve_lays_air_beside_a_coil_at_one_sag(self):
+        asked = ("curve", TEASEL, COIL, "--rider", HAZEL, "--hold", "sag=22%", "--spacers", "0,4")
+        done = self.run_plunge(*asked, "--json", "--plot", "both.svg")
+        curves = json.loads(done.stdout)["curves"]
+        self.assertEqual(
+            ["teasel 150, 0 spacers", "teasel 150, 4 spacers", "teasel 150 coil"],
+            [c["label"] for c in curves],
+        )
+        self.assertIn("fork.spacers is left out for teasel 150 coil", done.stderr)
+        self.assertEqual(1, len({c["load"] for c in curves}))
+        coil = curves[-1]
+        self.assertEqual({"fork.coil.preload"}, set(coil["held"]))
+        self.assertEqual({"fork.coil.rate", "fork.coil.preload"}, set(coil["settings"]))
+        # A coil by hand: preload and 8 N/mm; slow and fast are one; end over middle is 1.
+        self.assertAlmostEqual(coil["load"], coil["settings"]["fork.coil.preload"] + 8e3 * 0.033, 6)
+        self.assertAlmostEqual(
+            coil["settings"]["fork.coil.preload"] + 8e3 * 0.15, coil["slow_force"][-1], 6
+        )
+        self.assertEqual(coil["slow_force"], coil["fast_force"])
+        self.assertAlmostEqual(1.0, coil["metrics"]["progression"], 6)
+        for curve in curves:
+            self.assertAlmostEqual(0.033, curve["metrics"]["sag"], 9)
+        drawn = (pathlib.Path(self.folder.name) / "both.svg").read_text(encoding="utf-8")
+        for words in ("teasel 150 coil", "preload", "at full travel", "the rider&#39;s load at rest",
+                      "start", "middle", "end", "stiffness"):  # fmt: skip
+            self.assertIn(words.replace("&#39;", "'"), drawn.replace("&#39;", "'"))
+
+    # Every number that is printed is the one of --json, rounded.
+    def test_curve_prints_what_its_json_has(self):
+        for files, asked in (
+            ((TEASEL, COIL), ("--rider", HAZEL, "--hold", "sag=22%", "--spacers", "0..2")),
+            ((TEASEL,), ("--rider", HAZEL, "--vary", "fork.pressure=60psi..100psi:20psi")),
+            ((TEASEL,), ("--vary", "fork.air.main_volume=180cm3,220cm3", "--spacers", "0,5")),
+            ((COIL,), ()),
+        ):
+            with self.subTest(asked=asked):
+                text = self.run_plunge("curve", *files, *asked, columns=400).stdout
+                report = self.run_plunge("curve", *files, *asked, "--json").stdout
+                curves = json.loads(report)["curves"]
+                rows = text.splitlines()[-len(curves):]
+                for row, curve in zip(rows, curves):
+                    cells = re.split(r" {2,}", row.strip())
+                    if len(curves) > 1:
+                        self.assertEqual(curve["label"], cells.pop(0))
+                    self.assertEqual(self.printed(curve, curves), cells)
+
+    def printed(self, curve, curves):
+        """The cells of a curve's row, from its --json."""
+
+        def any_has(part, name):
+            return any(c[part].get(name) is not None for c in curves)
+
+        def said(value, factor, decimals):
+            return "-" if value is None else f"{value * factor:.{decimals}f}"
+
+        numbers, spring = curve["metrics"], curve["settings"]
+        cells = []
+        if any_has("metrics", "pressure"):
+            cells.append(said(numbers.get("pressure"), 1 / 6894.757293168, 1))
+        if any_has("settings", "fork.coil.preload"):
+            cells.append(said(spring.get("fork.coil.preload"), 1, 0))
+        if any_has("metrics", "sag"):
+            cells.append(said(numbers["sag"], 1e3, 1))
+            ends = [said(numbers[name], 1e3, 1) for name in ("sag_least", "sag_most")]
+            cells.append(" to ".join(ends))
+        cells.append(said(numbers["breakaway_force"], 1, 1))
+        cells += [said(curve["slow_force"][i], 1, 0) for i in (25, 50, 75, 100)]
+        cells.append(said(curve["fast_force"][100], 1, 0))
+        return [*cells, said(numbers["progression"], 1, 2)]
+
+    def test_curve_lays_dampers_of_forks_side_by_side(self):
+        done = self.run_plunge("curve", TEASEL, BRACKEN, "--damper", "--json", "--plot", "d.svg")
+        dampers = json.loads(done.stdout)["dampers"]
+        self.assertEqual(["teasel 150", "bracken 200"], [d["label"] for d in dampers])
+        for fork, both in zip((TEASEL, BRACKEN), dampers):
+            alone = json.loads(self.run_plunge("curve", fork, "--damper", "--json").stdout)
+            self.assertEqual(
+                alone["dampers"][0]["rebound"]["force"], both["rebound"]["force"], fork
+            )
+        text = self.run_plunge("curve", TEASEL, BRACKEN, "--damper").stdout
+        self.assertEqual(2, text.count("\nbracken 200 "))  # compression, rebound
 
     def test_curve_of_a_damper_reads_every_click_of_each_adjuster(self):
         fork = ROOT / "scenarios" / "forks" / "bracken-200.toml"
