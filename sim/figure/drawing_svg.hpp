@@ -12,4 +12,7 @@ namespace plunge {
 
 std::string drawing_svg(const Drawing& drawing);
 
+// The element alone, to stand in a page.
+std::string drawing_element(const Drawing& drawing);
+
 }  // namespace plunge
