@@ -66,7 +66,8 @@ table { border-collapse: collapse; font-size: .92rem; line-height: 1.3; }
 th, td { text-align: right; padding: .22rem 0 .22rem 1.3rem; vertical-align: bottom; white-space: nowrap; font-weight: 400; overflow-wrap: normal; }
 thead th { max-width: 9.5em; white-space: normal; border-bottom: 1px solid var(--ink); color: var(--soft); }
 thead small { display: block; font-size: inherit; }
-th:first-child { text-align: left; padding-left: 0; max-width: 22em; white-space: normal; }
+th:first-child { position: sticky; left: 0; background: var(--paper); text-align: left; padding-left: 0;
+  min-width: 7em; max-width: 22em; white-space: normal; }
 tbody tr + tr > * { border-top: 1px solid var(--faint); }
 dl { margin: .3rem 0 .8rem; max-width: 60rem; }
 dl div { display: grid; grid-template-columns: minmax(9em, 15em) 1fr; gap: 0 1.2rem; padding: .22rem 0; }
@@ -87,6 +88,7 @@ footer { padding-top: 1rem; font-size: .92rem; }
   .card { filter: none; } .card, dl div, tr { break-inside: avoid; } thead { display: table-header-group; }
   .card { border: 0; padding: 0; } svg { min-width: 0; }
   .scroll { overflow: visible; }
+  th:first-child { position: static; min-width: 0; }
   table { font-size: 7.5pt; max-width: 100%; } th, td { padding-left: .5rem; white-space: normal; }
   pre { white-space: pre-wrap; width: auto; background: none; padding: 0; font-size: 7.5pt; }
 }

@@ -252,16 +252,14 @@ std::string matters_words(const ToldReport& told) {
                                        number_in(percent(most.weight()), "%")));
   }
   if (groups.empty()) return {};
-  std::vector<std::string> words;
+  std::string words;
   for (auto& [name, metrics] : groups) {
     const std::size_t count = metrics.size();
     if (count > kMetricsNamed) metrics.resize(kMetricsNamed);
-    const std::string rest =
-        count > kMetricsNamed ? fmt::format(" and {} more", count - kMetricsNamed) : "";
-    words.push_back(fmt::format("{}, to {}{}", name, joined(metrics), rest));
+    if (count > kMetricsNamed) metrics.push_back(fmt::format("{} more", count - kMetricsNamed));
+    words += fmt::format("{}{} does most to {}", words.empty() ? "" : "; ", name, joined(metrics));
   }
-  return fmt::format("What does most, in brackets its share of the variance: {}.",
-                     fmt::join(words, "; "));
+  return words + ". In brackets, its share of the variance.";
 }
 
 // ---- as text ----

@@ -221,7 +221,7 @@ class ReportPage(unittest.TestCase):
             f"no worse than {best['metrics']['hand_force_max']['nine_in_ten']:.0f} N",
             f"The limits hold in {100 * best['within_share']:.1f} % of its rides.",
             f"{len(told['front'])} choices that no other one beats in both, from ",
-            "What does most, in brackets its share of the variance: ",
+            " does most to hand force peak (",
         ):
             self.assertIn(words, page.answer)
         self.assertGreaterEqual(page.tags["details"], 6)
