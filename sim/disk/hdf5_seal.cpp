@@ -62,6 +62,13 @@ std::uint64_t size_before_seal(const RegularFile& file) {
   return file.size() - (kind == SealKind::placed ? kSealSize : kOldSealSize);
 }
 
+std::string seal_of(const RegularFile& file) {
+  const std::uint64_t end = size_before_seal(file);
+  std::string seal = file.read_at(end, static_cast<std::size_t>(file.size() - end));
+  if (!seal.empty()) seal.pop_back();
+  return seal;
+}
+
 bool check_seal(const RegularFile& file) {
   const SealKind kind = kind_of(file);
   if (kind == SealKind::none) return false;

@@ -34,6 +34,9 @@ bool check_seal(const RegularFile& file);
 // Whether the file ends like one that has a seal, fitting or not.
 bool looks_sealed(const RegularFile& file);
 
+// The seal of a file, without the end of its line; empty where it has none.
+std::string seal_of(const RegularFile& file);
+
 // Size of what is before the seal, all of it where there is none [byte].
 std::uint64_t size_before_seal(const RegularFile& file);
 

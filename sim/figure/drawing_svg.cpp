@@ -131,9 +131,8 @@ std::string text_tag(const DrawnText& text, Place place) {
 
 }  // namespace
 
-std::string drawing_svg(const Drawing& drawing) {
-  std::string svg = "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n";
-  svg += fmt::format(
+std::string drawing_element(const Drawing& drawing) {
+  std::string svg = fmt::format(
       "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{0}\" height=\"{1}\" "
       "viewBox=\"0 0 {0} {1}\" role=\"img\">\n",
       length(drawing.width), length(drawing.height));
@@ -145,6 +144,10 @@ std::string drawing_svg(const Drawing& drawing) {
          "style=\"font-variant-numeric:lining-nums tabular-nums\" xml:space=\"preserve\">\n";
   for (const DrawnText& text : drawing.texts) svg += text_tag(text, Place::file);
   return svg + "</g>\n</svg>\n";
+}
+
+std::string drawing_svg(const Drawing& drawing) {
+  return "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n" + drawing_element(drawing);
 }
 
 std::string drawing_markup(const Drawing& drawing) {

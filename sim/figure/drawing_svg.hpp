@@ -12,6 +12,9 @@ namespace plunge {
 
 std::string drawing_svg(const Drawing& drawing);
 
+// The element alone, to stand in a page.
+std::string drawing_element(const Drawing& drawing);
+
 // What stands in the svg element of a page: as the file, but for colours, which are classes: "ink",
 // "quiet", "axis", "grid", "zone", "paper", "warning", "colour-0" to "colour-6", "on-dark",
 // "on-pale", and "shade" or "ramp" with their share as the property --share. The page's style sheet

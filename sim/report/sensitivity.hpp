@@ -34,6 +34,7 @@
 // ch. 13.
 #pragma once
 
+#include <cmath>
 #include <cstddef>
 #include <span>
 #include <string>
@@ -74,6 +75,9 @@ struct InputIndices {
   std::string name;
   Index first;
   Index total;  // unset: not to be had
+
+  // What it brings in all, or alone where that is not to be had.
+  double weight() const { return std::isfinite(total.value) ? total.value : first.value; }
 };
 
 struct Sensitivity {

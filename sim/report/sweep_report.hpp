@@ -16,7 +16,7 @@
 //                         a metric's range is equal.
 // Where there are choices best and front are choices, never single rides: the best of many rides is
 // a lucky one. Ties, orders and numbers follow from the file alone.
-// Numbers only; tools/cli/verb_report.cpp prints them.
+// Numbers only; tools/cli/report_sections.hpp puts them into words.
 #pragma once
 
 #include <cstddef>

@@ -596,6 +596,10 @@ MergedSweep::MergedSweep(std::shared_ptr<const Hdf5Reader> file)
   }
 }
 
+std::string MergedSweep::said(const std::string& attribute) const {
+  return reader_.has_attribute("/", attribute) ? reader_.text_attribute("/", attribute) : "";
+}
+
 std::vector<std::string> MergedSweep::words(const std::string& attribute) const {
   std::istringstream stream(reader_.text_attribute("/", attribute));
   std::vector<std::string> words;

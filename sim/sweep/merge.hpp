@@ -71,6 +71,8 @@ class MergedSweep {
 
   const std::string& path() const { return reader_.path(); }
   const std::string& title() const { return title_; }
+  // What the file says of itself under this name, as scenarios/results.md lists it; empty: nothing.
+  std::string said(const std::string& attribute) const;
   const std::vector<GridAxis>& grid() const { return grid_; }
   const std::vector<SampledNumber>& sampled() const { return sampled_; }  // no distributions
   Design design() const { return design_; }

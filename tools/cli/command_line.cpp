@@ -388,6 +388,10 @@ void CommandLine::add_sweep_report(CLI::App& sweep) {
   verb->add_option("--plot", report_.plot,
                    "plot to write, .png, .svg or .pdf: the map, else the front, else what matters")
       ->type_name("FILE");
+  verb->add_option("-o,--output", report_.output,
+                   ".html file to write: the report as a page, short first (-: the standard "
+                   "output)")
+      ->type_name("FILE");
   add_replace(verb, report_.replace);
   add_unsealed(verb, report_.unsealed);
   add_json(verb, report_.json, "print the report as JSON in SI units");

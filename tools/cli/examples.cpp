@@ -66,6 +66,10 @@ constexpr Example kExamples[] = {
     {"sweep report",
      "plunge sweep report drop.h5 --map travel_use:fork.pressure,fork.spacers --plot map.png",
      "travel over two settings, drawn"},
+    {"sweep report",
+     "plunge sweep report drop.h5 --limit metal_contacts=0 --front hand_force_max,travel_use:max "
+     "-o drop.html",
+     "a trade-off as a page, to hand on"},
     {"suggest", "plunge suggest scenarios/briefs/first-season.toml",
      "what to set, and the next step to take"},
     {"suggest",

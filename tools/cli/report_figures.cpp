@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <ranges>
 #include <set>
 #include <utility>
 #include <vector>
@@ -17,6 +18,7 @@ namespace {
 
 constexpr std::size_t kDotsAcross = 360;  // of a cloud, so that a million rides draw in time
 constexpr std::size_t kDotsUp = 130;
+constexpr std::size_t kSteps = 200;  // of a distribution, between its ends
 
 const Label& metric_named(const MergedSweep& sweep, const std::string& name) {
   return *std::ranges::find(sweep.metrics(), name, &Label::name);
@@ -52,14 +54,32 @@ Cloud rides_of(const SweepSelection& selection, const SweepQuestion& question,
 
 Cloud choices_of(const SweepQuestion& question, const SweepReport& report) {
   const auto column = [&](const Goal& goal) {
-    const auto found = std::ranges::find_if(
-        report.metrics, [&](const Spread& spread) { return spread.metric.name == goal.metric; });
-    const auto at = static_cast<std::size_t>(found - report.metrics.begin());
+    const std::size_t at = place_of(report, goal.metric);
     std::vector<double> values;
     for (const ChoiceRow& choice : report.choices) values.push_back(choice.tails[at].bad);
     return values;
   };
   return {column(question.front->first), column(question.front->second), report.front};
+}
+
+bool has_shares(const Spread& spread) { return spread.sensitivity.why_none.empty(); }
+
+// How many of some values are no larger than each of them [%], as a line.
+Series distribution(std::vector<double> values) {
+  std::erase_if(values, [](double value) { return !std::isfinite(value); });
+  std::ranges::sort(values);
+  Series series = series_of("", Mark::line);
+  const std::size_t count = values.size();
+  const std::size_t steps = std::min(count, kSteps);
+  series.x.push_back(values.front());
+  series.y.push_back(0.0);
+  for (std::size_t i = 1; i <= steps; ++i) {
+    const std::size_t rank = i * count / steps;
+    series.x.push_back(values[rank - 1]);
+    series.y.push_back(100.0 * static_cast<double>(rank) / static_cast<double>(count));
+  }
+  series.paint.colour = 0;
+  return series;
 }
 
 // Of points that lie on each other one.
@@ -107,6 +127,12 @@ std::string ReportWords::value(const GridAxis& axis, std::size_t at) const {
                              : shown(axis.labels[at]);
 }
 
+std::size_t place_of(const SweepReport& report, const std::string& metric) {
+  const auto found = std::ranges::find_if(
+      report.metrics, [&](const Spread& spread) { return spread.metric.name == metric; });
+  return static_cast<std::size_t>(found - report.metrics.begin());
+}
+
 std::string goal_words(const MergedSweep& sweep, const Goal& goal) {
   return fmt::format("{} {}", goal.largest ? "most" : "least",
                      shown(metric_named(sweep, goal.metric).label));
@@ -117,7 +143,7 @@ Figure indices_figure(const MergedSweep& sweep, const SweepReport& report) {
   figure.title = shown(sweep.title());
   for (const Spread& spread : report.metrics) {
     const Sensitivity& found = spread.sensitivity;
-    if (!found.why_none.empty()) continue;
+    if (!has_shares(spread)) continue;
     Panel panel;
     panel.title = shown(spread.metric.label);
     panel.x_label = "share of the variance [%]";
@@ -145,6 +171,84 @@ Figure indices_figure(const MergedSweep& sweep, const SweepReport& report) {
   if (figure.panels.empty()) {
     throw InputError(
         Fault{"--plot", "", "there is nothing to draw: no metric varies with a setting", {}});
+  }
+  return figure;
+}
+
+bool has_indices(const SweepReport& report) {
+  return std::ranges::any_of(report.metrics, has_shares);
+}
+
+Figure shares_figure(const SweepReport& report) {
+  Panel panel;
+  CellMap& map = panel.map;
+  for (const Spread& spread : report.metrics) {
+    if (!has_shares(spread)) continue;
+    for (const InputIndices& input : spread.sensitivity.inputs) {
+      const std::string name = shown(input.name);
+      if (std::ranges::find(map.columns, name) == map.columns.end()) map.columns.push_back(name);
+    }
+  }
+  for (const Spread& spread : report.metrics | std::views::reverse) {  // rows go upwards
+    if (!has_shares(spread)) continue;
+    map.rows.push_back(shown(spread.metric.label));
+    const std::size_t first = map.values.size();
+    map.values.resize(first + map.columns.size(), kUnset);
+    for (const InputIndices& input : spread.sensitivity.inputs) {
+      const auto column = std::ranges::find(map.columns, shown(input.name)) - map.columns.begin();
+      map.values[first + static_cast<std::size_t>(column)] = 100.0 * input.weight();
+    }
+  }
+  map.label = "share of the variance [%]";
+  return {"", {std::move(panel)}};
+}
+
+Figure best_figure(const MergedSweep& sweep, const SweepQuestion& question,
+                   const SweepReport& report, const ReportWords& words,
+                   const std::vector<std::string>& names, const std::string& heading) {
+  const std::string& name = question.best->metric;
+  const Label metric = words.said(metric_named(sweep, name));
+  Panel panel;
+  panel.rows = names;
+  panel.y_label = heading;
+  panel.x_label = with_unit(metric.label, metric.said);
+  const auto add = [&](Series& series, std::size_t row, double value) {
+    series.x.push_back(in_common_unit(value, metric.said));
+    series.y.push_back(static_cast<double>(row));
+  };
+  const bool choices = !report.choices.empty();
+  Series bad = series_of(choices ? "nine rides in ten no worse" : "", Mark::bars);
+  Series median = series_of("median", Mark::bars);
+  bad.paint.colour = 4;
+  median.paint.colour = 3;
+  const std::vector<double> rides = choices ? std::vector<double>() : sweep.metric(name);
+  const std::size_t at = place_of(report, name);
+  for (std::size_t row = 0; row < report.best.size(); ++row) {
+    const std::size_t item = report.best[row];
+    add(bad, row, choices ? report.choices[item].tails[at].bad : rides[item]);
+    if (choices) add(median, row, report.choices[item].tails[at].median);
+  }
+  panel.series.push_back(std::move(bad));
+  if (choices) panel.series.push_back(std::move(median));
+  return {"The best by " + goal_words(sweep, *question.best), {std::move(panel)}};
+}
+
+Figure distribution_figure(const SweepSelection& selection, const SweepReport& report,
+                           const ReportWords& words) {
+  Figure figure;
+  for (const Spread& spread : report.metrics) {
+    if (!(spread.least < spread.most)) continue;
+    const Label metric = words.said(spread.metric);
+    std::vector<double> values = selection.of(selection.sweep().metric(metric.name));
+    for (double& value : values) value = in_common_unit(value, metric.said);
+    Panel panel;
+    panel.x_label = with_unit(metric.label, metric.said);
+    panel.y_label = "rides that have no more [%]";
+    panel.beside = figure.panels.size() % 2 == 1;
+    panel.series.push_back(distribution(std::move(values)));
+    panel.references.push_back({fmt::format("median {}", in_said(spread.median, metric)),
+                                in_common_unit(spread.median, metric.said), true});
+    figure.panels.push_back(std::move(panel));
   }
   return figure;
 }

@@ -36,8 +36,8 @@ std::string merged_name(const std::string& folder) {
 
 }  // namespace
 
-std::string reasons_text(const std::vector<SweepReason>& reasons) {
-  std::string text;
+std::vector<std::string> reasons_lines(const std::vector<SweepReason>& reasons) {
+  std::vector<std::string> lines;
   std::size_t rest = 0;
   for (std::size_t i = 0; i < reasons.size(); ++i) {
     const SweepReason& reason = reasons[i];
@@ -45,10 +45,16 @@ std::string reasons_text(const std::vector<SweepReason>& reasons) {
       rest += reason.rides;
       continue;
     }
-    text += fmt::format("  {:>8}  such as ride {}: {}\n", reason.rides, reason.ride,
-                        shown(reason.text));
+    lines.push_back(
+        fmt::format("  {:>8}  such as ride {}: {}", reason.rides, reason.ride, shown(reason.text)));
   }
-  if (rest > 0) text += fmt::format("  {:>8}  for other reasons\n", rest);
+  if (rest > 0) lines.push_back(fmt::format("  {:>8}  for other reasons", rest));
+  return lines;
+}
+
+std::string reasons_text(const std::vector<SweepReason>& reasons) {
+  std::string text;
+  for (const std::string& line : reasons_lines(reasons)) text += line + "\n";
   return text;
 }
 

@@ -12,6 +12,7 @@ namespace plunge {
 
 // Why rides failed, a line a reason, the most frequent first; the rest in one line.
 std::string reasons_text(const std::vector<SweepReason>& reasons);
+std::vector<std::string> reasons_lines(const std::vector<SweepReason>& reasons);
 
 // The same for programs, all of them.
 nlohmann::ordered_json reasons_json(const std::vector<SweepReason>& reasons);

@@ -8,6 +8,7 @@
 #include "models/setup/parameters.hpp"
 #include "models/setup/shown.hpp"
 #include "sim/text/utf8.hpp"
+#include "sim/text/words.hpp"
 #include "tools/cli/lines.hpp"
 
 namespace plunge {
@@ -178,6 +179,22 @@ std::string Table::text(std::size_t width) const {
   return text;
 }
 
+std::string Table::html() const {
+  std::string html = "<table>\n<thead><tr>";
+  for (std::size_t c = 0; c < names_.size(); ++c) {
+    html += "<th scope=\"col\">" + markup_of(names_[c]);
+    if (!units_[c].empty()) html += " <small>" + markup_of(units_[c]) + "</small>";
+    html += "</th>";
+  }
+  html += "</tr></thead>\n<tbody>\n";
+  for (const std::vector<std::string>& cells : rows_) {
+    html += "<tr><th scope=\"row\">" + markup_of(cells[0]) + "</th>";
+    for (std::size_t c = 1; c < cells.size(); ++c) html += "<td>" + markup_of(cells[c]) + "</td>";
+    html += "</tr>\n";
+  }
+  return html + "</tbody>\n</table>\n";
+}
+
 std::string in_unit(double value, const std::string& said, int decimals) {
   if (!std::isfinite(value)) return "-";
   const std::string text = fmt::format("{:.{}f}", in_common_unit(value, said), decimals);
@@ -216,6 +233,10 @@ std::string unit_of(const std::string& said) { return said == "1" ? "" : said; }
 
 std::string with_unit(const std::string& label, const std::string& said) {
   return said == "1" ? label : fmt::format("{} [{}]", label, said);
+}
+
+std::string number_in(const std::string& number, const std::string& said) {
+  return unit_of(said).empty() ? number : fmt::format("{}\u00a0{}", number, said);
 }
 
 }  // namespace plunge

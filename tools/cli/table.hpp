@@ -29,6 +29,9 @@ class Table {
   // first column are then broken between words.
   std::string text(std::size_t width = line_width()) const;
 
+  // As an HTML element, in one piece.
+  std::string html() const;
+
  private:
   // The columns of a block after the first one.
   using Block = std::vector<std::size_t>;
@@ -66,5 +69,8 @@ std::string unit_of(const std::string& said);
 
 // "sag [mm]".
 std::string with_unit(const std::string& label, const std::string& said);
+
+// "602 N", of a number that is written already; no line ends between them.
+std::string number_in(const std::string& number, const std::string& said);
 
 }  // namespace plunge

@@ -142,6 +142,7 @@ struct SweepReportOptions {
   std::string front;                // "hand_force_max:min,travel_use:max"
   std::string map;                  // "travel_use:fork.pressure,fork.spacers"
   std::string plot;                 // of the map, else the front, else what matters most
+  std::string output;               // .html; empty: none
   bool replace = false;
   bool unsealed = false;
   bool json = false;

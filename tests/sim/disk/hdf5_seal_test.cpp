@@ -32,6 +32,18 @@ TEST(Hdf5Seal, AFileCutShortAnywhereIsRefusedInSilence) {
   EXPECT_EQ(message.rfind(cut + ": is damaged or cut short: ", 0), 0u) << message;
 }
 
+TEST(Hdf5Seal, ItIsTheLastLineOfTheFile) {
+  const ScratchDirectory directory;
+  small_file().save(directory / "whole.h5");
+  const std::string whole = bytes_of(directory / "whole.h5");
+  const std::string seal = seal_of(RegularFile(directory / "whole.h5"));
+  EXPECT_EQ(seal.rfind("plunge check sum 2 ", 0), 0u) << seal;
+  EXPECT_EQ(whole.substr(whole.size() - seal.size() - 1), seal + "\n");
+  const std::string without = directory / "without.h5";
+  std::ofstream(without, std::ios::binary) << whole.substr(0, whole.size() - seal.size() - 1);
+  EXPECT_EQ(seal_of(RegularFile(without)), "");
+}
+
 TEST(Hdf5Seal, AnyDamagedByteIsNoticed) {
   const ScratchDirectory directory;
   small_file().save(directory / "whole.h5");

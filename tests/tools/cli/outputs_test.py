@@ -269,6 +269,7 @@ class Outputs(unittest.TestCase):
             ("sweep gather sweep other", [f"sweep/{shard}", f"other/{shard}"]),
             ("sweep merge sweep -o m.h5", [f"sweep/{shard}", "m.h5"]),
             ("sweep report m.h5", ["m.h5"]), ("sweep report m.h5 --plot r.png", ["m.h5", "r.png"]),
+            ("sweep report m.h5 -o m.html", ["m.h5"]),
         ):  # fmt: skip
             for name in names:
                 before = self.contents()

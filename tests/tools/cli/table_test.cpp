@@ -25,6 +25,19 @@ TEST(Table, WhatFitsStandsInOneBlock) {
             "one          900     -12     9.0\n");
 }
 
+// By hand.
+TEST(Table, InAPageItIsOnePieceAndItsTextIsNoMarkup) {
+  Table table;
+  table.column("", "");
+  table.column("force & <i>", "N");
+  table.row({"<b>one", "9\u202e00"});
+  EXPECT_EQ(table.html(),
+            "<table>\n<thead><tr><th scope=\"col\"></th><th scope=\"col\">force &amp; &lt;i&gt; "
+            "<small>N</small></th></tr></thead>\n<tbody>\n"
+            "<tr><th scope=\"row\">&lt;b&gt;one</th><td>9\\u202e00</td></tr>\n"
+            "</tbody>\n</table>\n");
+}
+
 TEST(Table, WhatDoesNotFitBeginsANewBlockWithTheFirstColumnAgain) {
   EXPECT_EQ(forces().text(31),
             "           force  change\n"
