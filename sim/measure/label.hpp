@@ -14,4 +14,13 @@ struct Label {
   std::string label;      // what people call it: "travel used"
 };
 
+// A pressure in bar in place of psi, where that is wanted; other labels as they are.
+inline Label in_bar(Label label, bool bar) {
+  if (bar && label.said == "psi") {
+    label.said = "bar";
+    label.decimals = 2;
+  }
+  return label;
+}
+
 }  // namespace plunge

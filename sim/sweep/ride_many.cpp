@@ -2,11 +2,10 @@
 
 #include <algorithm>
 #include <chrono>
-#include <map>
 #include <mutex>
 #include <utility>
 
-#include "models/setup/keys.hpp"
+#include "sim/lanes/planned_rides.hpp"
 #include "sim/sweep/team.hpp"
 
 namespace plunge {
@@ -103,22 +102,13 @@ void ride_each(std::span<const ReadyRide> rides, const RideTaker& taker, const R
 std::vector<std::optional<RideRow>> ride_in_lanes(std::span<const ReadyRide> rides,
                                                   const Keep& keep, const RideWatch& watch,
                                                   InstructionSet set) {
-  // Rides over the same ground share it.
-  std::map<Key, std::uint64_t> grounds;
-  std::vector<std::uint64_t> ground_of;
-  for (const ReadyRide& ride : rides) {
-    const Key key = ground_key(ride.setup.terrain, ride.setup.bike);
-    ground_of.push_back(grounds.emplace(key, grounds.size()).first->second);
-  }
+  const std::vector<PlannedRide> planned = planned_rides(rides);
   std::vector<std::optional<RideRow>> rows(rides.size());
   RideTeam team(rides.size(), kHandful, watch);
   team.run([&] {
     return [&, rider = ManyRides(keep, set)](const Batch& batch) mutable {
-      std::vector<PlannedRide> planned;
-      for (std::size_t i = batch.first; i < batch.first + batch.count; ++i) {
-        planned.push_back({rides[i].setup, ground_of[i], ""});
-      }
-      auto ridden = rider.ride(planned, [&] { return team.stopping(); });
+      auto ridden = rider.ride(std::span(planned).subspan(batch.first, batch.count),
+                               [&] { return team.stopping(); });
       if (!ridden) return false;
       for (std::size_t i = 0; i < batch.count; ++i) rows[batch.first + i] = std::move((*ridden)[i]);
       return true;

@@ -11,6 +11,7 @@
 
 #include "models/setup/parameters.hpp"
 #include "sim/fit/fork_fit.hpp"
+#include "sim/report/open_text.hpp"
 #include "sim/text/band_text.hpp"
 #include "tools/cli/lines.hpp"
 #include "tools/cli/table.hpp"
@@ -19,10 +20,7 @@
 namespace plunge {
 namespace {
 
-constexpr double kAllButNone =
-    0.975;  // share of draws from which on a number counts as always there
 constexpr double kWorthReading = 0.9;  // of a spread that a reading must leave at most [1]
-constexpr double kMostly = 0.5;
 
 // What a workshop reads of what is no part of the fork.
 constexpr std::pair<std::string_view, std::string_view> kOtherReadings[] = {
@@ -31,10 +29,6 @@ constexpr std::pair<std::string_view, std::string_view> kOtherReadings[] = {
 };
 
 double said_value(double value, const Label& label) { return in_common_unit(value, label.said); }
-
-std::string share_words(const OpenNumber& open) {
-  return open.applies < kAllButNone ? fmt::format(" in {:.0f} %", 100.0 * open.applies) : "";
-}
 
 // The reading that would narrow what a cause leaves open of a number; empty: none would by much.
 std::string reading_for(const RideBands& bands, const Setup& setup, const std::string& cause,
@@ -87,13 +81,8 @@ std::vector<CauseAccount> accounts_of(const std::vector<PrintedNumber>& printed)
 
 std::string banded(double value, const Label& label, const OpenNumber* open) {
   if (open == nullptr || !open->band.known()) return in_said(value, label);
-  const double low = said_value(open->band.low, label);
-  const double high = said_value(open->band.high, label);
-  if (!std::isfinite(value)) {
-    if (open->applies < 1.0 - kAllButNone) return in_said(value, label);
-    return band_text(low, high, label.decimals) + share_words(*open);
-  }
-  return with_band(said_value(value, label), low, high, label.decimals) + share_words(*open);
+  if (!std::isfinite(value) && open->applies < 1.0 - kAllButNone) return in_said(value, label);
+  return open_text(value, label, *open);
 }
 
 std::string banded_change(double value, double first, const Label& label, const OpenNumber* open) {
@@ -120,15 +109,6 @@ std::string banded_between(double low, double high, const Label& label, const Op
   if (!known) return in_said(low, label) + " to " + in_said(high, label);
   return band_text(said_value(lowest->band.low, label), said_value(highest->band.high, label),
                    label.decimals);
-}
-
-std::string cause_words(const OpenNumber& open) {
-  if (open.causes.empty()) return {};
-  std::string words = open.causes.front().words;
-  if (open.causes.front().share < kMostly && open.causes.size() > 1) {
-    words += ", " + open.causes[1].words;
-  }
-  return words;
 }
 
 std::string band_account(const RideBands& bands, const Setup& setup,

@@ -25,9 +25,6 @@ bool is_open(double value, const Label& label, const OpenNumber* open);
 std::string banded_between(double low, double high, const Label& label, const OpenNumber* lowest,
                            const OpenNumber* highest);
 
-// "bore, friction": as many of the largest causes as explain half of the variance, at most two.
-std::string cause_words(const OpenNumber& open);
-
 // A number that is printed, for the account of causes.
 struct PrintedNumber {
   std::string label;  // "pressure"

@@ -56,6 +56,25 @@ Json located_json(const std::vector<Located>& events) {
   return list;
 }
 
+Json bands_json(const RideBands& bands, const OpenRide& open) {
+  Json numbers = Json::object();
+  for (const OpenNumber& number : open.numbers) {
+    if (!number.band.known()) continue;
+    Json causes = Json::array();
+    for (const BandCause& cause : number.causes) {
+      causes.push_back({{"cause", cause.words}, {"share", json_number(cause.share)}});
+    }
+    numbers[number.name] = {{"low", json_number(number.band.low)},
+                            {"high", json_number(number.band.high)},
+                            {"applies", json_number(number.applies)},
+                            {"from", causes}};
+    if (!number.change.known()) continue;
+    numbers[number.name]["change"] = {{"low", json_number(number.change.low)},
+                                      {"high", json_number(number.change.high)}};
+  }
+  return {{"draws", bands.draws}, {"failed", open.failed}, {"numbers", numbers}};
+}
+
 std::string json_text(const Json& value) { return shown_json(with_valid_strings(value).dump(2)); }
 
 std::string json_line(const Json& value) { return shown_json(with_valid_strings(value).dump()); }

@@ -9,6 +9,7 @@
 #include "models/setup/fault.hpp"
 #include "models/setup/shown.hpp"
 #include "sim/measure/result.hpp"
+#include "sim/report/ride_bands.hpp"
 
 namespace plunge {
 
@@ -27,6 +28,8 @@ nlohmann::ordered_json by_name(const std::vector<Named>& list) {
 
 nlohmann::ordered_json faults_json(const Faults& faults);
 nlohmann::ordered_json located_json(const std::vector<Located>& events);
+// What is left open of each number of a variant that enough draws have.
+nlohmann::ordered_json bands_json(const RideBands& bands, const OpenRide& open);
 
 // The text of a value, valid whatever its strings are: one that is not UTF-8, such as the name of a
 // file may be, is shown (models/setup/shown.hpp).

@@ -28,26 +28,6 @@ Json ride_object(const Result& ride) {
   return object;
 }
 
-// What is left open of each number of a variant that enough draws have.
-Json bands_object(const RideBands& bands, const OpenRide& open) {
-  Json numbers = Json::object();
-  for (const OpenNumber& number : open.numbers) {
-    if (!number.band.known()) continue;
-    Json causes = Json::array();
-    for (const BandCause& cause : number.causes) {
-      causes.push_back({{"cause", cause.words}, {"share", json_number(cause.share)}});
-    }
-    numbers[number.name] = {{"low", json_number(number.band.low)},
-                            {"high", json_number(number.band.high)},
-                            {"applies", json_number(number.applies)},
-                            {"from", causes}};
-    if (!number.change.known()) continue;
-    numbers[number.name]["change"] = {{"low", json_number(number.change.low)},
-                                      {"high", json_number(number.change.high)}};
-  }
-  return {{"draws", bands.draws}, {"failed", open.failed}, {"numbers", numbers}};
-}
-
 Json reading_object(const DamperReading& reading) {
   return {{"slope_at_rest", json_number(reading.slope_at_rest)},
           {"knee", json_number(reading.knee)},
@@ -87,7 +67,7 @@ void put_rides_json(const std::vector<Result>& rides, const RideBands& bands,
   put("{\n  \"rides\": [");
   for (std::size_t i = 0; i < rides.size(); ++i) {
     Json object = ride_object(rides[i]);
-    if (!bands.empty()) object["bands"] = bands_object(bands, bands.rides[i]);
+    if (!bands.empty()) object["bands"] = bands_json(bands, bands.rides[i]);
     std::string text = "\n" + json_text(object);
     for (std::size_t line = 0; (line = text.find('\n', line)) != std::string::npos; line += 5) {
       text.insert(line + 1, "    ");
@@ -111,7 +91,7 @@ std::string curves_json(const std::vector<CurveTable>& curves) {
                     {"slow_force", numbers(curve.slow)},
                     {"fast_force", numbers(curve.fast)}});
     if (curve.bands.empty()) continue;
-    list.back()["bands"] = bands_object(curve.bands, curve.bands.rides.front());
+    list.back()["bands"] = bands_json(curve.bands, curve.bands.rides.front());
   }
   return json_text({{"curves", list}});
 }

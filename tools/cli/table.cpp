@@ -213,14 +213,6 @@ double metric(const Result& result, const std::string& name) {
 
 double energy(const Result& result, const std::string& name) { return metric(result.energy, name); }
 
-Label in_bar(Label label, bool bar) {
-  if (bar && label.said == "psi") {
-    label.said = "bar";
-    label.decimals = 2;
-  }
-  return label;
-}
-
 std::string in_bar(const std::string& said, bool bar) {
   return bar && said == "psi" ? "bar" : said;
 }

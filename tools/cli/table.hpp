@@ -57,8 +57,7 @@ double metric(const std::vector<Metric>& metrics, const std::string& name);
 double metric(const Result& result, const std::string& name);
 double energy(const Result& result, const std::string& name);
 
-// How a quantity, or a number in a unit, is said: a pressure in bar where asked.
-Label in_bar(Label label, bool bar);
+// The unit in which a number is said: bar in place of psi where asked.
 std::string in_bar(const std::string& said, bool bar);
 
 // A number as its row says it.

@@ -1,11 +1,13 @@
 #include <filesystem>
 #include <optional>
+#include <string_view>
 #include <system_error>
 
 #include "models/setup/fault.hpp"
 #include "sim/disk/atomic_file.hpp"
 #include "sim/disk/own_files.hpp"
 #include "sim/disk/text_file.hpp"
+#include "sim/text/build.hpp"
 #include "tools/cli/json_output.hpp"
 #include "tools/cli/outputs.hpp"
 #include "tools/cli/verbs.hpp"
@@ -27,6 +29,18 @@ std::string built_page() {
   return {};
 }
 
+// The commit that a page says its model is of: `<meta name="generator" content="plunge 0.1.0,
+// commit 5f8081e, ...">`, near its begin; empty: it says none.
+std::string_view commit_of(std::string_view page) {
+  constexpr std::string_view kBefore = "name=\"generator\" content=\"plunge ";
+  constexpr std::string_view kCommit = ", commit ";
+  const std::size_t before = page.find(kBefore);
+  const std::size_t from = before == page.npos ? page.npos : page.find(kCommit, before);
+  if (from == page.npos) return {};
+  const std::string_view rest = page.substr(from + kCommit.size());
+  return rest.substr(0, rest.find_first_of(",\""));
+}
+
 }  // namespace
 
 int page_verb(const PageOptions& options) {
@@ -42,6 +56,12 @@ int page_verb(const PageOptions& options) {
     throw RunError(
         "this plunge was built without the learning page: tools/demo --page, in the repository, "
         "installs what the page needs and builds it");
+  }
+  if (const std::string_view commit = commit_of(*bytes); commit != build_commit()) {
+    note(
+        "note: the page holds the model of commit {}, this is {}: tools/demo --page builds it "
+        "anew\n",
+        shown(std::string(commit)), build_commit());
   }
   Outputs outputs;
   outputs.table = options.output;

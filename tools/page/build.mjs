@@ -80,6 +80,16 @@ for (const name of ["Apache-2.0", "CC0-1.0"]) {
   notices.push(`${name}\n\n${readFileSync(join(COMMON, name), "utf8").trim()}`);
 }
 
+// What program the model is of, as it says itself.
+async function versionOf(module) {
+  const {outputFiles} = await build({
+    entryPoints: [join(here, "src/model.ts")], bundle: true, write: false, format: "esm", target: "es2022", logLevel: "warning",
+  });
+  const {Model} = await import(`data:text/javascript;base64,${Buffer.from(outputFiles[0].contents).toString("base64")}`);
+  return (await Model.start(module)).version();
+}
+
+const module = readFileSync(wasm);
 const policy = "default-src 'none'; script-src 'unsafe-inline' 'wasm-unsafe-eval' blob:; worker-src blob:; style-src 'unsafe-inline'; img-src data: blob:";
 const page = `<!doctype html>
 <html lang="en">
@@ -87,7 +97,7 @@ const page = `<!doctype html>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <meta http-equiv="Content-Security-Policy" content="${policy}">
-<meta name="generator" content="plunge page">
+<meta name="generator" content="${await versionOf(module)}">
 <link rel="icon" href="data:,">
 <title>plunge: an air spring to learn from</title>
 <style>${style.replace(/<\//g, "<\\/")}</style>
@@ -96,7 +106,7 @@ const page = `<!doctype html>
 <div id="page"><noscript>This page is a model that runs in the browser: it needs JavaScript.</noscript></div>
 <script type="text/plain" id="licences">${inScript(notices.join("\n\n----\n\n"))}</script>
 <script type="text/plain" id="worker">${inScript(worker.text)}</script>
-<script type="text/plain" id="model">${gzipSync(readFileSync(wasm), {level: 9}).toString("base64")}</script>
+<script type="text/plain" id="model">${gzipSync(module, {level: 9}).toString("base64")}</script>
 <script>${inScript(main.text)}</script>
 </body>
 </html>

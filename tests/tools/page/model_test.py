@@ -12,6 +12,7 @@ import math
 import os
 import pathlib
 import random
+import re
 import shutil
 import subprocess
 import sys
@@ -252,6 +253,60 @@ class Model(unittest.TestCase):
                         "figure": {"panels": [{"series": [series]}]}}  # fmt: skip
             for answers in both([question]):
                 self.assertNotIn("answer", answers.words(0), look)
+
+    # ---- what is not known ----
+
+    def near_text(self, one, other, name):
+        """The same words; numbers that two widths of lanes may round otherwise."""
+        number = r"-?\d+(?:\.\d+)?"
+        self.assertEqual(re.sub(number, "#", one), re.sub(number, "#", other), name)
+        for a, b in zip(re.findall(number, one), re.findall(number, other)):
+            last = 10.0 ** -len(b.partition(".")[2]) if "." in b else 10.0 ** (len(b) - len(b.rstrip("0")))
+            self.assertLessEqual(abs(float(a) - float(b)), last * 1.001, f"{name}: {one} and {other}")
+
+    def test_bands_are_those_of_the_program(self):
+        text = (ROOT / "scenarios/scenes/drop-to-landing.toml").read_text(encoding="utf-8")
+        text = text.replace("teasel-150", "rented-140").replace("hazel", "rowan").replace("spacers = ", "# ")
+        begin = [load(0, text), lay(0, 0.22), {"ask": "settled", "slot": 0}, {"ask": "ride", "slot": 0}]
+        metrics = Answers(begin, True).words(3)["answer"]["metrics"]
+        asked = [*begin, {"ask": "bands", "slot": 0, "metrics": metrics}, shipped(0, "scenes/roots.toml"),
+                 {"ask": "bands", "slot": 0, "metrics": {}}, {"ask": "settled", "slot": 0},
+                 {"ask": "bands", "slot": 0, "metrics": {"no_such": 1.0}}]  # fmt: skip
+        module, program = both(asked)
+        self.assertEqual((True, False), tuple(module.words(k)["answer"]["uncertain"] for k in (2, 7)))
+        self.assertIsNone(module.words(6)["answer"], "all is known")
+        self.assertEqual("is no metric", module.words(8)["faults"][0]["rule"])
+
+        with tempfile.TemporaryDirectory() as folder:
+            shutil.copytree(ROOT / "scenarios", folder, dirs_exist_ok=True)
+            pathlib.Path(folder, "scenes/scene.toml").write_text(text, encoding="utf-8")
+            done = subprocess.run([PROGRAM, "ride", "--json", "--hold", "sag=22%", "scenes/scene.toml"],
+                                  cwd=folder, capture_output=True, check=True)  # fmt: skip
+        told = json.loads(done.stdout)["rides"][0]["bands"]
+        answers = [module.words(4)["answer"], program.words(4)["answer"]]
+        for answer in answers:
+            self.assertEqual((told["draws"], told["failed"]), (answer["draws"], answer["failed"]))
+        # The program prints some of them.
+        shown = told["numbers"].keys() & answers[0]["numbers"].keys()
+        self.assertGreater(len(shown), 15)
+        for one, other, names in ((*(answer["numbers"] for answer in answers), answers[1]["numbers"].keys()),
+                                  (answers[0]["numbers"], told["numbers"], shown)):  # fmt: skip
+            for name in names:
+                a, b = one[name], other[name]
+                width = b["high"] - b["low"]
+                for end in ("low", "high"):
+                    self.assertLess(abs(a[end] - b[end]), 0.02 * width + 1e-6 * abs(b[end]), f"{name} {end}")
+                self.assertLess(abs(a["applies"] - b["applies"]), 3 / told["draws"], name)
+                shares = {row["cause"]: row["share"] for row in b["from"]}
+                for row in a["from"]:
+                    # One that explains hardly as much as is told at all may be told by one alone.
+                    self.assertLess(abs(row["share"] - shares.get(row["cause"], 0.1)), 0.02, name)
+        self.assertEqual(list(answers[0]["numbers"]), list(answers[1]["numbers"]))
+        pressure = answers[0]["numbers"]["pressure"]
+        self.assertEqual(["psi", "bar"], list(pressure["texts"]))
+        for name, number in answers[1]["numbers"].items():
+            for unit, words in number["texts"].items():
+                self.near_text(answers[0]["numbers"][name]["texts"][unit], words, name)
 
     # ---- faults ----
 

@@ -9,7 +9,6 @@
 #include <utility>
 
 #include "models/setup/damper_readings.hpp"
-#include "models/setup/keys.hpp"
 #include "models/setup/knob.hpp"
 #include "models/setup/parameters.hpp"
 #include "models/setup/statics.hpp"
@@ -17,9 +16,11 @@
 #include "sim/input/overrides.hpp"
 #include "sim/input/scene_text.hpp"
 #include "sim/input/settle.hpp"
-#include "sim/lanes/many_rides.hpp"
+#include "sim/lanes/planned_rides.hpp"
 #include "sim/measure/channels.hpp"
 #include "sim/measure/metrics.hpp"
+#include "sim/report/open_text.hpp"
+#include "sim/report/ride_bands.hpp"
 #include "sim/text/build.hpp"
 #include "tools/cli/json_number.hpp"
 #include "tools/cli/ride_figure.hpp"
@@ -304,6 +305,7 @@ Json Door::answer(const Json& question) {
   if (what == "preview") return preview(question);
   if (what == "figure") return figure(question);
   if (what == "ride_figure") return ride_figure(question);
+  if (what == "bands") return bands(question);
   refuse("ask", what, "is nothing that can be asked");
 }
 
@@ -377,6 +379,7 @@ Json Door::settled(const Json& question) {
           {"solved", solved},
           {"settings", settings_list(ride.setup)},
           {"words", words_of(ride.setup)},
+          {"uncertain", has_bands(slot.ready)},
           {"notes", slot.ready.notes}};
 }
 
@@ -574,13 +577,11 @@ Json Door::preview(const Json& question) {
       one.faults = error.faults();
     }
   }
-  std::map<Key, std::uint64_t> grounds;
-  std::vector<PlannedRide> planned;
+  std::vector<ReadyRide> sound;
   for (const Previewed& one : previewed) {
-    if (!one.faults.empty()) continue;
-    const Key ground = ground_key(one.ride.setup.terrain, one.ride.setup.bike);
-    planned.push_back({one.ride.setup, grounds.emplace(ground, grounds.size()).first->second, ""});
+    if (one.faults.empty()) sound.push_back(one.ride);
   }
+  const std::vector<PlannedRide> planned = planned_rides(sound);
   ManyRides rides(keep, best_instruction_set());
   const bool glance = question.at("glance").get<bool>();
   const std::vector<RideRow> ridden = glance ? rides.glance(planned) : rides.ride(planned);
@@ -607,6 +608,32 @@ Json Door::preview(const Json& question) {
                     {"channels", channels}});
   }
   return {{"key", key}, {"rate", keep.trace_rate}, {"rows", rows}};
+}
+
+Json Door::bands(const Json& question) {
+  const ReadyRides& all = slot_of(question).ready;
+  std::vector<std::string> names;
+  for (const auto& [name, value] : question.at("metrics").items()) {
+    if (find_metric(name) == nullptr) refuse("metrics", name, "is no metric");
+    names.push_back(name);
+  }
+  // Without a stop they are all ridden.
+  const RideBands bands = ride_bands(all, names).value();
+  if (bands.empty()) return nullptr;
+  const OpenRide& open = bands.rides.front();
+  Json answer = bands_json(bands, open);
+  for (auto& [name, number] : answer["numbers"].items()) {
+    const OpenNumber& of = *open.find(name);
+    const Json& value = question.at("metrics").at(name);
+    Json texts = Json::object();
+    for (const bool bar : {false, true}) {
+      const Label label = in_bar(*find_metric(name), bar);
+      texts[label.said] = open_text(value.is_number() ? value.get<double>() : kUnset, label, of);
+    }
+    number["texts"] = texts;
+    number["mostly"] = cause_words(of);
+  }
+  return answer;
 }
 
 }  // namespace plunge

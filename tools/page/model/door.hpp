@@ -60,6 +60,7 @@ class Door {
   Json preview(const Json& question);
   Json figure(const Json& question);
   Json ride_figure(const Json& question);
+  Json bands(const Json& question);
 
   ReadyRides ready_of(const Slot& slot, const Wishes& wishes) const;
   const Slot& slot_of(const Json& question) const;

@@ -3,7 +3,7 @@
 
 import type {Case} from "./setup";
 import type {
-  ChannelRow, Curve, Fault, Ground, MetricRow, Picture, PictureLook, Preview, Settled, ShippedScene, Unit,
+  Bands, ChannelRow, Curve, Fault, Ground, MetricRow, Picture, PictureLook, Preview, Settled, ShippedScene, Unit,
 } from "./model";
 import type {Strokes} from "./strokes";
 
@@ -62,6 +62,7 @@ export type Question =
   | {readonly ask: "figure"; readonly of: RideFigure}
   | {readonly ask: "rough"; readonly of: Case; readonly varied: Varied}
   | {readonly ask: "row"; readonly of: Case; readonly key: string; readonly values: readonly number[]; readonly metrics: readonly string[]}
+  | {readonly ask: "bands"; readonly of: Case; readonly metrics: Readonly<Record<string, number | null>>}
   | {readonly ask: "text"; readonly of: Case};
 
 export interface Answers {
@@ -71,6 +72,7 @@ export interface Answers {
   figure: Picture;
   rough: {readonly look: Look; readonly traces: Traces | null};
   row: Preview;
+  bands: Bands | null;
   text: string;
 }
 
@@ -140,6 +142,14 @@ export class Lab {
   // Rides that differ in one number, by their metrics.
   row(of: Case, key: string, values: readonly number[], metrics: readonly string[]): Promise<Preview> {
     return this.ask({ask: "row", of, key, values, metrics});
+  }
+
+  bands(of: Case, metrics: Readonly<Record<string, number | null>>): Promise<Bands | null> {
+    return this.ask({ask: "bands", of, metrics});
+  }
+  // Whatever is under way is never answered.
+  end(): void {
+    this.worker.terminate();
   }
 
   // The newest of these that are asked while one is under way is asked next, the others are dropped.

@@ -7,6 +7,7 @@ import {Lesson} from "./lesson";
 import {Model} from "./model";
 import {FreeRoom} from "./room";
 import {AddressError, FIRST, readRoom, sceneName, type Room} from "./setup";
+import {OpenNumbers} from "./open";
 import {Sheets, cautions} from "./sheets";
 import {MeasuredSizes} from "./sizes";
 import {Course, STEPS} from "./steps";
@@ -32,6 +33,7 @@ let room: FreeRoom | null = null;
 let lesson: Lesson | null = null;
 let sheets: Sheets | null = null;
 let lab: Lab | null = null;
+let open: OpenNumbers | null = null;
 
 let due = false;
 function draw(): void {
@@ -55,17 +57,21 @@ async function unpacked(packed: string): Promise<ArrayBuffer> {
   return new Response(new Blob([bytes]).stream().pipeThrough(new DecompressionStream("gzip"))).arrayBuffer();
 }
 
-async function start(): Promise<void> {
+// A model in a worker of its own.
+async function started(module: WebAssembly.Module): Promise<{lab: Lab; facts: Facts}> {
   const script = new Blob([text("worker")], {type: "text/javascript"});
-  const worker = new Worker(URL.createObjectURL(script));
-  lab = new Lab(worker);
-  const made = lab;
+  const made = new Lab(new Worker(URL.createObjectURL(script)));
+  return {lab: made, facts: await made.start(module)};
+}
+
+async function start(): Promise<void> {
   // Two instances of one module: the worker's rides, the page's own draws figures at once.
   const module = await WebAssembly.compile(await unpacked(text("model")));
-  const [answer, drawer] = await Promise.all([made.start(module), Model.start(module)]);
-  facts = answer;
+  const [made, drawer] = await Promise.all([started(module), Model.start(module)]);
+  ({lab, facts} = made);
   sizes.drawBy(new Figures(drawer));
-  const course = new Course(made, facts, sizes, () => inBar, draw);
+  open = new OpenNumbers(async () => (await started(module)).lab);
+  const course = new Course(lab, facts, sizes, () => inBar, draw);
   lesson = new Lesson(course, draw);
   sheets = new Sheets(course, draw);
   go();
@@ -92,7 +98,7 @@ function readAddress(): {place: Place; room: Room | null} {
 
 // Goes to what the address says; an address that says nothing sound leads to a message.
 function go(): void {
-  if (!facts || !lab) return;
+  if (!facts || !lab || !open) return;
   message = "";
   let wanted: Room | null = null;
   try {
@@ -106,7 +112,7 @@ function go(): void {
   }
   if (place.at === "room") {
     if (!room) {
-      room = new FreeRoom(lab, facts, sizes, draw, () => inBar, writeAddress, wanted ?? {a: FIRST, b: null});
+      room = new FreeRoom(lab, open, facts, sizes, draw, () => inBar, writeAddress, wanted ?? {a: FIRST, b: null});
       room.refresh();
     } else if (wanted) {
       room.show(wanted);

@@ -116,6 +116,7 @@ export interface Settled {
   readonly solved: { readonly name: string; readonly unit: string; readonly value: number } | null;
   readonly settings: readonly Setting[];
   readonly words: Readonly<Record<string, string>>; // choices: "fork.spring" is "air"
+  readonly uncertain: boolean; // numbers of fork or rider are not known exactly: bands() says more
   readonly notes: readonly string[]; // each a sentence that people should know
 }
 
@@ -202,6 +203,22 @@ export interface Preview {
   readonly key: string;
   readonly rate: number; // of the channels [Hz]
   readonly rows: readonly PreviewRow[];
+}
+
+// What is not known of fork and rider leaves open of one number of a ride.
+export interface OpenNumber {
+  readonly low: number | null; // 95 % of the draws lie between [SI]
+  readonly high: number | null;
+  readonly applies: number | null; // share of the draws that have the number
+  readonly from: readonly {readonly cause: string; readonly share: number | null}[];
+  readonly texts: Readonly<Record<string, string>>; // "69 ± 8" by the unit that is said
+  readonly mostly: string; // the largest causes: "air volumes"
+}
+
+export interface Bands {
+  readonly draws: number;
+  readonly failed: number; // of them can't be ridden so
+  readonly numbers: Readonly<Record<string, OpenNumber>>; // of the metrics asked for, those with a band
 }
 
 export interface Ground {
@@ -428,6 +445,12 @@ export class Model {
   // What was last ridden in the slots, as the program draws rides side by side.
   rideFigure(slots: readonly number[], labels: readonly string[], title: string, bar: boolean, look: PictureLook, file = false): Picture {
     return this.ask("ride_figure", { slots, labels, title, bar, look, file }) as Picture;
+  }
+
+  // Rides the set-up anew with draws of what is not known, hundreds of times; null: all is known.
+  // `metrics`: values of the ride itself, which the texts begin with.
+  bands(slot: number, metrics: Readonly<Record<string, number | null>>): Bands | null {
+    return this.ask("bands", { slot, metrics }) as Bands | null;
   }
 
   private faultsOf(question: string, given: object): Faults {

@@ -3,12 +3,13 @@
 import {html, nothing, type TemplateResult} from "lit-html";
 import {Bench, Units, type Where} from "./bench";
 import {SLOTS, type Facts, type Lab, type Look, type RideFigure, type Traces} from "./lab";
-import type {MetricRow, Picture, Setting} from "./model";
+import type {Bands, MetricRow, OpenNumber, Picture, Setting} from "./model";
+import type {OpenNumbers} from "./open";
 import {CURVE, LETTERS, NARROWEST, along, tell, type Sizes} from "./plot";
 import {pictureText, save, savePicture, tableText, type Column, type Format} from "./save";
 import {
   FIRST, FORKS, KNOBS, OWN_ROWS, SAG, caseOf, hasSay, isOwn, knobbed, roomAddress, sceneName, sceneTexts,
-  type KnobRow, type OwnKind, type Room, type SetUp,
+  type Case, type KnobRow, type OwnKind, type Room, type SetUp,
 } from "./setup";
 import {slider} from "./slider";
 import {canStage, stage} from "./stage";
@@ -23,6 +24,7 @@ interface Bay {
   setUp: SetUp;
   bench: Bench | null; // newest, perhaps a preview
   ridden: Bench | null; // of the last whole ride
+  open: Bands | "asked" | null; // what is not known leaves open of that ride's numbers; null: nothing
   wrong: string; // why the newest can't be had
   asked: number; // counts what was asked, so that late rides are told
   rides: number; // counts the rides that were asked for, so that late previews are told
@@ -59,7 +61,7 @@ export class FreeRoom {
   private readonly units: Units;
 
   constructor(
-    private readonly lab: Lab, private readonly facts: Facts, private readonly sizes: Sizes,
+    private readonly lab: Lab, private readonly bands: OpenNumbers, private readonly facts: Facts, private readonly sizes: Sizes,
     private readonly draw: () => void, private readonly bar: () => boolean,
     private readonly address: (address: string) => void, room: Room,
   ) {
@@ -73,6 +75,7 @@ export class FreeRoom {
   show(room: Room): void {
     clearTimeout(this.a.pause);
     if (this.b) clearTimeout(this.b.pause);
+    this.bands.drop("b");
     this.a = bay(room.a);
     this.b = room.b && bay(room.b);
     this.edits = "a";
@@ -95,6 +98,7 @@ export class FreeRoom {
     const asked = ++at.asked;
     ++at.rides;
     clearTimeout(at.pause);
+    this.known(side, at);
     const of = caseOf(at.setUp, this.texts);
     at.busy = true;
     const late = () => at.asked !== asked;
@@ -111,8 +115,25 @@ export class FreeRoom {
       return this.lab.ride(of, SLOTS[side]).then((traces) => {
         if (late()) return;
         this.take(at, look, traces, first && side === "a");
+        if (look.settled.uncertain && !traces.failure) this.askOpen(side, at, of, traces);
       });
     }).catch(wrong);
+  }
+
+  private known(side: Side, at: Bay): void {
+    this.bands.drop(side);
+    at.open = null;
+  }
+
+  // What nobody has measured, after the ride itself is shown.
+  private askOpen(side: Side, at: Bay, of: Case, traces: Traces): void {
+    const metrics = Object.fromEntries(FIRST_NUMBERS.map((name) => [name, traces.metrics[name] ?? null]));
+    at.open = "asked";
+    this.bands.ask({side, of, metrics, then: (bands, wrong) => {
+      at.open = bands;
+      if (wrong) at.wrong = wrong;
+      this.draw();
+    }});
   }
 
   private take(at: Bay, look: Look, traces: Traces, first: boolean): void {
@@ -146,6 +167,7 @@ export class FreeRoom {
     const at = this.bayOf(side);
     ++at.asked;
     at.busy = false;
+    this.known(side, at);
     const {rides} = at;
     this.lab.rough(caseOf(at.setUp, this.texts), {key: name, value: si}, ({look, traces}) => {
       if (at.rides !== rides) return;
@@ -184,6 +206,7 @@ export class FreeRoom {
 
   private alone(): void {
     if (this.b) clearTimeout(this.b.pause);
+    this.bands.drop("b");
     this.b = null;
     this.edits = "a";
     this.sceneFile = "";
@@ -457,15 +480,40 @@ export class FreeRoom {
   // ---- numbers and files
 
   private numbers(a: Bench, b: Bench | null): TemplateResult {
-    const rows = this.facts.metrics.filter((row) => a.number(row.name) !== null || (b && b.number(row.name) !== null));
+    const rows = this.facts.metrics.filter((row) => a.number(row.name) !== null || (b && b.number(row.name) !== null)
+      || openOf(this.a, row.name) || (this.b && openOf(this.b, row.name)));
     const first = FIRST_NUMBERS.flatMap((name) => rows.filter((row) => row.name === name));
     const rest = rows.filter((row) => !FIRST_NUMBERS.includes(row.name));
     const table = (list: readonly MetricRow[]) => html`<div class="scroll" tabindex="0" role="region" aria-label="table of numbers"><table>
       <thead><tr><th scope="col">number</th><th scope="col" class="a">${b ? "A" : "value"}</th>${b ? html`<th scope="col" class="b">B</th><th scope="col">B less A</th>` : nothing}<th scope="col">unit</th></tr></thead>
-      <tbody>${list.map((row) => html`<tr><th scope="row" title=${row.longName}>${row.label}</th><td class="a">${this.cell(row, a.number(row.name))}</td>
-        ${b ? html`<td class="b">${this.cell(row, b.number(row.name))}</td><td>${this.cell(row, less(b.number(row.name), a.number(row.name)), true)}</td>` : nothing}
+      <tbody>${list.map((row) => html`<tr><th scope="row" title=${row.longName}>${row.label}</th><td class="a">${this.openCell(row, a, this.a)}</td>
+        ${b ? html`<td class="b">${this.openCell(row, b, this.b)}</td><td>${this.cell(row, less(b.number(row.name), a.number(row.name)), true)}</td>` : nothing}
         <td>${this.unitOf(row)}</td></tr>`)}</tbody></table></div>`;
-    return html`${table(first)}<details class="no-print"><summary>All numbers that the model says of this ride</summary>${table(rest)}</details>`;
+    return html`${table(first)}${this.openNote()}<details class="no-print"><summary>All numbers that the model says of this ride</summary>${table(rest)}</details>`;
+  }
+
+  // With the band of what is not known, where the number is that of the ride it was made for.
+  private openCell(row: MetricRow, bench: Bench, at: Bay | null): string {
+    const open = at && bench === at.ridden ? openOf(at, row.name) : undefined;
+    return open?.texts[this.unitOf(row) || "1"] ?? this.cell(row, bench.number(row.name));
+  }
+
+  private openNote(): TemplateResult | typeof nothing {
+    const bays = [this.a, ...(this.b ? [this.b] : [])];
+    if (bays.some((at) => at.open === "asked")) return html`<p class="small busy" role="status">Riding what nobody has measured, hundreds of times…</p>`;
+    const lines = bays.flatMap((at) => {
+      if (at.open === null || at.open === "asked") return [];
+      const name = this.b ? `${at === this.a ? "A" : "B"}: ` : "";
+      const {draws, failed} = at.open;
+      const causes = new Map<string, string[]>();
+      for (const row of this.facts.metrics) {
+        const mostly = openOf(at, row.name)?.mostly;
+        if (mostly && FIRST_NUMBERS.includes(row.name)) causes.set(mostly, [...(causes.get(mostly) ?? []), row.label.replace(/,.*/, "")]);
+      }
+      return [html`<p class="small" data-open>${name}± and from–to: 95 % of ${draws} draws of what is not measured lie so${failed > 0 ? `, ${failed} of which can't be ridden` : ""}.
+        ${[...causes].map(([cause, labels]) => `Mostly from ${cause}: ${labels.join(", ")}.`).join(" ")}${this.b ? " The column B less A is of the numbers as they stand." : ""}</p>`];
+    });
+    return html`${lines}`;
   }
 
   private unitOf(row: MetricRow): string {
@@ -574,7 +622,11 @@ function bookOf(bench: Bench): string {
 }
 
 function bay(setUp: SetUp): Bay {
-  return {setUp, bench: null, ridden: null, wrong: "", asked: 0, rides: 0, busy: false, pause: 0};
+  return {setUp, bench: null, ridden: null, open: null, wrong: "", asked: 0, rides: 0, busy: false, pause: 0};
+}
+
+function openOf(at: Bay, name: string): OpenNumber | undefined {
+  return at.open === null || at.open === "asked" ? undefined : at.open.numbers[name];
 }
 
 function less(one: number | null, other: number | null): number | null {

@@ -4,7 +4,7 @@
 import type {Overrides, ShippedScene} from "./model";
 
 export type OwnKind = "drop" | "bump";
-export const FORKS = ["teasel-150", "sorrel-120", "bracken-200"] as const;
+export const FORKS = ["teasel-150", "sorrel-120", "bracken-200", "rented-140"] as const;
 
 // What the model reads under `name`, as the knob of the page says it. The units are those that the
 // model itself says; numbers outside of the model's range it refuses itself.

@@ -88,6 +88,9 @@ async function answer(question: Question): Promise<Answers[keyof Answers]> {
     case "row":
       put(question.of, SLOTS.other);
       return the().preview(SLOTS.other, question.key, question.values, question.metrics, []);
+    case "bands":
+      put(question.of, SLOTS.other);
+      return the().bands(SLOTS.other, question.metrics);
     case "text":
       put(question.of, SLOTS.other);
       return the().sceneText(SLOTS.other);
