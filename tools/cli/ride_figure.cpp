@@ -182,7 +182,7 @@ class RidePanels {
   std::string title() const {
     if (!long_) return "the whole ride";
     return fmt::format("the whole ride, {} of every {:g} {}",
-                       has_bands() ? "from the lowest to the highest" : "the highest", bin_,
+                       has_bands() ? "lowest to highest" : "highest", bin_,
                        over_time_ ? "s" : find_channel("distance")->said);
   }
 

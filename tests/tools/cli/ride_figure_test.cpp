@@ -206,7 +206,7 @@ TEST(RideFigure, ThreeLongRidesShowTheirHighEndsAndPeaksThatPull) {
   rides[1].metrics[0].value = 90.5;  // located between samples
   const Figure figure = ride_figure(side_by_side(rides), {"title", {}});
   const Panel& travel = panel(figure, "travel [mm]", 1);
-  EXPECT_EQ(travel.title, "the whole ride, the highest of every 0.1 s");  // 60 s in 600
+  EXPECT_EQ(travel.title, "the whole ride, highest of every 0.1 s");  // 60 s in 600
   ASSERT_EQ(travel.series.size(), 3u);
   EXPECT_TRUE(travel.clock);
   const Panel& hands = panel(figure, "hand force [kN], highest and lowest");
@@ -231,7 +231,7 @@ TEST(RideFigure, LongRidesOfDifferentPaceGoOverDistance) {
   const Panel& travel = panel(figure, "travel [mm]", 1);
   EXPECT_FALSE(travel.clock);
   EXPECT_EQ(travel.x_label, "distance [m]");
-  EXPECT_EQ(travel.title, "the whole ride, from the lowest to the highest of every 2 m");
+  EXPECT_EQ(travel.title, "the whole ride, lowest to highest of every 2 m");
   EXPECT_EQ(travel.series.back().x.front(), 1.0);  // middle of the first part
   EXPECT_EQ(travel.series.back().x.back(), 1200.0);
   ASSERT_EQ(travel.references.size(), 1u);
@@ -249,7 +249,7 @@ TEST(RideFigure, PartsOfALongRideHaveARoundLength) {
   const Figure figure = ride_figure(side_by_side(rides), {"title", {}});
   const Panel& travel = panel(figure, "travel [mm]", 1);
   // An hour: 6 s or more.
-  EXPECT_EQ(travel.title, "the whole ride, from the lowest to the highest of every 10 s");
+  EXPECT_EQ(travel.title, "the whole ride, lowest to highest of every 10 s");
 }
 
 TEST(RideFigure, GroundsThatDifferAreAllDrawn) {
