@@ -28,9 +28,9 @@ TEST(PlannedRides, ShareTheirGroundWhereTheWheelGoesTheSameWay) {
   }
 }
 
-TEST(PlannedRides, HaveGroundsOfTheirOwnWhereTheTyreDiffers) {
+TEST(PlannedRides, HaveGroundsOfTheirOwnWhereTheWheelDiffers) {
   const std::vector<PlannedRide> planned =
-      planned_rides(rides_of("roots", "bike.wheel_diameter=700mm,740mm"));
+      planned_rides(rides_of("roots", "bike.wheel_radius=340mm,370mm"));
   ASSERT_EQ(planned.size(), 2U);
   EXPECT_NE(planned[0].ground, planned[1].ground);
 }
