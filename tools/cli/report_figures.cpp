@@ -4,7 +4,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <ranges>
 #include <set>
 #include <utility>
 #include <vector>
@@ -189,7 +188,8 @@ Figure shares_figure(const SweepReport& report) {
       if (std::ranges::find(map.columns, name) == map.columns.end()) map.columns.push_back(name);
     }
   }
-  for (const Spread& spread : report.metrics | std::views::reverse) {  // rows go upwards
+  for (std::size_t i = report.metrics.size(); i-- > 0;) {  // rows go upwards
+    const Spread& spread = report.metrics[i];
     if (!has_shares(spread)) continue;
     map.rows.push_back(shown(spread.metric.label));
     const std::size_t first = map.values.size();

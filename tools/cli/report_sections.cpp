@@ -224,13 +224,13 @@ std::string best_words(const ToldReport& told) {
 }
 
 std::string trade_words(const ToldReport& told) {
-  const auto& [first, second] = *told.question.front;
+  const std::pair<Goal, Goal>& goals = *told.question.front;
   std::string words = "Trade-off, " + front_words(told);
   const std::vector<std::size_t>& front = told.report.front;
   if (front.empty()) return words + ".";
   const auto end = [&](std::size_t item) {
-    return fmt::format("{} ({}, {})", settings_words(told, item), value_words(told, item, first),
-                       value_words(told, item, second));
+    return fmt::format("{} ({}, {})", settings_words(told, item),
+                       value_words(told, item, goals.first), value_words(told, item, goals.second));
   };
   words += (front.size() > 1 ? ", from " : ": ") + end(front.front());
   if (front.size() > 1) words += " to " + end(front.back());
