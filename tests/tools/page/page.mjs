@@ -475,6 +475,30 @@ const parts = {
     }
   },
 
+  async "the same with other numbers of spacers lies beside the ride and follows the knob"() {
+    const page = await opened("#room");
+    await settled(page);
+    const lines = () => page.locator("[data-view=time] path.shade[stroke-width='2']").evaluateAll((all) => all.map((e) => e.getAttribute("d")));
+    assert.deepEqual(await lines(), []);
+    await page.getByLabel(/^beside it the same with 0 to 4 spacers/).check();
+    await until(async () => (await lines()).length === 5, "five rides");
+    const names = await page.locator("[data-view=time] text.shade").allTextContents();
+    assert.deepEqual(names, ["0 spacers", "1 spacer", "2 spacers", "3 spacers", "4 spacers"]);
+    const before = await lines();
+    assert.equal(new Set(before).size, 5);
+    await page.locator("#k-sag").evaluate((e) => { e.value = "30"; e.dispatchEvent(new Event("input", {bubbles: true})); });
+    await page.getByText(/a preview while the knob moves/).waitFor();
+    await until(async () => (await lines()).every((d, i) => d !== before[i]), "the five follow the knob");
+    await settled(page);
+    // Its own number beside these, and none for a coil.
+    await page.locator("#k-spacers").evaluate((e) => { e.value = "5"; e.dispatchEvent(new Event("change", {bubbles: true})); });
+    await until(async () => (await lines()).length === 6, "its own number");
+    await page.locator("#k-spring").selectOption("coil");
+    await settled(page);
+    assert.deepEqual(await lines(), []);
+    await page.context().close();
+  },
+
   async "a knob that is held still is ridden, and so is a second set-up laid beside a ride"() {
     const page = await opened("#room");
     await settled(page);

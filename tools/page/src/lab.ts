@@ -60,8 +60,8 @@ export type Question =
   | {readonly ask: "look"; readonly of: Case}
   | {readonly ask: "ride"; readonly of: Case; readonly slot: Slot}
   | {readonly ask: "figure"; readonly of: RideFigure}
-  | {readonly ask: "rough"; readonly of: Case; readonly varied: Varied}
-  | {readonly ask: "row"; readonly of: Case; readonly key: string; readonly values: readonly number[]; readonly metrics: readonly string[]}
+  | {readonly ask: "rough"; readonly of: Case; readonly varied: Varied; readonly counts: readonly number[] | null}
+  | {readonly ask: "row"; readonly of: Case; readonly key: string; readonly values: readonly number[]; readonly metrics: readonly string[]; readonly channels: readonly string[]}
   | {readonly ask: "bands"; readonly of: Case; readonly metrics: Readonly<Record<string, number | null>>}
   | {readonly ask: "text"; readonly of: Case};
 
@@ -70,7 +70,7 @@ export interface Answers {
   look: Look;
   ride: Traces;
   figure: Picture;
-  rough: {readonly look: Look; readonly traces: Traces | null};
+  rough: {readonly look: Look; readonly traces: Traces | null; readonly spread: Preview | null};
   row: Preview;
   bands: Bands | null;
   text: string;
@@ -139,9 +139,9 @@ export class Lab {
   text(of: Case): Promise<string> {
     return this.ask({ask: "text", of});
   }
-  // Rides that differ in one number, by their metrics.
-  row(of: Case, key: string, values: readonly number[], metrics: readonly string[]): Promise<Preview> {
-    return this.ask({ask: "row", of, key, values, metrics});
+  // Rides that differ in one number.
+  row(of: Case, key: string, values: readonly number[], metrics: readonly string[], channels: readonly string[] = []): Promise<Preview> {
+    return this.ask({ask: "row", of, key, values, metrics, channels});
   }
 
   bands(of: Case, metrics: Readonly<Record<string, number | null>>): Promise<Bands | null> {
@@ -153,10 +153,11 @@ export class Lab {
   }
 
   // The newest of these that are asked while one is under way is asked next, the others are dropped.
-  rough(of: Case, varied: Varied, then: (answer: Answers["rough"]) => void, wrong: (error: Error) => void): void {
+  // With `counts`, this many spacers among them, the same set-up is ridden with each of these.
+  rough(of: Case, varied: Varied, counts: readonly number[] | null, then: (answer: Answers["rough"]) => void, wrong: (error: Error) => void): void {
     const go = () => {
       this.roughBusy = true;
-      this.ask({ask: "rough", of, varied}).then(then, wrong).finally(() => {
+      this.ask({ask: "rough", of, varied, counts}).then(then, wrong).finally(() => {
         this.roughBusy = false;
         const next = this.roughNext;
         this.roughNext = null;

@@ -15,7 +15,7 @@ export interface Axis {
   readonly label: string; // with its unit
 }
 
-// What lines are drawn in: the set-up in hand, the one beside it, what is given, an order of shades.
+// What lines are drawn in: the set-up in hand, the one beside it, what is given.
 const LOOKS = {
   "a": {paint: {colour: 0}},
   "a thin": {paint: {colour: 0}, fine: true},
@@ -26,13 +26,14 @@ const LOOKS = {
   "lost": {paint: {colour: 1}},
   "ink": {paint: {colour: 6}},
   "given": {paint: {quiet: true}},
-  "ramp-0": {paint: {shade: 0}},
-  "ramp-1": {paint: {shade: 0.25}},
-  "ramp-2": {paint: {shade: 0.5}},
-  "ramp-4": {paint: {shade: 1}},
 } as const satisfies Record<string, Pick<PictureSeries, "paint" | "mark" | "fine">>;
 
-export type Look = keyof typeof LOOKS;
+// Or a shade of an order, from pale 0 to dark 1.
+export type Look = keyof typeof LOOKS | {readonly shade: number};
+
+function looking(look: Look): Pick<PictureSeries, "paint" | "mark" | "fine"> {
+  return typeof look === "string" ? LOOKS[look] : {paint: look};
+}
 
 export interface Line {
   readonly points: readonly Point[];
@@ -43,7 +44,7 @@ export interface Line {
 // Between a curve and 0, or what a closed curve encloses.
 export interface Area {
   readonly points: readonly Point[];
-  readonly look: Look;
+  readonly look: keyof typeof LOOKS;
   readonly encloses?: boolean;
 }
 
@@ -148,12 +149,12 @@ function columnsOf(points: readonly Point[]): {x: Float64Array; y: Float64Array;
 
 function lineSeries(line: Line): PictureSeries {
   const {x, y} = columnsOf(line.points);
-  return {label: line.name ?? "", x, y, ...LOOKS[line.look]};
+  return {label: line.name ?? "", x, y, ...looking(line.look)};
 }
 
 function areaSeries(area: Area): PictureSeries {
   const {x, y, zero} = columnsOf(area.points);
-  const {paint} = LOOKS[area.look];
+  const paint = LOOKS[area.look].paint;
   return area.encloses ? {x, y, mark: "area", paint} : {x, low: zero, high: y, mark: "band", paint};
 }
 

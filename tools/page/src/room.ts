@@ -3,9 +3,9 @@
 import {html, nothing, type TemplateResult} from "lit-html";
 import {Bench, Units, type Where} from "./bench";
 import {SLOTS, type Facts, type Lab, type Look, type RideFigure, type Traces} from "./lab";
-import type {Bands, MetricRow, OpenNumber, Picture, Setting} from "./model";
+import type {Bands, MetricRow, OpenNumber, Picture, Preview, Setting} from "./model";
 import type {OpenNumbers} from "./open";
-import {CURVE, LETTERS, NARROWEST, along, tell, type Sizes} from "./plot";
+import {CURVE, LETTERS, NARROWEST, along, tell, type Point, type Sizes} from "./plot";
 import {pictureText, save, savePicture, tableText, type Column, type Format} from "./save";
 import {
   FIRST, FORKS, KNOBS, OWN_ROWS, SAG, caseOf, hasSay, isOwn, knobbed, roomAddress, sceneName, sceneTexts,
@@ -14,7 +14,7 @@ import {
 import {slider} from "./slider";
 import {canStage, stage} from "./stage";
 import {
-  chamberView, differenceView, energyView, forceView, pressureView, rideView, timeView, type Shared,
+  chamberView, differenceView, energyView, forceView, pressureView, rideView, timeView, type Shared, type Spread,
 } from "./views";
 
 type Side = "a" | "b";
@@ -29,10 +29,12 @@ interface Bay {
   asked: number; // counts what was asked, so that late rides are told
   rides: number; // counts the rides that were asked for, so that late previews are told
   busy: boolean;
+  spread: readonly Spread[]; // by spacers, where that is asked for
   pause: number; // timer after which a knob that is still held is ridden as well
 }
 
 const PAUSE = 1500; // ms
+const PANEL = 150; // height of a panel of the rides: all of them stand on one page of paper
 
 const SPEEDS = [
   {rate: 1, say: "as ridden"}, {rate: 0.25, say: "a quarter of the speed"}, {rate: 0.1, say: "a tenth of the speed"},
@@ -55,6 +57,7 @@ export class FreeRoom {
   private before = 0;
   private unfolded = innerWidth >= 760; // on a phone the views come first
   private sceneFile = "";
+  private spreads = false; // whether other numbers of spacers are ridden beside
   private figure: {readonly key: string; readonly picture: Picture | null} = {key: "", picture: null}; // of the rides
   private pictured = "ride"; // that is saved as a picture
   private readonly texts: ReadonlyMap<string, string>;
@@ -153,6 +156,28 @@ export class FreeRoom {
       else this.where = {by: "hand", travel: Math.min(this.where.travel, at.bench.end)};
     }
     this.draw();
+    this.rideSpread(at);
+  }
+
+  // Numbers of spacers that are ridden beside: 0 to 4, as far as the fork takes them, and its own.
+  private countsOf(at: Bay): readonly number[] | null {
+    const row = at.bench?.look.settled.settings.find((setting) => setting.name === "fork.spacers");
+    if (!this.spreads || at !== this.a || !row || row.value === null) return null;
+    const counts = Array.from({length: Math.min(4, row.high) + 1}, (_, count) => count);
+    const own = at.setUp.values["spacers"] ?? row.value;
+    return counts.includes(own) ? counts : [...counts, own];
+  }
+
+  private rideSpread(at: Bay): void {
+    const counts = this.countsOf(at);
+    at.spread = counts ? at.spread : [];
+    if (!counts) return;
+    const {asked} = at;
+    this.lab.row(caseOf(at.setUp, this.texts), "fork.spacers", counts, [], ["travel"]).then((row) => {
+      if (at.asked !== asked) return;
+      at.spread = spreadOf(row);
+      this.draw();
+    }, () => undefined); // what keeps it from being ridden is told of the ride itself
   }
 
   // The views go back to what was ridden last, so that they show one set-up.
@@ -169,9 +194,10 @@ export class FreeRoom {
     at.busy = false;
     this.known(side, at);
     const {rides} = at;
-    this.lab.rough(caseOf(at.setUp, this.texts), {key: name, value: si}, ({look, traces}) => {
+    this.lab.rough(caseOf(at.setUp, this.texts), {key: name, value: si}, this.countsOf(at), ({look, traces, spread}) => {
       if (at.rides !== rides) return;
       at.wrong = "";
+      if (spread) at.spread = spreadOf(spread);
       at.bench = new Bench(look, traces);
       this.draw();
     }, (error) => {
@@ -320,7 +346,7 @@ export class FreeRoom {
         ${still ? stage("stage", still, b ? this.b?.ridden ?? null : null, this.where, drag, this.sizes) : html`<p class="busy">riding…</p>`}
         ${this.transport(still)}
       </section>
-      <section class="panel wide" data-view="time"><h3>Travel over time</h3>${timeView(shared)}</section>
+      <section class="panel wide" data-view="time"><h3>Travel over time</h3>${timeView(shared, this.a.spread)}${this.spreading()}</section>
       <section class="panel wide" data-view="chambers"><h3>The spring inside</h3>
         ${a.volumes ? chamberView(shared) : html`<p>A coil spring has no chambers: its force is a straight line of its travel.</p>`}</section>
       <section class="panel" data-view="force"><h3>Force over travel</h3>${forceView(shared)}
@@ -350,7 +376,7 @@ export class FreeRoom {
   private ridden(shared: Shared, a: Bench | null, b: Bench | null): TemplateResult | typeof nothing {
     if (!a) return nothing;
     const scale = this.sizes.text() / LETTERS;
-    const of = this.rideFigure(a, {width: Math.max(NARROWEST, Math.round(this.sizes.width("ride") / scale)), edge: 3, curve: CURVE}, false);
+    const of = this.rideFigure(a, {width: Math.max(NARROWEST, Math.round(this.sizes.width("ride") / scale)), edge: 3, height: PANEL, curve: CURVE}, false);
     const key = JSON.stringify([of, numberOf(a), b && this.b?.ridden ? numberOf(this.b.ridden) : 0]);
     if (key !== this.figure.key) {
       this.figure = {key, picture: this.figure.picture};
@@ -363,6 +389,16 @@ export class FreeRoom {
     const {picture} = this.figure;
     return html`<section class="panel wide" data-view="ride"><h3>The ride, as the program draws it</h3>
       <div class="plot" data-plot="ride">${picture ? rideView(shared, a, picture, scale) : html`<p class="busy">drawing…</p>`}</div></section>`;
+  }
+
+  private spreading(): TemplateResult | typeof nothing {
+    if (!this.a.bench?.volumes) return nothing;
+    const to = (event: Event) => {
+      this.spreads = (event.target as HTMLInputElement).checked;
+      this.rideSpread(this.a);
+      this.draw();
+    };
+    return html`<label class="choice no-print"><input type="checkbox" .checked=${this.spreads} @change=${to}><span>beside it the same with 0 to 4 spacers${this.a.setUp.sag === null ? "" : ", each at the same sag"}</span></label>`;
   }
 
   private transport(still: Bench | null): TemplateResult {
@@ -604,6 +640,13 @@ function curveColumns(bench: Bench): Column[] {
   ];
 }
 
+function spreadOf(preview: Preview): readonly Spread[] {
+  return preview.rows.flatMap((row) => {
+    const travel = row.channels["travel"];
+    return travel && !row.failure ? [{count: row.value, travelled: Array.from(travel, (x, k): Point => [k / preview.rate, x * 1e3])}] : [];
+  });
+}
+
 const numbers = new WeakMap<Bench, number>();
 let lastNumber = 0;
 
@@ -622,7 +665,7 @@ function bookOf(bench: Bench): string {
 }
 
 function bay(setUp: SetUp): Bay {
-  return {setUp, bench: null, ridden: null, open: null, wrong: "", asked: 0, rides: 0, busy: false, pause: 0};
+  return {setUp, bench: null, ridden: null, open: null, wrong: "", asked: 0, rides: 0, busy: false, spread: [], pause: 0};
 }
 
 function openOf(at: Bay, name: string): OpenNumber | undefined {

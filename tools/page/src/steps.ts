@@ -237,7 +237,7 @@ const oneSpacer = step<{a: Bench; b: Bench; more: Point[]}>({
       lines: [], level: "no change",
     }),
   },
-  observe: (d, course) => compared("see-4", d.a, d.b, ["0 spacers", "1 spacer"], ["ramp-0", "ramp-4"], course),
+  observe: (d, course) => compared("see-4", d.a, d.b, ["0 spacers", "1 spacer"], [{shade: 0}, {shade: 1}], course),
   prompt: "Why does it grow as it does?",
   why: (d) => html`<p>At full extension the pressure is the same, and the force differs by ${newton(d.more[0]?.[1] ?? NaN)}. From there each millimetre takes a larger share of the smaller chamber:
     ${newton(along(d.more, d.a.end / 2))} more half-way, ${newton(end(d.more))} more at the end (${change(end(d.a.slow), end(d.b.slow))}). So the rider also sits higher: sag goes from
@@ -269,7 +269,7 @@ const sameSag = step<{a: Bench; b: Bench; more: Point[]}>({
   observe: (d, course) => {
     // The part before sag is small beside the end: it has a plot of its own.
     const start = between(d.more, 0, d.a.sag * 1.15);
-    return html`${compared("see-5", d.a, d.b, ["0 spacers", "4 spacers"], ["ramp-0", "ramp-4"], course)}
+    return html`${compared("see-5", d.a, d.b, ["0 spacers", "4 spacers"], [{shade: 0}, {shade: 1}], course)}
       <h3>The first part, drawn larger</h3>${drawn({
         id: "see-5-start", title: "extra force at the start of the travel", aspect: 0.5, x: {low: 0, high: d.a.sag * 1.15, label: "travel [mm]"},
         y: extraAxis(start, "extra force with four spacers [N]"), lines: [{points: start, look: "a"}], level: "",
@@ -427,7 +427,7 @@ const theDrop = step<{rows: readonly Row[]; contacts: readonly number[]; end: nu
   },
   observe: (d, course) => html`${drawn({
     id: "see-8", title: "what changes with the number of spacers", x: {low: 0, high: 4, label: "volume spacers"}, y: {low: 0, high: roundUp(Math.max(...d.rows.flatMap((row) => row.values.map((v) => v / (row.values[0] || Infinity) * 100))) * 1.05), label: "share of that without [%]"},
-    lines: d.rows.map((row, i): Line => ({points: row.values.map((v, n) => [n, row.values[0] ? v / (row.values[0] ?? 1) * 100 : 0]), look: (["ramp-1", "ramp-4", "b"] as const)[i] ?? "ink", name: row.label})),
+    lines: d.rows.map((row, i): Line => ({points: row.values.map((v, n) => [n, row.values[0] ? v / (row.values[0] ?? 1) * 100 : 0]), look: ([{shade: 0.25}, {shade: 1}, "b"] as const)[i] ?? "ink", name: row.label})),
   }, course.sizes)}
     <div class="scroll" tabindex="0" role="region" aria-label="table of the drop"><table><thead><tr><th scope="col">spacers</th>${COUNTS.map((n) => html`<th scope="col">${n}</th>`)}<th scope="col">0 to 4</th></tr></thead>
       <tbody>${d.rows.map((row) => html`<tr><th scope="row">${row.label}, ${row.unit}</th>${row.values.map((v) => html`<td>${tell(v, row.decimals)}</td>`)}<td>${row.values[0] ? change(row.values[0], row.values[4] ?? NaN) : nothing}</td></tr>`)}
@@ -475,7 +475,7 @@ const energyStep = step<Shares>({
     const of = (read: (i: number) => number): Point[] => even(from, until, 160).map((i) => [d.bench.time(Math.round(i)) - d.bench.time(from), read(Math.round(i))]);
     const lines: Line[] = [
       {points: of((i) => d.bench.energies(i).into), look: "ink", name: "from rider and bike"},
-      {points: of((i) => d.bench.energies(i).spring), look: "ramp-2", name: "in the spring"},
+      {points: of((i) => d.bench.energies(i).spring), look: {shade: 0.5}, name: "in the spring"},
       {points: of((i) => d.bench.energies(i).lost), look: "lost", name: "damper and friction"},
       {points: of((i) => d.bench.energies(i).floor), look: "given", name: "floor"},
     ];

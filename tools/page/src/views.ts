@@ -291,18 +291,26 @@ export function energyView(s: Shared): TemplateResult {
     </svg></div>`;
 }
 
-export function timeView(s: Shared): TemplateResult | typeof nothing {
+// The same set-up with other numbers of spacers.
+export interface Spread {
+  readonly count: number;
+  readonly travelled: readonly Point[]; // s, mm
+}
+
+export function timeView(s: Shared, spread: readonly Spread[]): TemplateResult | typeof nothing {
   const {a, b} = s;
   if (a.travelled.length < 2) return nothing;
   const time = s.where.by === "ride" ? s.where.time : NaN;
-  const lines: Line[] = [];
+  const lines: Line[] = spread.map((row, i) => ({
+    points: row.travelled, look: {shade: i / Math.max(1, spread.length - 1)}, name: `${row.count} ${row.count === 1 ? "spacer" : "spacers"}`,
+  }));
   if (b && b.travelled.length > 1) lines.push({points: b.travelled, look: "b"});
   lines.push({points: a.travelled, look: "a"});
   const now = a.at(s.where);
   return drawn({
     id: "time", title: "travel over time", aspect: s.sizes.width("time") > 700 ? 0.3 : 0.55,
     x: {low: 0, high: Math.max(a.duration, b?.duration ?? 0), label: "time [s]"},
-    y: {low: 0, high: Math.max(a.end, b?.end ?? 0, most(a.travelled, 1)) * 1.04, label: "travel [mm]"}, lines,
+    y: {low: 0, high: Math.max(a.end, b?.end ?? 0, most(a.travelled, 1), ...spread.map((row) => most(row.travelled, 1))) * 1.04, label: "travel [mm]"}, lines,
     dots: Number.isFinite(time) ? [{at: [time, now.travel], look: "a"}] : [],
     handle: {
       label: "time of the ride", value: Number.isFinite(time) ? time : 0, low: 0, high: a.duration, step: 0.01,

@@ -7,6 +7,7 @@ import {strokesOf} from "./strokes";
 import {keptOf, takenOf} from "./thin";
 
 const CURVE_POINTS = 161;
+const SPACERS = "fork.spacers";
 
 let model: Model | null = null;
 let roughChannels: string[] = [];
@@ -74,20 +75,22 @@ async function answer(question: Question): Promise<Answers[keyof Answers]> {
     case "rough": {
       put(question.of, SLOTS.other);
       const look = looked(SLOTS.other);
-      const {key, value} = question.varied;
-      const preview = the().preview(SLOTS.other, key, [value], METRICS, roughChannels, true);
-      const row = preview.rows[0];
-      if (!row) return {look, traces: null};
+      const {varied, counts} = question;
+      const now = look.settled.settings.find((setting) => setting.name === SPACERS)?.value;
+      const preview = counts ? the().preview(SLOTS.other, SPACERS, counts, METRICS, roughChannels, true)
+        : the().preview(SLOTS.other, varied.key, [varied.value], METRICS, roughChannels, true);
+      const row = counts ? preview.rows.find((each) => each.value === now) : preview.rows[0];
+      if (!row) return {look, traces: null, spread: null};
       refuse(row.faults);
       if (row.failure) throw new ModelError(row.failure);
       const length = Object.values(row.channels)[0]?.length ?? 0;
       const time = Float64Array.from({length}, (_, k) => k / preview.rate);
       const ride = {time, channels: row.channels, metrics: row.metrics, energy: {}, failure: ""};
-      return {look, traces: traces(ride, look.curve.travel, true)};
+      return {look, traces: traces(ride, look.curve.travel, true), spread: counts && preview};
     }
     case "row":
       put(question.of, SLOTS.other);
-      return the().preview(SLOTS.other, question.key, question.values, question.metrics, []);
+      return the().preview(SLOTS.other, question.key, question.values, question.metrics, question.channels);
     case "bands":
       put(question.of, SLOTS.other);
       return the().bands(SLOTS.other, question.metrics);
