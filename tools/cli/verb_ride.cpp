@@ -10,6 +10,7 @@
 #include "sim/disk/disk_files.hpp"
 #include "sim/measure/braking.hpp"
 #include "sim/measure/metrics.hpp"
+#include "sim/report/open_text.hpp"
 #include "sim/report/plot.hpp"
 #include "sim/text/words.hpp"
 #include "tools/cli/band_words.hpp"
