@@ -34,11 +34,18 @@ void StarSearch::run(const std::array<double, 2>& band, const Merits& merits) {
   if (coarse.empty()) coarse.push_back(lattice_.nearest({0.0, band[0], 0.0, 0.0})[1]);
   const auto compression = spread_levels(lattice_.size(2), kCoarseClicks);
   const auto rebound = spread_levels(lattice_.size(3), kCoarseClicks);
+  // Where all of it would leave too little for the zoom, every second point of it, as on a
+  // chessboard.
+  const std::size_t all = lattice_.size(0) * coarse.size() * compression.size() * rebound.size();
+  const bool thinned = all > static_cast<std::size_t>(kMostCoarse * static_cast<double>(budget_));
   std::vector<Point> points;
   for (std::size_t n = 0; n < lattice_.size(0); ++n) {
-    for (const std::size_t p : coarse) {
-      for (const std::size_t c : compression) {
-        for (const std::size_t r : rebound) points.push_back({n, p, c, r});
+    for (std::size_t p = 0; p < coarse.size(); ++p) {
+      for (std::size_t c = 0; c < compression.size(); ++c) {
+        for (std::size_t r = 0; r < rebound.size(); ++r) {
+          if (thinned && (n + p + c + r) % 2 == 1) continue;
+          points.push_back({n, coarse[p], compression[c], rebound[r]});
+        }
       }
     }
   }
@@ -141,13 +148,33 @@ std::vector<Point> StarSearch::star(const Point& centre, const Strides& strides,
   return points;
 }
 
+// The move from one best point to the next once more, twice and four times as far.
+std::vector<Point> StarSearch::onwards(const Point& before, const Point& now) const {
+  std::vector<Point> points;
+  for (const double times : {1.0, 2.0, 4.0}) {
+    Point on = now;
+    for (std::size_t axis = 0; axis < 4; ++axis) {
+      const double at = static_cast<double>(now[axis]);
+      const double move = at - static_cast<double>(before[axis]);
+      const auto last = static_cast<double>(lattice_.size(axis) - 1);
+      on[axis] = static_cast<std::size_t>(std::clamp(at + times * move, 0.0, last));
+    }
+    points.push_back(on);
+  }
+  return points;
+}
+
 void StarSearch::zoom(const Strides& first, std::size_t most, const Merits& merits) {
   Strides strides = first;
   Point best = best_points(1).front();
   std::size_t alike = kBest;
   int fruitless = 0;
+  Point before = best;
   while (seen_.size() < most && fruitless < kRestarts) {
+    const Point now = best_points(1).front();
     std::vector<Point> points;
+    if (now != before) points = onwards(before, now);
+    before = now;
     const std::vector<Point> centres = spread_points(alike);
     for (std::size_t i = 0; i < centres.size(); ++i) {
       const std::vector<Point> around = star(centres[i], strides, i < kPairs || alike == 1);

@@ -1,9 +1,12 @@
 // The least of a merit over a lattice of settings: a coarse grid, then a star zoom.
 //
-//   coarse   all spacers x every kCoarsePsi of pressure in a band x kCoarseClicks clicks each way;
-//            outside of the band the ends of spacers and clicks every kOutsidePsi
+//   coarse   all spacers x every kCoarsePsi of pressure in a band x kCoarseClicks clicks each way,
+//            every second of these where they are more than kMostCoarse of the budget; outside of
+//            the band the ends of spacers and clicks every kOutsidePsi
 //   zoom     around the best kBest so far every point that differs in one axis by a stride, around
-//            the best kPairs also in two; then with half the stride, until strides are one level
+//            the best kPairs also in two; then with half the stride, until strides are one level.
+//            Where the best has moved, its move once, twice and four times more (pattern moves,
+//            Hooke & Jeeves 1961, from memory), so that a valley across two axes is not crept along
 //   restart  once the best stays the same, from the first strides again: around the best two of
 //            each spacer count, then around the best of each with pairs for all
 // It ends when kRestarts rounds of restarts found nothing better, or at four fifths of the budget;
@@ -34,6 +37,7 @@ inline constexpr std::size_t kBest = 8;
 inline constexpr std::size_t kPairs = 4;
 inline constexpr int kRestarts = 3;
 inline constexpr std::size_t kMostSettings = 800;
+inline constexpr double kMostCoarse = 0.4;   // share of the budget
 inline constexpr double kBandMargin = 0.01;  // of the travel
 
 using Merits = std::function<std::vector<double>(std::span<const ForkSettings>)>;
@@ -62,6 +66,7 @@ class StarSearch {
   std::vector<Point> spread_points(std::size_t alike) const;
   void ask(const std::vector<Point>& points, const Merits& merits);
   void zoom(const Strides& first, std::size_t most, const Merits& merits);
+  std::vector<Point> onwards(const Point& before, const Point& now) const;
   std::vector<Point> star(const Point& centre, const Strides& strides, bool pairs) const;
 
   Lattice lattice_;

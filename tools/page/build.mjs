@@ -86,7 +86,7 @@ async function versionOf(module) {
     entryPoints: [join(here, "src/model.ts")], bundle: true, write: false, format: "esm", target: "es2022", logLevel: "warning",
   });
   const {Model} = await import(`data:text/javascript;base64,${Buffer.from(outputFiles[0].contents).toString("base64")}`);
-  return (await Model.start(module)).version();
+  return (await Model.start(await WebAssembly.compile(module))).version();
 }
 
 const module = readFileSync(wasm);

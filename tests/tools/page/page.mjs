@@ -641,6 +641,29 @@ const parts = {
     await page.context().close();
   },
 
+  async "what nobody has measured leaves bands of the numbers"() {
+    const page = await opened("#room?scene=drop&fork=rented-140&height=300&sag=free&pressure=70");
+    await settled(page);
+    await page.waitForSelector("[data-open]", {timeout: 120_000});
+    assert.match(await page.textContent("[data-open]"), /95 % of 256 draws.*Mostly from /s);
+    const told = await numbersOf(page);
+    assert.match(told["sag"], / (±|to) \d/);
+    assert.match(told["travel used"], / (±|to) \d/);
+    assert.doesNotMatch(told["pressure"], /±|to/);
+    // At a sag that is held the pressure is what is not known, in either unit.
+    await at(page, "room?scene=drop&fork=rented-140&height=300&sag=20");
+    await page.waitForSelector("[data-open]", {timeout: 120_000});
+    assert.match((await numbersOf(page))["pressure"], /^\d+ (± \d+|\(\d+ to \d+\))$/);
+    await page.getByRole("button", {name: "pressure in bar"}).click();
+    await drawn(page);
+    assert.match((await numbersOf(page))["pressure"], /^\d\.\d (± \d\.\d|\(\d\.\d to \d\.\d\))$/);
+    // What is asked while they are ridden ends that; of a fork that is known there are none.
+    await at(page, "room?scene=drop&fork=rented-140&height=310&sag=20");
+    await at(page, "room?scene=roots");
+    assert.equal(await page.locator("[data-open]").count(), 0);
+    assert.match((await numbersOf(page))["sag"], /^\d+\.\d$/);
+    await page.context().close();
+  },
   async "the command line rides the saved scene to the same numbers"() {
     const page = await opened("#room?scene=roots&sag=25&spacers=3&rebound=4&rider=88");
     await settled(page);

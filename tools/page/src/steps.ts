@@ -347,7 +347,7 @@ const slowFast = step<Loop>({
       id: "see-6", title: "pressure over volume in the landing", x: {low: 0, high: roundUp(slow[slow.length - 1]?.[0] ?? 1), label: "volume of the main chamber [cm³]"},
       y: {low: 0, high: roundUp(Math.max(...d.loop.map((p) => p[1]), slow[0]?.[1] ?? 0)), label: `absolute pressure [${unit}]`},
       areas: [{points: d.loop, look: "loop", encloses: true}],
-      lines: [{points: slow, look: "given", name: "slowly"}, {points: d.loop, look: "loop"}],
+      lines: [{points: slow, look: "given", name: "slowly"}, {points: d.loop, look: "loop", name: "landing"}],
     }, course.sizes)}`;
   },
   prompt: "Where does the extra force come from, and what does the loop enclose?",
