@@ -18,9 +18,7 @@ namespace {
 
 constexpr std::size_t kMetricsNamed = 4;  // of an input, in a sentence
 
-using Look = ReportPart::Look;
-
-ReportPart paragraph(std::string words, bool apart = false) {
+ReportPart prose(std::string words, bool apart = false) {
   ReportPart part;
   part.words = std::move(words);
   part.apart = apart;
@@ -30,13 +28,13 @@ ReportPart paragraph(std::string words, bool apart = false) {
 ReportPart aside(std::string words) {
   ReportPart part;
   part.words = std::move(words);
-  part.look = Look::aside;
+  part.look = ReportPart::Look::aside;
   return part;
 }
 
 // A table under an empty line, with the words that say what it is.
 ReportPart table_part(Table table, std::string words = {}) {
-  ReportPart part = paragraph(std::move(words), true);
+  ReportPart part = prose(std::move(words), true);
   part.table = std::move(table);
   return part;
 }
@@ -84,14 +82,14 @@ std::string axes_of(const ToldReport& told, Role role) {
 // How the indices came about, in words.
 std::vector<ReportPart> method_parts(const MergedSweep& sweep, bool all_ridden) {
   std::vector<ReportPart> parts;
-  parts.push_back(paragraph(
+  parts.push_back(prose(
       "Share of the variance, in %. \"alone\": what a setting brings by itself. \"in all\": with "
       "its joint effects too. Every value of an axis counts as equally likely."));
   if (sweep.design() == Design::none) {
-    parts.push_back(
-        paragraph(all_ridden ? "Worked out exactly over the grid, so there are no intervals."
-                             : "Worked out over the part of the grid that is ridden, which says "
-                               "little of the whole: shares need not add up."));
+    parts.push_back(prose(all_ridden
+                              ? "Worked out exactly over the grid, so there are no intervals."
+                              : "Worked out over the part of the grid that is ridden, which says "
+                                "little of the whole: shares need not add up."));
     return parts;
   }
   const std::string sample =
@@ -99,18 +97,18 @@ std::vector<ReportPart> method_parts(const MergedSweep& sweep, bool all_ridden) 
           ? fmt::format("a pick-freeze design of {}", counted(sweep.base_points(), "base row"))
           : fmt::format("a {} sample of {}", design_words(sweep.design()),
                         counted(sweep.points(), "row"));
-  parts.push_back(paragraph(
+  parts.push_back(prose(
       fmt::format("Estimated from {}; behind each, its 95 % interval by bootstrap.", sample)));
   if (std::ranges::any_of(sweep.grid(),
                           [](const GridAxis& axis) { return axis.values.size() > 1; })) {
     parts.push_back(
-        paragraph("The same sample lies over every cell of the grid: axes of the grid by sums over "
-                  "its cells, sampled numbers by the mean over the cells."));
+        prose("The same sample lies over every cell of the grid: axes of the grid by sums over "
+              "its cells, sampled numbers by the mean over the cells."));
   }
   if (sweep.design() != Design::pick_freeze) {
     parts.push_back(
-        paragraph("For a sampled number \"in all\" is not to be had from such a sample: that takes "
-                  "method = \"pick_freeze\"."));
+        prose("For a sampled number \"in all\" is not to be had from such a sample: that takes "
+              "method = \"pick_freeze\"."));
   }
   return parts;
 }
@@ -268,13 +266,13 @@ std::string part_text(const ReportPart& part) {
   std::string text = part.apart ? "\n" : "";
   if (!part.words.empty()) {
     switch (part.look) {
-      case Look::plain:
+      case ReportPart::Look::plain:
         text += wrapped(part.words, line_width());
         break;
-      case Look::aside:
+      case ReportPart::Look::aside:
         text += "  " + wrapped(part.words, line_width(), 4);
         break;
-      case Look::line:
+      case ReportPart::Look::line:
         text += part.words;
         break;
     }
@@ -322,7 +320,7 @@ ReportSection counts_section(const ToldReport& told) {
       aside(fmt::format("{} failed, {} redone by the adaptive path", failed, report.redone)));
   for (const std::string& reason : reasons_lines(report.reasons)) {
     ReportPart part = aside(reason);
-    part.look = Look::line;
+    part.look = ReportPart::Look::line;
     section.parts.push_back(std::move(part));
   }
   return section;
@@ -364,7 +362,7 @@ ReportSection indices_section(const ToldReport& told) {
     const Sensitivity& found = spread.sensitivity;
     const std::string label = shown(spread.metric.label);
     if (!found.why_none.empty()) {
-      section.parts.push_back(paragraph(fmt::format("{}: {}", label, found.why_none), true));
+      section.parts.push_back(prose(fmt::format("{}: {}", label, found.why_none), true));
       continue;
     }
     section.parts.push_back(
@@ -381,15 +379,15 @@ ReportSection choices_section(const ToldReport& told, bool listed, const ReportL
   for (const Role role : {Role::chosen, Role::varies}) {
     section.parts.push_back(aside(fmt::format("{}: {}", to_string(role), axes_of(told, role))));
   }
-  section.parts.push_back(paragraph(fmt::format("{}, {} of each.", counted(count, "choice"),
-                                                counted(told.report.circumstances, "ride"))));
+  section.parts.push_back(prose(fmt::format("{}, {} of each.", counted(count, "choice"),
+                                            counted(told.report.circumstances, "ride"))));
   section.parts.push_back(
-      paragraph("Of each metric: its median / what nine rides in ten are no worse than."));
+      prose("Of each metric: its median / what nine rides in ten are no worse than."));
   if (!listed) return section;
   std::vector<std::size_t> first(std::min(count, lengths.choices));
   for (std::size_t i = 0; i < first.size(); ++i) first[i] = i;
   if (count > first.size()) {
-    section.parts.push_back(paragraph(
+    section.parts.push_back(prose(
         fmt::format("The first {} of them; more: --json; others: --where; ranked: --best METRIC.",
                     first.size())));
   }
@@ -400,10 +398,9 @@ ReportSection choices_section(const ToldReport& told, bool listed, const ReportL
 ReportSection limits_section(const ToldReport& told) {
   const SweepQuestion& question = told.question;
   if (question.limits.empty()) return {};
-  ReportSection section{"", {paragraph(limits_words(told), true)}};
+  ReportSection section{"", {prose(limits_words(told), true)}};
   if (!question.best && !question.front && told.report.within > 0) {
-    section.parts.push_back(
-        paragraph("to list the best of them: --best METRIC:min, or METRIC:max"));
+    section.parts.push_back(prose("to list the best of them: --best METRIC:min, or METRIC:max"));
   }
   return section;
 }
@@ -415,26 +412,26 @@ ReportSection best_section(const ToldReport& told) {
       fmt::format("{}: the best {}{}", goal_words(told.sweep(), *told.question.best),
                   counted(best.size(), item_word(told)),
                   told.by_choice() ? " by what nine rides in ten keep to" : "");
-  if (best.empty()) return {"", {paragraph(words, true), paragraph(none_words(told))}};
+  if (best.empty()) return {"", {prose(words, true), prose(none_words(told))}};
   return {"", {table_part(list_table(told, best), words)}};
 }
 
 ReportSection front_section(const ToldReport& told, const ReportLengths& lengths) {
   if (!told.question.front) return {};
   const std::vector<std::size_t>& front = told.report.front;
-  if (front.empty()) return {"", {paragraph(front_words(told), true)}};
+  if (front.empty()) return {"", {prose(front_words(told), true)}};
   Table table = list_table(told, spread_over(front, lengths.front));
   if (front.size() <= lengths.front) return {"", {table_part(std::move(table), front_words(told))}};
   ReportPart listed = table_part(
       std::move(table), fmt::format("{} of them, evenly spread; all: --json", lengths.front));
   listed.apart = false;
-  return {"", {paragraph(front_words(told), true), std::move(listed)}};
+  return {"", {prose(front_words(told), true), std::move(listed)}};
 }
 
 ReportSection answer_section(const ToldReport& told) {
   ReportSection section{"The answer", {}};
   const auto say = [&](std::string words) {
-    if (!words.empty()) section.parts.push_back(paragraph(std::move(words)));
+    if (!words.empty()) section.parts.push_back(prose(std::move(words)));
   };
   if (told.question.best) say(best_words(told));
   if (told.question.front) say(trade_words(told));
