@@ -91,10 +91,13 @@ interface Waiting {
   readonly refuse: (error: Error) => void;
 }
 
+// Previews that the worker has before it: it rides the next one while the page draws the last.
+const AHEAD = 2;
+
 export class Lab {
   private readonly waiting = new Map<number, Waiting>();
   private next = 1;
-  private roughBusy = false;
+  private roughs = 0; // under way
   private dead: Error | null = null;
   private roughNext: (() => void) | null = null;
 
@@ -152,19 +155,19 @@ export class Lab {
     this.worker.terminate();
   }
 
-  // The newest of these that are asked while one is under way is asked next, the others are dropped.
+  // The newest of these that are asked while AHEAD are under way is asked next, the others are dropped.
   // With `counts`, this many spacers among them, the same set-up is ridden with each of these.
   rough(of: Case, varied: Varied, counts: readonly number[] | null, then: (answer: Answers["rough"]) => void, wrong: (error: Error) => void): void {
     const go = () => {
-      this.roughBusy = true;
+      ++this.roughs;
       this.ask({ask: "rough", of, varied, counts}).then(then, wrong).finally(() => {
-        this.roughBusy = false;
+        --this.roughs;
         const next = this.roughNext;
         this.roughNext = null;
         next?.();
       });
     };
-    if (this.roughBusy) this.roughNext = go;
+    if (this.roughs >= AHEAD) this.roughNext = go;
     else go();
   }
   dropRough(): void {
