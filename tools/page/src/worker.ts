@@ -84,7 +84,7 @@ async function answer(question: Question): Promise<Answers[keyof Answers]> {
       refuse(row.faults);
       if (row.failure) throw new ModelError(row.failure);
       const length = Object.values(row.channels)[0]?.length ?? 0;
-      const time = Float64Array.from({length}, (_, k) => k / preview.rate);
+      const time = new Float64Array(length).map((_, k) => k / preview.rate);
       const ride = {time, channels: row.channels, metrics: row.metrics, energy: {}, failure: ""};
       return {look, traces: traces(ride, look.curve.travel, true), spread: counts && preview};
     }
