@@ -3,7 +3,6 @@
 // has the size of the text around it.
 
 import {html, nothing, svg, type TemplateResult} from "lit-html";
-import {unsafeSVG} from "lit-html/directives/unsafe-svg.js";
 import type {Figures} from "./figures";
 import type {Picture, PicturePanel, PictureSeries} from "./model";
 
@@ -315,7 +314,7 @@ export function drawn(plot: Plot, sizes: Sizes): TemplateResult {
   return html`<div class="plot" data-plot=${plot.id}>
     <svg class="figure" viewBox="0 0 ${f.width} ${f.height}" width=${round(f.width * scale)} height=${round(f.height * scale)} role="group"
       aria-label=${plot.title} font-size=${f.text}>
-      <g>${unsafeSVG(picture.svg)}</g>
+      <g .innerHTML=${picture.svg}></g>
       <defs><clipPath id=${inside}><rect x=${f.left} y=${f.top - 4} width=${f.right - f.left + 4} height=${f.bottom - f.top + 4}/></clipPath></defs>
       ${plot.under ? svg`<path class="area" clip-path=${`url(#${inside})`} d=${shaded(plot.under, f)}/>` : nothing}
       ${plot.ghost ? ghostly(plot.ghost, f) : nothing}

@@ -2,7 +2,6 @@
 // over time. One place, an instant or a travel held by hand, is shown in all, and each can move it.
 
 import {html, nothing, svg, type TemplateResult} from "lit-html";
-import {unsafeSVG} from "lit-html/directives/unsafe-svg.js";
 import {Bench, Units, type Instant, type Where} from "./bench";
 import type {Picture} from "./model";
 import {along, between, clamp, dragged, drawn, follow, frameOf, keyed, round, tell, type Axis, type Line, type Point, type Sizes} from "./plot";
@@ -137,7 +136,7 @@ export function rideView(s: Shared, ride: Bench, picture: Picture, scale: number
   const x = f.x(overTime ? time : along(ride.gone, time));
   const shown = Number.isFinite(x) && x >= f.left && x <= f.right;
   return html`<svg class="figure" viewBox="0 0 ${f.width} ${f.height}" width=${round(f.width * scale)} height=${round(f.height * scale)} role="group" aria-label=${picture.description}>
-    <g>${unsafeSVG(picture.svg)}</g>
+    <g .innerHTML=${picture.svg}></g>
     ${shown ? svg`<line class="cursor" x1=${round(x)} x2=${round(x)} y1=${f.top} y2=${f.bottom}/>` : nothing}
     ${dragged("ride", {
       label: "time of the ride, on its figure", value: Number.isFinite(time) ? time : 0, low: 0, high: ride.duration, step: 0.01,
