@@ -11,6 +11,27 @@ PROGRAM = os.path.abspath(os.environ["PLUNGE_PROGRAM"])
 SCENE = ROOT / "scenarios" / "scenes" / "drop-to-flat.toml"
 
 
+def grid_plan(*metrics):
+    """3 spacer counts and 4 pressures, 12 rides, of which these metrics are kept as well."""
+    kept = ", ".join(f'"{name}"' for name in ("travel_max", "travel_use", "metal_contacts", "hand_force_max", *metrics))
+    return f"""
+type = "plan"
+format = [1, 0]
+name = "spacers and pressure"
+scenes = ["{SCENE}"]
+[[axis]]
+name = "fork.spacers"
+values = "0..2"
+[[axis]]
+name = "fork.pressure"
+values = "60 psi..90 psi:10 psi"
+[keep]
+metrics = [{kept}]
+[sweep]
+shard = 4
+"""
+
+
 def write_plan(path, clicks="2..16:2", step="5 psi", most="95 psi", duration="0.2 s", shard=4):
     """5 spacer counts, the pressures (8) and the clicks (8: 320 rides) off the loading ramp."""
     path.write_text(

@@ -5,27 +5,16 @@ import os
 import pathlib
 import re
 import subprocess
+import sys
 import tempfile
 import unittest
 
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[2]))
+import sweep_plan  # noqa: E402
+
 SCENARIOS = pathlib.Path(__file__).resolve().parents[3] / "scenarios"
 
-PLAN = f"""
-type = "plan"
-format = [1, 0]
-name = "spacers and pressure"
-scenes = ["{SCENARIOS}/scenes/drop-to-flat.toml"]
-[[axis]]
-name = "fork.spacers"
-values = "0..2"
-[[axis]]
-name = "fork.pressure"
-values = "60 psi..90 psi:10 psi"
-[keep]
-metrics = ["travel_max", "travel_use", "metal_contacts", "hand_force_max"]
-[sweep]
-shard = 4
-"""
+PLAN = sweep_plan.grid_plan()
 
 
 class MergeAndReport(unittest.TestCase):

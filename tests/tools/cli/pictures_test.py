@@ -9,6 +9,7 @@ With --write the reference pictures are made anew: look at each before it is com
 Needs PLUNGE_PROGRAM, the built program, pdftoppm (poppler-utils), SciPy, and Pillow, which comes with
 Matplotlib."""
 
+import functools
 import os
 import pathlib
 import re
@@ -97,6 +98,7 @@ def halved(picture):
     return blocks.mean(axis=(1, 3))
 
 
+@functools.cache
 def drawn(folder, name):
     """The picture of that name as the program draws it now."""
     if name == "sheet":
@@ -159,18 +161,20 @@ def prepare(folder):
         plunge(folder, *step)
 
 
-class Pictures(unittest.TestCase):
-    @classmethod
-    def setUpClass(cls):
-        scratch = tempfile.TemporaryDirectory(prefix="plunge-pictures-")
-        cls.addClassCleanup(scratch.cleanup)
-        cls.folder = pathlib.Path(scratch.name)
-        prepare(cls.folder)
+@functools.cache
+def folder_of_all():
+    """Where every test of this file draws, made ready once."""
+    scratch = tempfile.TemporaryDirectory(prefix="plunge-pictures-")
+    unittest.addModuleCleanup(scratch.cleanup)
+    prepare(pathlib.Path(scratch.name))
+    return pathlib.Path(scratch.name)
 
+
+class Pictures(unittest.TestCase):
     def test_each_looks_as_its_reference(self):
         for name in DRAWN:
             with self.subTest(name=name):
-                expected, got = reference(name), drawn(self.folder, name)
+                expected, got = reference(name), drawn(folder_of_all(), name)
                 words = fault(expected, got)
                 if words:
                     self.fail(f"{name} {words}: {keep(name, expected, got)}")
@@ -225,16 +229,13 @@ class Changes(unittest.TestCase):
 
     @classmethod
     def setUpClass(cls):
-        scratch = tempfile.TemporaryDirectory(prefix="plunge-pictures-")
-        cls.addClassCleanup(scratch.cleanup)
-        cls.folder = pathlib.Path(scratch.name)
-        prepare(cls.folder)
+        folder = folder_of_all()
         cls.svg = {}
         cls.png = {}
         for name in ("ride-variants", "curve", "damper", "compare"):
-            plunge(cls.folder, *DRAWN[name], f"{name}.svg")
-            cls.svg[name] = (cls.folder / f"{name}.svg").read_text(encoding="utf-8")
-            cls.png[name] = drawn(cls.folder, name)
+            plunge(folder, *DRAWN[name], f"{name}.svg")
+            cls.svg[name] = (folder / f"{name}.svg").read_text(encoding="utf-8")
+            cls.png[name] = drawn(folder, name)
 
     def lines(self, name):
         """Curves that are more than a stretch along an axis."""

@@ -11,30 +11,19 @@ import re
 import resource
 import shutil
 import subprocess
+import sys
 import tempfile
 import unittest
+
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[2]))
+import sweep_plan  # noqa: E402
 
 SCENARIOS = pathlib.Path(__file__).resolve().parents[3] / "scenarios"
 PROGRAM = os.path.abspath(os.environ["PLUNGE_PROGRAM"])
 VOID = {"meta", "link", "br"}
 POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 
-GRID = f"""
-type = "plan"
-format = [1, 0]
-name = "spacers and pressure"
-scenes = ["{SCENARIOS}/scenes/drop-to-flat.toml"]
-[[axis]]
-name = "fork.spacers"
-values = "0..2"
-[[axis]]
-name = "fork.pressure"
-values = "60 psi..90 psi:10 psi"
-[keep]
-metrics = ["travel_max", "travel_use", "metal_contacts", "hand_force_max", "brake_dive_steady"]
-[sweep]
-shard = 4
-"""
+GRID = sweep_plan.grid_plan("brake_dive_steady")
 CHOSEN = 'role = "chosen"\n'
 RIDERS = ", ".join(f'"{SCENARIOS}/riders/{name}.toml"' for name in ("wren", "hazel", "alder"))
 CHOICES = GRID.replace("values =", CHOSEN + "values =").replace(
