@@ -57,10 +57,12 @@ async function unpacked(packed: string): Promise<ArrayBuffer> {
   return new Response(new Blob([bytes]).stream().pipeThrough(new DecompressionStream("gzip"))).arrayBuffer();
 }
 
+let script = ""; // address of what every worker runs
+
 // A model in a worker of its own.
 async function started(module: WebAssembly.Module): Promise<{lab: Lab; facts: Facts}> {
-  const script = new Blob([text("worker")], {type: "text/javascript"});
-  const made = new Lab(new Worker(URL.createObjectURL(script)));
+  script ||= URL.createObjectURL(new Blob([text("worker")], {type: "text/javascript"}));
+  const made = new Lab(new Worker(script));
   return {lab: made, facts: await made.start(module)};
 }
 
