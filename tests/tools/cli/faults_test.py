@@ -275,8 +275,8 @@ class Corpus(unittest.TestCase):
 
     def test_what_cannot_be_written_is_not_ridden_first(self):
         folder = self.fresh()
-        # Hours of riding; refused within the limit of run().
-        long = "ride scene.toml --set terrain[5].length=9km --vary terrain[3].seed=1..1000"
+        # Many minutes of riding; refused within the limit of run().
+        long = "ride scene.toml --set terrain[5].length=9km --vary terrain[3].seed=1..200"
         self.refused(folder, f"{long} -o note.txt/ride.h5", "note.txt")
         self.refused(folder, f"{long} --plot note.txt/ride.svg", "note.txt")
 

@@ -182,7 +182,7 @@ class Array(unittest.TestCase):
                                 f"--jobs={job}", "--format=%T").stdout.split()  # fmt: skip
 
     def wait(self, job, *final):
-        for _ in range(600):
+        for _ in range(6000):
             states = self.state(job)
             if states and all(state in final for state in states):
                 return states
