@@ -3,7 +3,7 @@
 
 import type {Look, Traces} from "./lab";
 import type {Unit} from "./model";
-import {along, under, type Point} from "./plot";
+import {along, under, type Columns, type Point} from "./plot";
 import type {Strokes} from "./strokes";
 import {deepestOf} from "./thin";
 
@@ -53,7 +53,7 @@ export class Bench {
   readonly negativeVolumes: Point[] | null;
   readonly negativePressures: Point[] | null;
   readonly pv: Point[] | null; // cm3, Pa absolute; volume rises
-  readonly travelled: Point[]; // s, mm
+  readonly travelled: Columns | null; // s, mm
   readonly gone: Point[]; // s, m of way
   readonly times: Point[]; // and back
   readonly pressed: Point[]; // mm, N: the ride in the plane of force and travel
@@ -72,7 +72,7 @@ export class Bench {
     this.negativeVolumes = negative && mm.map((x, i) => [x, (negative.volume[i] ?? NaN) * 1e6]);
     this.negativePressures = negative && mm.map((x, i) => [x, negative.pressure[i] ?? NaN]);
     this.pv = main && mm.map((_, i): Point => [(main.volume[i] ?? NaN) * 1e6, main.pressure[i] ?? NaN]).reverse();
-    this.travelled = [];
+    this.travelled = traces && travelled(traces.time, traces.channels["travel"]);
     this.gone = [];
     this.times = [];
     this.pressed = [];
@@ -95,7 +95,6 @@ export class Bench {
     for (let i = 0; i < travel.length; ++i) {
       const x = (travel[i] ?? 0) * 1e3;
       const time = traces.time[i] ?? 0;
-      this.travelled.push([time, x]);
       if (distance) {
         this.gone.push([time, distance[i] ?? NaN]);
         this.times.push([distance[i] ?? NaN, time]);
@@ -215,6 +214,11 @@ export class Bench {
   setting(name: string): number | null {
     return this.look.settled.settings.find((row) => row.name === name)?.value ?? null;
   }
+}
+
+// Travel in mm over time.
+export function travelled(time: Float64Array, travel: Float64Array | undefined): Columns | null {
+  return travel && travel.length > 1 ? {x: time, y: travel.map((x) => x * 1e3)} : null;
 }
 
 function endsOf(strokes: Strokes | null): readonly [number, number] {

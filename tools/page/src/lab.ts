@@ -25,13 +25,18 @@ export interface Traces {
   readonly metrics: Readonly<Record<string, number | null>>;
   readonly energy: Readonly<Record<string, number | null>>;
   readonly strokes: Strokes | null; // of every sample of the ride, at those that are here
+  readonly ground: Ground | null; // that a whole ride went over
   readonly failure: string;
 }
 
 export interface Look {
   readonly settled: Settled;
   readonly curve: Curve;
-  readonly ground: Ground;
+}
+
+// Of samples at that rate [s].
+export function timesOf(count: number, rate: number): Float64Array {
+  return new Float64Array(count).map((_, k) => k / rate);
 }
 
 export interface Varied {
@@ -70,7 +75,7 @@ export interface Answers {
   look: Look;
   ride: Traces;
   figure: Picture;
-  rough: {readonly look: Look; readonly traces: Traces | null; readonly spread: Preview | null};
+  rough: {readonly look: Look; readonly traces: Traces | null; readonly spread: Preview | null}; // of the spread the travel
   row: Preview;
   bands: Bands | null;
   text: string;

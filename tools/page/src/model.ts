@@ -474,9 +474,9 @@ export class Model {
       return { at: count - value.length, count: value.length };
     });
     const { words, numbers } = this.cross(request, lists, count);
-    const asked = JSON.parse(words, (_key, value: unknown) =>
-      stands(value) ? numbers.slice(value.at, value.at + value.count) : value,
-    ) as Asked;
+    // Without a function that looks at every value it is read ten times as fast.
+    const asked = (numbers.length === 0 ? JSON.parse(words)
+      : JSON.parse(words, (_key, value: unknown) => stands(value) ? numbers.slice(value.at, value.at + value.count) : value)) as Asked;
     if (asked.faults) throw new ModelError(asked.faults.map(sayFault).join("\n"), asked.faults);
     if (asked.error !== undefined) throw new ModelError(asked.error);
     return asked.answer;

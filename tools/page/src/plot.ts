@@ -8,6 +8,12 @@ import type {Picture, PicturePanel, PictureSeries} from "./model";
 
 export type Point = readonly [number, number];
 
+// Points as two lists of numbers, as a figure takes them.
+export interface Columns {
+  readonly x: Float64Array;
+  readonly y: Float64Array;
+}
+
 export interface Axis {
   readonly low: number;
   readonly high: number;
@@ -35,7 +41,7 @@ function looking(look: Look): Pick<PictureSeries, "paint" | "mark" | "fine"> {
 }
 
 export interface Line {
-  readonly points: readonly Point[];
+  readonly points: readonly Point[] | Columns;
   readonly look: Look;
   readonly name?: string; // written at the line's end
 }
@@ -133,10 +139,10 @@ const AROUND = 84; // height of what stands above and below the data
 const LEAST = 104; // height of the data
 export const NARROWEST = 240; // that a figure is laid out for
 
-// A list of points as two of numbers, the same for the same list.
-const columns = new WeakMap<readonly Point[], {x: Float64Array; y: Float64Array; zero: Float64Array}>();
+// The columns of a list of points, the same for the same list.
+const columns = new WeakMap<readonly Point[], Columns & {zero: Float64Array}>();
 
-function columnsOf(points: readonly Point[]): {x: Float64Array; y: Float64Array; zero: Float64Array} {
+function columnsOf(points: readonly Point[]): Columns & {zero: Float64Array} {
   const known = columns.get(points);
   if (known) return known;
   // Each time a knob moves: Float64Array.from() with a function takes ten times as long.
@@ -147,7 +153,7 @@ function columnsOf(points: readonly Point[]): {x: Float64Array; y: Float64Array;
 }
 
 function lineSeries(line: Line): PictureSeries {
-  const {x, y} = columnsOf(line.points);
+  const {x, y} = "x" in line.points ? line.points : columnsOf(line.points);
   return {label: line.name ?? "", x, y, ...looking(line.look)};
 }
 

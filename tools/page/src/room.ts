@@ -1,11 +1,11 @@
 // The free room: knobs, the linked views of one or two set-ups, their numbers, and what can be saved.
 
 import {html, nothing, type TemplateResult} from "lit-html";
-import {Bench, Units, type Where} from "./bench";
-import {SLOTS, type Facts, type Lab, type Look, type RideFigure, type Traces} from "./lab";
+import {Bench, Units, travelled, type Where} from "./bench";
+import {SLOTS, timesOf, type Facts, type Lab, type Look, type RideFigure, type Traces} from "./lab";
 import type {Bands, MetricRow, OpenNumber, Picture, Preview, Setting} from "./model";
 import type {OpenNumbers} from "./open";
-import {CURVE, LETTERS, NARROWEST, along, tell, type Point, type Sizes} from "./plot";
+import {CURVE, LETTERS, NARROWEST, along, tell, type Sizes} from "./plot";
 import {pictureText, save, savePicture, tableText, type Column, type Format} from "./save";
 import {
   FIRST, FORKS, KNOBS, OWN_ROWS, SAG, caseOf, hasSay, isOwn, knobbed, roomAddress, sceneName, sceneTexts,
@@ -642,8 +642,9 @@ function curveColumns(bench: Bench): Column[] {
 
 function spreadOf(preview: Preview): readonly Spread[] {
   return preview.rows.flatMap((row) => {
-    const travel = row.channels["travel"];
-    return travel && !row.failure ? [{count: row.value, travelled: Array.from(travel, (x, k): Point => [k / preview.rate, x * 1e3])}] : [];
+    const travel = row.failure ? undefined : row.channels["travel"];
+    const columns = travelled(timesOf(travel?.length ?? 0, preview.rate), travel);
+    return columns ? [{count: row.value, travelled: columns}] : [];
   });
 }
 

@@ -3,6 +3,7 @@
 
 import {html, nothing, svg, type TemplateResult} from "lit-html";
 import {Bench, type Where} from "./bench";
+import type {Ground} from "./model";
 import {clamp, follow, keyed, tell, type Sizes} from "./plot";
 
 const WINDOW = 1.18; // height of what is seen, m
@@ -75,7 +76,8 @@ export function canStage(bench: Bench): boolean {
 export function stage(id: string, a: Bench, b: Bench | null, where: Where, drag: StageDrag, sizes: Sizes): TemplateResult | typeof nothing {
   const {time} = drag;
   const hero = pose(a, where, time);
-  if (!hero) return nothing;
+  const over = a.traces?.ground;
+  if (!hero || !over) return nothing;
   const width = Math.max(240, sizes.width(id));
   const height = Math.round(clamp(width * 0.44, 280, 620));
   const scale = height / WINDOW;
@@ -109,7 +111,7 @@ export function stage(id: string, a: Bench, b: Bench | null, where: Where, drag:
     <svg viewBox="0 0 ${width} ${height}" width=${width} height=${height} font-size=${text} role="group" aria-label="the fork on the terrain">
       <defs><clipPath id=${`clip-${id}`}><rect width=${width} height=${height}/></clipPath></defs>
       <g clip-path=${`url(#clip-${id})`}>
-        ${ground(a, left, left + width / scale, px, py, height)}
+        ${ground(over, left, left + width / scale, px, py, height)}
         ${other ? svg`<g class="ghostly">${fork(other, px, py, scale)}</g>` : nothing}
         ${rider(hero, px, py, scale)}
         ${fork(hero, px, py, scale)}
@@ -124,8 +126,8 @@ export function stage(id: string, a: Bench, b: Bench | null, where: Where, drag:
 
 type To = (value: number) => number;
 
-function ground(bench: Bench, from: number, until: number, px: To, py: To, height: number): TemplateResult {
-  const {distance, elevation} = bench.look.ground;
+function ground(over: Ground, from: number, until: number, px: To, py: To, height: number): TemplateResult {
+  const {distance, elevation} = over;
   const points: string[] = [];
   let before = 0;
   for (let i = 0; i < distance.length; ++i) {

@@ -473,14 +473,15 @@ const energyStep = step<Shares>({
     const from = d.bench.strokeStart(d.deepest);
     const until = backOut(d);
     const of = (read: (i: number) => number): Point[] => even(from, until, 160).map((i) => [d.bench.time(Math.round(i)) - d.bench.time(from), read(Math.round(i))]);
-    const lines: Line[] = [
+    const lines: (Line & {points: Point[]})[] = [
       {points: of((i) => d.bench.energies(i).into), look: "ink", name: "from rider and bike"},
       {points: of((i) => d.bench.energies(i).spring), look: {shade: 0.5}, name: "in the spring"},
       {points: of((i) => d.bench.energies(i).lost), look: "lost", name: "damper and friction"},
       {points: of((i) => d.bench.energies(i).floor), look: "given", name: "floor"},
     ];
-    const high = Math.max(...lines.flatMap((l) => l.points.map((p) => p[1])));
-    const low = Math.min(0, ...lines.flatMap((l) => l.points.map((p) => p[1])));
+    const joules = lines.flatMap((l) => l.points.map((p) => p[1]));
+    const high = Math.max(...joules);
+    const low = Math.min(0, ...joules);
     return drawn({
       id: "see-9", title: "energy of the stroke over time", x: {low: 0, high: d.bench.time(until) - d.bench.time(from), label: "since the stroke began [s]"},
       y: {low: low < 0 ? -roundUp(-low) : 0, high: roundUp(high), label: "energy [J]"}, lines, marks: [{x: d.bench.time(d.deepest) - d.bench.time(from), text: "deepest"}],

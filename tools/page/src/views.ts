@@ -4,7 +4,7 @@
 import {html, nothing, svg, type TemplateResult} from "lit-html";
 import {Bench, Units, type Instant, type Where} from "./bench";
 import type {Picture} from "./model";
-import {along, between, clamp, dragged, drawn, follow, frameOf, keyed, round, tell, type Axis, type Line, type Point, type Sizes} from "./plot";
+import {along, between, clamp, dragged, drawn, follow, frameOf, keyed, round, tell, type Axis, type Columns, type Line, type Point, type Sizes} from "./plot";
 
 export interface Shared {
   readonly a: Bench;
@@ -41,6 +41,10 @@ function most(points: readonly (readonly [number, number])[] | null | undefined,
 
 function lowest(points: readonly (readonly [number, number])[] | null | undefined, which: 0 | 1): number {
   return (points ?? []).reduce((low, p) => Math.min(low, Number.isFinite(p[which]) ? p[which] : 0), 0);
+}
+
+function deepest(travelled: Columns): number {
+  return travelled.y.reduce((top, x) => Math.max(top, x), 0);
 }
 
 const extras = new WeakMap<Bench, {b: Bench; points: Point[]}>();
@@ -293,23 +297,23 @@ export function energyView(s: Shared): TemplateResult {
 // The same set-up with other numbers of spacers.
 export interface Spread {
   readonly count: number;
-  readonly travelled: readonly Point[]; // s, mm
+  readonly travelled: Columns; // s, mm
 }
 
 export function timeView(s: Shared, spread: readonly Spread[]): TemplateResult | typeof nothing {
   const {a, b} = s;
-  if (a.travelled.length < 2) return nothing;
+  if (!a.travelled) return nothing;
   const time = s.where.by === "ride" ? s.where.time : NaN;
   const lines: Line[] = spread.map((row, i) => ({
     points: row.travelled, look: {shade: i / Math.max(1, spread.length - 1)}, name: `${row.count} ${row.count === 1 ? "spacer" : "spacers"}`,
   }));
-  if (b && b.travelled.length > 1) lines.push({points: b.travelled, look: "b"});
+  if (b?.travelled) lines.push({points: b.travelled, look: "b"});
   lines.push({points: a.travelled, look: "a"});
   const now = a.at(s.where);
   return drawn({
     id: "time", title: "travel over time", aspect: s.sizes.width("time") > 700 ? 0.3 : 0.55,
     x: {low: 0, high: Math.max(a.duration, b?.duration ?? 0), label: "time [s]"},
-    y: {low: 0, high: Math.max(a.end, b?.end ?? 0, most(a.travelled, 1), ...spread.map((row) => most(row.travelled, 1))) * 1.04, label: "travel [mm]"}, lines,
+    y: {low: 0, high: Math.max(a.end, b?.end ?? 0, deepest(a.travelled), ...spread.map((row) => deepest(row.travelled))) * 1.04, label: "travel [mm]"}, lines,
     dots: Number.isFinite(time) ? [{at: [time, now.travel], look: "a"}] : [],
     handle: {
       label: "time of the ride", value: Number.isFinite(time) ? time : 0, low: 0, high: a.duration, step: 0.01,

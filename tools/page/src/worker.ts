@@ -1,7 +1,7 @@
 // The worker: holds the model and answers one question after the other.
 
-import {Model, ModelError, sayFault, type Faults, type Ride} from "./model";
-import {SLOTS, type Answers, type Look, type Question, type Reply, type Slot, type Traces} from "./lab";
+import {Model, ModelError, sayFault, type Faults, type Preview, type Ride} from "./model";
+import {SLOTS, timesOf, type Answers, type Look, type Question, type Reply, type Slot, type Traces} from "./lab";
 import type {Case} from "./setup";
 import {strokesOf} from "./strokes";
 import {keptOf, takenOf} from "./thin";
@@ -33,18 +33,29 @@ function put(of: Case, slot: Slot): void {
 }
 
 function looked(slot: Slot): Look {
-  return {settled: the().settled(slot), curve: the().curve(slot, CURVE_POINTS), ground: the().ground(slot)};
+  return {settled: the().settled(slot), curve: the().curve(slot, CURVE_POINTS)};
 }
 
 // Energies are added up over every sample, before any is left out.
-function traces(ride: Pick<Ride, "time" | "channels" | "metrics" | "energy" | "failure">, full: number, rough: boolean): Traces {
+function traces(ride: Pick<Ride, "time" | "channels" | "metrics" | "energy" | "failure">, full: number, rough: boolean): Traces & {ground: null} {
   const {time, channels} = ride;
   const strokes = strokesOf(time, channels, full);
   const {kept, every} = keptOf(channels["travel"], time.length);
   return {
     rough, time: takenOf({time}, kept).time, every, channels: takenOf(channels, kept),
-    strokes: strokes && takenOf({...strokes}, kept), metrics: ride.metrics, energy: ride.energy, failure: ride.failure,
+    strokes: strokes && takenOf({...strokes}, kept), metrics: ride.metrics, energy: ride.energy, failure: ride.failure, ground: null,
   };
+}
+
+function travelOf(preview: Preview): Preview {
+  return {...preview, rows: preview.rows.map((row) => ({...row, channels: {travel: row.channels["travel"] ?? new Float64Array()}}))};
+}
+
+// What takes memory of its own: it is handed over, not copied.
+function buffersOf(value: unknown, found: Set<ArrayBuffer> = new Set()): Set<ArrayBuffer> {
+  if (value instanceof Float64Array) found.add(value.buffer as ArrayBuffer);
+  else if (typeof value === "object" && value !== null) for (const part of Object.values(value)) buffersOf(part, found);
+  return found;
 }
 
 const METRICS = ["travel_max", "travel_use", "fork_force_max", "axle_force_max", "ground_force_max", "metal_contacts"];
@@ -66,7 +77,7 @@ async function answer(question: Question): Promise<Answers[keyof Answers]> {
     case "ride": {
       put(question.of, question.slot);
       const full = the().curve(question.slot, 2).travel;
-      return traces(the().ride(question.slot), full, false);
+      return {...traces(the().ride(question.slot), full, false), ground: the().ground(question.slot)};
     }
     case "figure": {
       const {slots, labels, title, bar, look, file} = question.of;
@@ -84,9 +95,9 @@ async function answer(question: Question): Promise<Answers[keyof Answers]> {
       refuse(row.faults);
       if (row.failure) throw new ModelError(row.failure);
       const length = Object.values(row.channels)[0]?.length ?? 0;
-      const time = new Float64Array(length).map((_, k) => k / preview.rate);
+      const time = timesOf(length, preview.rate);
       const ride = {time, channels: row.channels, metrics: row.metrics, energy: {}, failure: ""};
-      return {look, traces: traces(ride, look.curve.travel, true), spread: counts && preview};
+      return {look, traces: traces(ride, look.curve.travel, true), spread: counts && travelOf(preview)};
     }
     case "row":
       put(question.of, SLOTS.other);
@@ -109,5 +120,5 @@ self.onmessage = async (event: MessageEvent<{id: number; question: Question}>) =
     const faults = error instanceof ModelError ? error.faults : [];
     reply = {id, error: error instanceof Error ? error.message : String(error), faults};
   }
-  self.postMessage(reply);
+  self.postMessage(reply, {transfer: [...buffersOf(reply)]});
 };
