@@ -17,7 +17,7 @@ const ADDRESS = pathToFileURL(resolve(file)).href;
 const MINUTES = Number(process.env.PLUNGE_PAGE_MINUTES ?? "0.5");
 const STEPS = 10;
 
-const browser = await chromium.launch({executablePath, args: ["--no-sandbox"]});
+const browser = await chromium.launch({executablePath, args: ["--no-sandbox", "--js-flags=--expose-gc"]});
 const faults = []; // errors of any page, and requests that leave one
 
 function watch(page, where) {
@@ -38,6 +38,23 @@ async function opened(fragment = "", options = {}) {
   await page.goto(ADDRESS + fragment);
   await page.waitForSelector("main h1");
   return page;
+}
+
+// What the page and its workers still hold, in MB and counts, once what nobody needs is collected.
+async function held(page, client) {
+  for (const worker of page.workers()) await worker.evaluate(() => gc());
+  for (let i = 0; i < 3; ++i) {
+    await drawn(page);
+    await client.send("HeapProfiler.collectGarbage");
+  }
+  const {metrics} = await client.send("Performance.getMetrics");
+  const of = (name) => metrics.find((metric) => metric.name === name).value;
+  const system = await browser.newBrowserCDPSession();
+  const {processInfo} = await system.send("SystemInfo.getProcessInfo");
+  await system.detach();
+  const resident = processInfo.filter((process) => process.type === "renderer").map((process) =>
+    Number(/VmRSS:\s*(\d+)/.exec(readFileSync(`/proc/${process.id}/status`, "utf8"))?.[1] ?? 0) / 1024);
+  return {heap: of("JSHeapUsedSize") / 2 ** 20, nodes: of("Nodes"), listeners: of("JSEventListeners"), workers: page.workers().length, resident: Math.max(...resident)};
 }
 
 // A page at another of its addresses, when it shows that.
@@ -499,6 +516,34 @@ const parts = {
     await page.context().close();
   },
 
+  async "pictures follow a knob that never rests"() {
+    const page = await opened("#room?scene=drop-to-landing&sag=free&pressure=72");
+    await settled(page);
+    await page.getByLabel(/^beside it the same with 0 to 4 spacers/).check();
+    await page.locator("[data-view=time] text.shade").nth(4).waitFor();
+    // Another pressure in every frame; a picture is what the drawn lines are, not what was asked.
+    const {pictures, seconds} = await page.evaluate(() => new Promise((done) => {
+      const knob = document.querySelector("#k-pressure");
+      const begun = performance.now();
+      let [pictures, frames, last] = [0, 0, ""];
+      const turn = (now) => {
+        const lines = [...document.querySelectorAll("[data-view=time] path.shade")].map((e) => e.getAttribute("d")).join();
+        if (lines !== last) ++pictures;
+        last = lines;
+        const end = now - begun > 5000;
+        knob.value = String(60 + Math.abs(40 - ++frames % 80));
+        knob.dispatchEvent(new Event(end ? "change" : "input", {bubbles: true}));
+        if (end) done({pictures: pictures - 1, seconds: (now - begun) / 1000});
+        else requestAnimationFrame(turn);
+      };
+      requestAnimationFrame(turn);
+    }));
+    console.log(`        ${(pictures / seconds).toFixed(0)} pictures a second of the drop with five numbers of spacers`);
+    assert(pictures > 5);
+    await settled(page);
+    await page.context().close();
+  },
+
   async "a knob that is held still is ridden, and so is a second set-up laid beside a ride"() {
     const page = await opened("#room");
     await settled(page);
@@ -839,7 +884,7 @@ const parts = {
     await page.context().close();
   },
 
-  async [`used at random for ${MINUTES} minutes without an error`]() {
+  async [`used at random for ${MINUTES} minutes without an error, and holds no more for it`]() {
     let state = 20261127;
     const random = (below) => {
       state = (Math.imul(state, 1664525) + 1013904223) >>> 0;
@@ -847,10 +892,30 @@ const parts = {
     };
     const page = await opened("#room");
     const keys = ["ArrowLeft", "ArrowRight", "ArrowUp", "ArrowDown", "Home", "End", "PageUp", "PageDown", "Tab", "Enter", "Space"];
-    const end = Date.now() + MINUTES * 60_000;
+    const client = await page.context().newCDPSession(page);
+    await client.send("Performance.enable");
+    const fall = MINUTES * 60_000 / 12;
+    // Always of the same set-up, so that only what is left over can differ.
+    const measured = async () => {
+      await page.evaluate(() => document.activeElement?.blur());
+      await at(page, "lesson");
+      await at(page, "room?scene=roots&sag=22");
+      await settled(page);
+      const now = await held(page, client);
+      console.log(`        ${((Date.now() - begun) / 60_000).toFixed(1)} min, ${count} actions: ` + Object.entries(now).map(([name, value]) => `${name} ${value.toFixed(1)}`).join(", "));
+      return now;
+    };
+    const begun = Date.now();
+    const end = begun + MINUTES * 60_000;
+    let next = begun + fall;
     let count = 0;
+    const measures = [];
     while (Date.now() < end) {
       ++count;
+      if (Date.now() > next) {
+        next += fall;
+        measures.push(await measured());
+      }
       const what = random(10);
       if (what === 0) {
         await page.evaluate((hash) => { location.hash = hash; }, ["lesson", "room", "sheet-class", ...Array.from({length: STEPS}, (_, i) => `step-${i + 1}`)][random(13)]);
@@ -867,9 +932,12 @@ const parts = {
         await page.mouse.wheel(0, random(1600) - 800);
       }
     }
-    await at(page, "room?scene=roots&sag=22");
-    await settled(page);
+    const last = await measured();
     assert(numeric((await numbersOf(page))["travel used"]) > 5, `after ${count} actions`);
+    const first = measures[3] ?? last; // by then every part of the page has been seen
+    assert(last.heap < 1.2 * first.heap, `the page held ${first.heap} MB, now ${last.heap}`);
+    assert(last.nodes < 1.2 * first.nodes, `it held ${first.nodes} nodes, now ${last.nodes}`);
+    assert(last.listeners < 1.2 * first.listeners, `it had ${first.listeners} listeners, now ${last.listeners}`);
     await page.context().close();
   },
 };
