@@ -355,7 +355,7 @@ export class FreeRoom {
         ${a.volumes ? html`${pressureView(shared)}<p class="small">Shaded: work done on the gas of the main chamber. Thin: as ridden, a loop where heat was lost.</p>`
           : html`<p>Nothing to show for a coil.</p>`}</section>
       <section class="panel" data-view="energy"><h3>Where the work of this stroke is</h3>${energyView(shared)}
-        <p class="small">${this.where.by === "hand" ? "Pushed in slowly by hand." : "Since this stroke began; friction and damper keep what they take."}${bookOf(a)}</p></section>
+        <p class="small">${this.where.by === "hand" ? "Pushed in slowly by hand." : a.traces?.rough ? "A preview says nothing of it: it comes with the ride itself." : "Since this stroke began; friction and damper keep what they take."}${bookOf(a)}</p></section>
       ${b ? html`<section class="panel" data-view="difference"><h3>The difference</h3>${differenceView(shared)}</section>` : nothing}
       ${this.ridden(shared, still, b)}
       <section class="panel wide" data-view="numbers"><h3>Numbers</h3>${this.numbers(a, b)}</section>

@@ -115,9 +115,10 @@ export function stage(id: string, a: Bench, b: Bench | null, where: Where, drag:
         ${other ? svg`<g class="ghostly">${fork(other, px, py, scale)}</g>` : nothing}
         ${rider(hero, px, py, scale)}
         ${fork(hero, px, py, scale)}
-        ${arrow(hero, px, py, text)}
+        ${arrow(hero, px, py)}
       </g>
       <text class="name" x=${width - text * 0.4} y=${text * 1.2} text-anchor="end">${where.by === "hand" ? "held by hand" : `${tell(time, 2)} s`} · travel ${tell(hero.travel * 1e3, 1)} mm</text>
+      ${pressed(hero) ? svg`<text class="name force-name" x=${width - text * 0.4} y=${text * 2.6} text-anchor="end">ground ${tell(hero.force, 0)} N</text>` : nothing}
       <rect class="drag" data-drag=${id} width=${width} height=${height} tabindex="0" role="slider" aria-label="time of the ride"
         aria-valuemin="0" aria-valuemax=${seconds.toFixed(2)} aria-valuenow=${Math.min(time, seconds).toFixed(2)} aria-valuetext=${`${tell(Math.min(time, seconds), 2)} seconds`}
         @pointerdown=${follow(to)} @keydown=${key}/>
@@ -185,13 +186,16 @@ function rider(p: Pose, px: To, py: To, scale: number): TemplateResult {
     <ellipse class="body" cx=${px(shoulder[0] - 0.16)} cy=${py(shoulder[1] - 0.01)} rx=${scale * 0.24} ry=${scale * 0.1}/>`;
 }
 
-function arrow(p: Pose, px: To, py: To, text: number): TemplateResult | typeof nothing {
-  if (!(p.force > 1)) return nothing;
+function pressed(p: Pose): boolean {
+  return p.force > 1; // N
+}
+
+function arrow(p: Pose, px: To, py: To): TemplateResult | typeof nothing {
+  if (!pressed(p)) return nothing;
   const foot: [number, number] = [p.axle[0] - p.normal[0] * p.radius, p.axle[1] - p.normal[1] * p.radius];
   const length = p.force / N_PER_M;
   const tip: [number, number] = [foot[0] + p.normal[0] * length, foot[1] + p.normal[1] * length];
   const [x, y] = [px(tip[0]), py(tip[1])];
   return svg`<line class="force" x1=${px(foot[0])} y1=${py(foot[1])} x2=${x} y2=${y}/>
-    <path class="force-head" d="M ${x - 6} ${y + 8} L ${x} ${y - 4} L ${x + 6} ${y + 8} Z"/>
-    <text class="name" x=${x + text * 0.8} y=${py(foot[1]) - text * 0.5}>ground ${tell(p.force, 0)} N</text>`;
+    <path class="force-head" d="M ${x - 6} ${y + 8} L ${x} ${y - 4} L ${x + 6} ${y + 8} Z"/>`;
 }
