@@ -37,7 +37,7 @@ function looked(slot: Slot): Look {
 }
 
 // Energies are added up over every sample, before any is left out.
-function traces(ride: Pick<Ride, "time" | "channels" | "metrics" | "energy" | "failure">, full: number, rough: boolean): Traces & {ground: null} {
+function traces(ride: Pick<Ride, "time" | "channels" | "metrics" | "energy" | "failure">, full: number, rough: boolean): Traces {
   const {time, channels} = ride;
   const strokes = strokesOf(time, channels, full);
   const {kept, every} = keptOf(channels["travel"], time.length);
