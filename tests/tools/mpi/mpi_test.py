@@ -18,6 +18,7 @@ import sweep_plan  # noqa: E402
 
 PROGRAM = str(pathlib.Path(sweep_plan.PROGRAM).with_name("plunge_mpi"))
 SKIPPED = 77  # as CMakeLists.txt has it
+HUNG = 600  # seconds, after which it would never end
 
 # More ranks than cores, and as root, where Open MPI wants to be asked twice. Open MPI leaks.
 ENVIRONMENT = {
@@ -37,7 +38,7 @@ def start(ranks, *arguments):
 
 def run(ranks, *arguments):
     process = start(ranks, *arguments)
-    out, err = process.communicate(timeout=600)
+    out, err = process.communicate(timeout=HUNG)
     return subprocess.CompletedProcess(process.args, process.returncode, out, err)
 
 
@@ -101,7 +102,7 @@ class Mpi(unittest.TestCase):
         for redirected in (">/dev/full", ">&-", "<&- >&- 2>&-"):
             done = subprocess.run(
                 ["sh", "-c", f'"$0" "$@" {redirected}', PROGRAM, str(plan), "-o", str(self.out)],
-                env=ENVIRONMENT, capture_output=True, text=True, check=False, timeout=600,
+                env=ENVIRONMENT, capture_output=True, text=True, check=False, timeout=HUNG,
             )  # fmt: skip
             self.assertEqual(1, done.returncode, done.stderr)
             if "2>" not in redirected:
@@ -118,7 +119,7 @@ class Mpi(unittest.TestCase):
             ranks = sorted(children(process))  # mpirun starts them in order
             self.assertEqual(3, len(ranks))
             os.kill(ranks[killed], signal.SIGKILL)
-            _, complaint = process.communicate(timeout=600)
+            _, complaint = process.communicate(timeout=HUNG)
             self.assertEqual(128 + signal.SIGKILL, process.returncode, complaint)
             self.assertIn("exited on signal 9", complaint)
             some = sweep_plan.shards(self.out)
@@ -135,7 +136,7 @@ class Mpi(unittest.TestCase):
         process = start(2, self.plan, "-o", self.out)
         self.when_some_are_done(process)
         process.send_signal(signal.SIGUSR1)  # mpirun passes it on
-        out, complaint = process.communicate(timeout=600)
+        out, complaint = process.communicate(timeout=HUNG)
         self.assertEqual(1, process.returncode, complaint)
         some = len(sweep_plan.shards(self.out))
         self.assertIn(f"{some} of {len(self.expected)} rides done", out)

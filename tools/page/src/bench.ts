@@ -104,6 +104,11 @@ export class Bench {
     }
   }
 
+  // Whether its ride is a preview.
+  get rough(): boolean {
+    return this.traces?.ground === null;
+  }
+
   get duration(): number {
     const time = this.traces?.time;
     return time && time.length > 0 ? time[time.length - 1] ?? 0 : 0;

@@ -18,14 +18,13 @@ export interface Facts {
 
 // A ride as the page draws it; of a preview the channels that lanes give.
 export interface Traces {
-  readonly rough: boolean; // a preview
   readonly time: Float64Array;
   readonly every: number; // one in so many samples is here
   readonly channels: Readonly<Record<string, Float64Array>>;
   readonly metrics: Readonly<Record<string, number | null>>;
   readonly energy: Readonly<Record<string, number | null>>;
   readonly strokes: Strokes | null; // of every sample of the ride, at those that are here
-  readonly ground: Ground | null; // that a whole ride went over
+  readonly ground: Ground | null; // that the ride went over; null: a preview
   readonly failure: string;
 }
 

@@ -318,7 +318,7 @@ export class FreeRoom {
   }
 
   private doing(): string {
-    if (this.a.bench?.traces?.rough || this.b?.bench?.traces?.rough) return "a preview while the knob moves; the ride itself follows";
+    if (this.a.bench?.rough || this.b?.bench?.rough) return "a preview while the knob moves; the ride itself follows";
     return this.a.busy || this.b?.busy ? "riding…" : "";
   }
 
@@ -355,7 +355,7 @@ export class FreeRoom {
         ${a.volumes ? html`${pressureView(shared)}<p class="small">Shaded: work done on the gas of the main chamber. Thin: as ridden, a loop where heat was lost.</p>`
           : html`<p>Nothing to show for a coil.</p>`}</section>
       <section class="panel" data-view="energy"><h3>Where the work of this stroke is</h3>${energyView(shared)}
-        <p class="small">${this.where.by === "hand" ? "Pushed in slowly by hand." : a.traces?.rough ? "A preview says nothing of it: it comes with the ride itself." : "Since this stroke began; friction and damper keep what they take."}${bookOf(a)}</p></section>
+        <p class="small">${this.where.by === "hand" ? "Pushed in slowly by hand." : a.rough ? "A preview says nothing of it: it comes with the ride itself." : "Since this stroke began; friction and damper keep what they take."}${bookOf(a)}</p></section>
       ${b ? html`<section class="panel" data-view="difference"><h3>The difference</h3>${differenceView(shared)}</section>` : nothing}
       ${this.ridden(shared, still, b)}
       <section class="panel wide" data-view="numbers"><h3>Numbers</h3>${this.numbers(a, b)}</section>
@@ -580,7 +580,7 @@ export class FreeRoom {
         </select></label>
         ${picture("SVG")} ${picture("PNG")}
         <button type="button" @click=${() => save(`plunge-curve${b ? `-${this.edits}` : ""}.csv`, "text/csv", tableText(curveColumns(side)))}>Curve${name} (CSV)</button>
-        <button type="button" ?disabled=${!side.traces || side.traces.rough} @click=${() => save(ride, "text/csv", tableText(this.rideColumns(side)))}>Ride${name} (CSV${every > 1 ? `, one sample in ${every}` : ""})</button>
+        <button type="button" ?disabled=${!side.traces || side.rough} @click=${() => save(ride, "text/csv", tableText(this.rideColumns(side)))}>Ride${name} (CSV${every > 1 ? `, one sample in ${every}` : ""})</button>
         <button type="button" @click=${() => this.keepScene(of)}>Set-up${name} as a scene file</button>
         <button type="button" @click=${() => window.print()}>Print</button>
       </div>

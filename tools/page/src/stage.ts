@@ -91,6 +91,7 @@ export function stage(id: string, a: Bench, b: Bench | null, where: Where, drag:
   const other = b && pose(b, where, time);
   const text = sizes.text();
   const seconds = drag.duration || 1;
+  const pressed = hero.force > 1; // N
 
   const to = (() => {
     let from: {x: number; time: number} | null = null;
@@ -115,10 +116,10 @@ export function stage(id: string, a: Bench, b: Bench | null, where: Where, drag:
         ${other ? svg`<g class="ghostly">${fork(other, px, py, scale)}</g>` : nothing}
         ${rider(hero, px, py, scale)}
         ${fork(hero, px, py, scale)}
-        ${arrow(hero, px, py)}
+        ${pressed ? arrow(hero, px, py) : nothing}
       </g>
       <text class="name" x=${width - text * 0.4} y=${text * 1.2} text-anchor="end">${where.by === "hand" ? "held by hand" : `${tell(time, 2)} s`} · travel ${tell(hero.travel * 1e3, 1)} mm</text>
-      ${pressed(hero) ? svg`<text class="name force-name" x=${width - text * 0.4} y=${text * 2.6} text-anchor="end">ground ${tell(hero.force, 0)} N</text>` : nothing}
+      ${pressed ? svg`<text class="name force-head" x=${width - text * 0.4} y=${text * 2.6} text-anchor="end">ground ${tell(hero.force, 0)} N</text>` : nothing}
       <rect class="drag" data-drag=${id} width=${width} height=${height} tabindex="0" role="slider" aria-label="time of the ride"
         aria-valuemin="0" aria-valuemax=${seconds.toFixed(2)} aria-valuenow=${Math.min(time, seconds).toFixed(2)} aria-valuetext=${`${tell(Math.min(time, seconds), 2)} seconds`}
         @pointerdown=${follow(to)} @keydown=${key}/>
@@ -186,12 +187,7 @@ function rider(p: Pose, px: To, py: To, scale: number): TemplateResult {
     <ellipse class="body" cx=${px(shoulder[0] - 0.16)} cy=${py(shoulder[1] - 0.01)} rx=${scale * 0.24} ry=${scale * 0.1}/>`;
 }
 
-function pressed(p: Pose): boolean {
-  return p.force > 1; // N
-}
-
-function arrow(p: Pose, px: To, py: To): TemplateResult | typeof nothing {
-  if (!pressed(p)) return nothing;
+function arrow(p: Pose, px: To, py: To): TemplateResult {
   const foot: [number, number] = [p.axle[0] - p.normal[0] * p.radius, p.axle[1] - p.normal[1] * p.radius];
   const length = p.force / N_PER_M;
   const tip: [number, number] = [foot[0] + p.normal[0] * length, foot[1] + p.normal[1] * length];

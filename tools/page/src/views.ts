@@ -5,6 +5,7 @@ import {html, nothing, svg, type TemplateResult} from "lit-html";
 import {Bench, Units, type Instant, type Where} from "./bench";
 import type {Picture} from "./model";
 import {along, between, clamp, dragged, drawn, follow, frameOf, keyed, round, tell, type Axis, type Columns, type Line, type Point, type Sizes} from "./plot";
+import {deepestOf} from "./thin";
 
 export interface Shared {
   readonly a: Bench;
@@ -44,7 +45,7 @@ function lowest(points: readonly (readonly [number, number])[] | null | undefine
 }
 
 function deepest(travelled: Columns): number {
-  return travelled.y.reduce((top, x) => Math.max(top, x), 0);
+  return travelled.y[deepestOf(travelled.y)] ?? 0;
 }
 
 const extras = new WeakMap<Bench, {b: Bench; points: Point[]}>();

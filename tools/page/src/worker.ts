@@ -1,6 +1,6 @@
 // The worker: holds the model and answers one question after the other.
 
-import {Model, ModelError, sayFault, type Faults, type Preview, type Ride} from "./model";
+import {Model, ModelError, sayFault, type Faults, type Ground, type Preview, type Ride} from "./model";
 import {SLOTS, timesOf, type Answers, type Look, type Question, type Reply, type Slot, type Traces} from "./lab";
 import type {Case} from "./setup";
 import {strokesOf} from "./strokes";
@@ -37,13 +37,13 @@ function looked(slot: Slot): Look {
 }
 
 // Energies are added up over every sample, before any is left out.
-function traces(ride: Pick<Ride, "time" | "channels" | "metrics" | "energy" | "failure">, full: number, rough: boolean): Traces {
+function traces(ride: Pick<Ride, "time" | "channels" | "metrics" | "energy" | "failure">, full: number, ground: Ground | null): Traces {
   const {time, channels} = ride;
   const strokes = strokesOf(time, channels, full);
   const {kept, every} = keptOf(channels["travel"], time.length);
   return {
-    rough, time: takenOf({time}, kept).time, every, channels: takenOf(channels, kept),
-    strokes: strokes && takenOf({...strokes}, kept), metrics: ride.metrics, energy: ride.energy, failure: ride.failure, ground: null,
+    time: takenOf({time}, kept).time, every, channels: takenOf(channels, kept),
+    strokes: strokes && takenOf({...strokes}, kept), metrics: ride.metrics, energy: ride.energy, failure: ride.failure, ground,
   };
 }
 
@@ -77,7 +77,7 @@ async function answer(question: Question): Promise<Answers[keyof Answers]> {
     case "ride": {
       put(question.of, question.slot);
       const full = the().curve(question.slot, 2).travel;
-      return {...traces(the().ride(question.slot), full, false), ground: the().ground(question.slot)};
+      return traces(the().ride(question.slot), full, the().ground(question.slot));
     }
     case "figure": {
       const {slots, labels, title, bar, look, file} = question.of;
@@ -97,7 +97,7 @@ async function answer(question: Question): Promise<Answers[keyof Answers]> {
       const length = Object.values(row.channels)[0]?.length ?? 0;
       const time = timesOf(length, preview.rate);
       const ride = {time, channels: row.channels, metrics: row.metrics, energy: {}, failure: ""};
-      return {look, traces: traces(ride, look.curve.travel, true), spread: counts && travelOf(preview)};
+      return {look, traces: traces(ride, look.curve.travel, null), spread: counts && travelOf(preview)};
     }
     case "row":
       put(question.of, SLOTS.other);
